@@ -1,0 +1,22 @@
+import type { Reporter, SerializedError, TestModule } from 'vitest/node';
+
+/** Prints `N passed, N failed` as the very last line of a run. */
+export default class ClosingLine implements Reporter {
+  onTestRunEnd(modules: readonly TestModule[], errors: readonly SerializedError[]): void {
+    let passed = 0;
+    let failed = errors.length;
+    let skipped = 0;
+    for (const module of modules) {
+      failed += module.errors().length;
+      for (const test of module.children.allTests()) {
+        const state = test.result().state;
+        if (state === 'passed') passed++;
+        else if (state === 'failed') failed++;
+        else skipped++;
+      }
+    }
+    process.on('exit', () =>
+      process.stdout.write(`\n${passed} passed, ${failed} failed${skipped ? `, ${skipped} skipped` : ''}\n`),
+    );
+  }
+}
