@@ -1,7 +1,13 @@
 import type { Reporter, SerializedError, TestModule } from 'vitest/node';
 
-/** Prints `N passed, N failed` as the very last line of a run. */
+/** Prints `N passed, N failed` as the very last line of a run, and before it which outside judges were absent. */
 export default class ClosingLine implements Reporter {
+  readonly #missing: readonly string[];
+
+  constructor(missing: readonly string[]) {
+    this.#missing = missing;
+  }
+
   onTestRunEnd(modules: readonly TestModule[], errors: readonly SerializedError[]): void {
     let passed = 0;
     let failed = errors.length;
@@ -15,8 +21,13 @@ export default class ClosingLine implements Reporter {
         else skipped++;
       }
     }
-    process.on('exit', () =>
-      process.stdout.write(`\n${passed} passed, ${failed} failed${skipped ? `, ${skipped} skipped` : ''}\n`),
-    );
+    process.on('exit', () => {
+      if (this.#missing.length > 0) {
+        process.stdout.write(
+          `\nThe tests against outside judges (*.judge.test.ts) were not part of this run; not on this machine: ${this.#missing.join(', ')}.\n`,
+        );
+      }
+      process.stdout.write(`\n${passed} passed, ${failed} failed${skipped ? `, ${skipped} skipped` : ''}\n`);
+    });
   }
 }
