@@ -1,1 +1,38 @@
-process.stdout.write('Partsong\n');
+import { Command, CommanderError, InvalidArgumentError } from 'commander';
+import { EXIT, exitCodeOf, exitCodeTable } from './exit-code.ts';
+import { addClean } from './verbs/clean.ts';
+import { addDemo } from './verbs/demo.ts';
+import { addDoctor } from './verbs/doctor.ts';
+import { addLineup } from './verbs/lineup.ts';
+import { addLoudness } from './verbs/loudness.ts';
+import { addMix } from './verbs/mix.ts';
+
+const program = new Command('partsong')
+  .description('One player, every part: from phone clips to a clean, lined-up, balanced mix.')
+  .version('0.1.0')
+  .showHelpAfterError('("partsong VERB --help" shows the options and examples)')
+  .exitOverride();
+
+for (const add of [addMix, addClean, addLineup, addLoudness, addDoctor, addDemo]) add(program);
+
+program.addHelpText(
+  'after',
+  `
+Exit codes:
+${exitCodeTable()
+  .map(({ code, what }) => `  ${String(code).padStart(3)}  ${what}`)
+  .join('\n')}
+
+Your clips are only read, never changed. Start listening at a low level: headphones can be far louder than they seem.`,
+);
+
+try {
+  await program.parseAsync();
+} catch (error) {
+  if (error instanceof CommanderError) {
+    process.exitCode = error.exitCode === 0 ? EXIT.done : exitCodeOf('bad-option');
+  } else if (error instanceof InvalidArgumentError) {
+    process.stderr.write(`${error.message}\n`);
+    process.exitCode = exitCodeOf('bad-option');
+  } else throw error;
+}

@@ -1,0 +1,56 @@
+import { createHash } from 'node:crypto';
+import { mkdirSync, readdirSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+
+/**
+ * Sound and records kept by content: the key is a hash of everything that shaped them (the clip's fingerprint, the
+ * step's version, every parameter), so that a moved fader never cleans again and a changed setting never meets an old
+ * sound. An entry is `<key>.f32` beside `<key>.json`; the record is written last, so that its presence says the
+ * entry is whole.
+ */
+export class Cache {
+  readonly folder: string;
+
+  constructor(folder: string) {
+    this.folder = folder;
+    mkdirSync(folder, { recursive: true });
+  }
+
+  /** The key of what `shapedBy` (plain JSON) makes. */
+  static keyOf(...shapedBy: readonly unknown[]): string {
+    return createHash('sha256').update(JSON.stringify(shapedBy)).digest('hex').slice(0, 32);
+  }
+
+  /** Where the sound of a key lies, or will lie. */
+  soundPath(key: string): string {
+    return join(this.folder, `${key}.f32`);
+  }
+
+  /** The record of a key; undefined when the entry is not there or not whole. */
+  record<Value>(key: string): Value | undefined {
+    try {
+      return JSON.parse(readFileSync(this.#recordPath(key), 'utf8')) as Value;
+    } catch {
+      return undefined;
+    }
+  }
+
+  /** Keeps a record, and so declares the entry whole. */
+  keep(key: string, record: unknown): void {
+    const path = this.#recordPath(key);
+    writeFileSync(`${path}.part`, JSON.stringify(record));
+    renameSync(`${path}.part`, path);
+  }
+
+  /** Removes every entry but those named: what older settings left behind. */
+  prune(keep: ReadonlySet<string>): void {
+    for (const name of readdirSync(this.folder)) {
+      const key = name.slice(0, name.indexOf('.'));
+      if (!keep.has(key)) rmSync(join(this.folder, name), { force: true });
+    }
+  }
+
+  #recordPath(key: string): string {
+    return join(this.folder, `${key}.json`);
+  }
+}

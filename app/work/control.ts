@@ -1,0 +1,60 @@
+import { type Cancel, CancelledError, PartsongError } from '../../core/signal/fault.ts';
+
+/** What a task is given besides its request: a flag to look at now and then, and a way to tell how far it is. */
+export interface TaskControl {
+  readonly cancel: Cancel;
+  /** fraction: 0 to 1. */
+  onProgress(fraction: number): void;
+}
+
+/** Shared memory between the desk and a worker: slot 0 the stop flag, slot 1 progress in millionths. */
+export type ControlMemory = Int32Array<SharedArrayBuffer>;
+
+export function makeControlMemory(): ControlMemory {
+  return new Int32Array(new SharedArrayBuffer(8));
+}
+
+/** The worker's end of the shared memory. */
+export function controlOver(memory: ControlMemory): TaskControl {
+  return {
+    cancel: {
+      get aborted() {
+        return Atomics.load(memory, 0) !== 0;
+      },
+    },
+    onProgress(fraction) {
+      Atomics.store(memory, 1, Math.round(Math.min(1, Math.max(0, fraction)) * 1e6));
+    },
+  };
+}
+
+/** How a task ended, in a form that crosses threads whole. */
+export type Outcome<Value> =
+  | { kind: 'done'; value: Value }
+  | { kind: 'cancelled' }
+  | { kind: 'fault'; code: PartsongError['code']; message: string; nextStep: string; file: string | undefined };
+
+/** Runs a task and packs its end; what is neither a fault of the world nor a cancel stays an exception. */
+export async function packed<Value>(run: () => Promise<Value>): Promise<Outcome<Value>> {
+  try {
+    return { kind: 'done', value: await run() };
+  } catch (error) {
+    if (error instanceof CancelledError) return { kind: 'cancelled' };
+    if (error instanceof PartsongError) {
+      return { kind: 'fault', code: error.code, message: error.message, nextStep: error.nextStep, file: error.file };
+    }
+    throw error;
+  }
+}
+
+/** The value of an outcome, or its fault thrown. */
+export function unpacked<Value>(outcome: Outcome<Value>): Value {
+  switch (outcome.kind) {
+    case 'done':
+      return outcome.value;
+    case 'cancelled':
+      throw new CancelledError();
+    case 'fault':
+      throw new PartsongError(outcome.code, outcome.message, outcome.nextStep, outcome.file);
+  }
+}

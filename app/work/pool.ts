@@ -1,0 +1,116 @@
+import { existsSync } from 'node:fs';
+import { availableParallelism } from 'node:os';
+import { fileURLToPath } from 'node:url';
+import Tinypool from 'tinypool';
+import { type ControlMemory, controlOver, makeControlMemory, type Outcome, packed, unpacked } from './control.ts';
+import { runTask, type TaskName, type TaskRequest, type TaskResult } from './tasks.ts';
+
+/** How often progress is read from the shared memory, ms. */
+const PROGRESS_EVERY_MS = 100;
+/** A worker that has not looked at the stop flag after this long is ended by force, ms. */
+const FORCE_AFTER_MS = 5000;
+
+export interface RunOptions {
+  readonly signal?: AbortSignal | undefined;
+  /** fraction: 0 to 1. */
+  readonly onProgress?: ((fraction: number) => void) | undefined;
+}
+
+/**
+ * The worker threads in which core runs: started once, at most one a core. Where the bundled worker is not to be had
+ * (tests that run the sources) tasks run in this thread.
+ */
+export class WorkPool {
+  readonly threads: number;
+  readonly #pool: Tinypool | undefined;
+
+  constructor(threads = Math.max(1, availableParallelism())) {
+    const worker = fileURLToPath(new URL('./worker.js', import.meta.url));
+    this.#pool =
+      threads > 0 && existsSync(worker)
+        ? new Tinypool({
+            filename: worker,
+            runtime: 'worker_threads',
+            minThreads: 0,
+            maxThreads: threads,
+            idleTimeout: 60_000,
+          })
+        : undefined;
+    this.threads = this.#pool === undefined ? 1 : threads;
+  }
+
+  /** Runs one task. Rejects with PartsongError, CancelledError, or what the task threw. */
+  async run<Name extends TaskName>(
+    name: Name,
+    request: TaskRequest<Name>,
+    options: RunOptions = {},
+  ): Promise<TaskResult<Name>> {
+    const memory = makeControlMemory();
+    const { signal, onProgress } = options;
+    let force: NodeJS.Timeout | undefined;
+    const stop = (): void => {
+      Atomics.store(memory, 0, 1);
+      force = setTimeout(() => void this.#pool?.cancelPendingTasks(), FORCE_AFTER_MS);
+      force.unref();
+    };
+    if (signal?.aborted) stop();
+    signal?.addEventListener('abort', stop, { once: true });
+    const watch =
+      onProgress === undefined
+        ? undefined
+        : setInterval(() => onProgress(Atomics.load(memory, 1) / 1e6), PROGRESS_EVERY_MS);
+    try {
+      const outcome = await this.#start(name, request, memory);
+      const value = unpacked(outcome);
+      onProgress?.(1);
+      return value;
+    } finally {
+      clearInterval(watch);
+      clearTimeout(force);
+      signal?.removeEventListener('abort', stop);
+    }
+  }
+
+  /** Runs one task for each request, as many at a time as there are threads. The first fault stops the rest. */
+  async runAll<Name extends TaskName>(
+    name: Name,
+    requests: readonly TaskRequest<Name>[],
+    options: RunOptions = {},
+  ): Promise<TaskResult<Name>[]> {
+    const fractions = requests.map(() => 0);
+    const stopRest = new AbortController();
+    const signal = options.signal === undefined ? stopRest.signal : AbortSignal.any([options.signal, stopRest.signal]);
+    const runs = requests.map((request, index) =>
+      this.run(name, request, {
+        signal,
+        onProgress: (fraction) => {
+          fractions[index] = fraction;
+          options.onProgress?.(fractions.reduce((sum, one) => sum + one, 0) / Math.max(1, fractions.length));
+        },
+      }),
+    );
+    for (const run of runs) run.catch(() => stopRest.abort());
+    const ends = await Promise.allSettled(runs);
+    const failed = ends.filter((end) => end.status === 'rejected');
+    const first = failed.find((end) => !isCancel(end.reason)) ?? failed[0];
+    if (first !== undefined) throw first.reason;
+    return ends.flatMap((end) => (end.status === 'fulfilled' ? [end.value] : []));
+  }
+
+  async close(): Promise<void> {
+    await this.#pool?.destroy();
+  }
+
+  async #start<Name extends TaskName>(
+    name: Name,
+    request: TaskRequest<Name>,
+    memory: ControlMemory,
+  ): Promise<Outcome<TaskResult<Name>>> {
+    if (this.#pool === undefined) return packed(() => runTask(name, request, controlOver(memory)));
+    return (await this.#pool.run({ name, request, memory })) as Outcome<TaskResult<Name>>;
+  }
+}
+
+function isCancel(reason: unknown): boolean {
+  return reason instanceof Error && reason.name === 'CancelledError';
+}

@@ -1,0 +1,127 @@
+import { assertNever } from '../signal/fault.ts';
+import type { CleanChoice, ClipRef, Placement, Role, Session, Span, Take, Voice } from './schema.ts';
+
+/** Everything that can be done to a session. An edit is plain JSON: it crosses threads and is kept in the history. */
+export type Edit =
+  | { kind: 'addVoice'; voice: Voice; at?: number }
+  | { kind: 'removeVoice'; voiceId: string }
+  | { kind: 'moveVoice'; voiceId: string; to: number }
+  | { kind: 'renameVoice'; voiceId: string; name: string }
+  | { kind: 'setRole'; voiceId: string; role: Role }
+  | { kind: 'setColour'; voiceId: string; colour: number }
+  | { kind: 'setTrim'; voiceId: string; trimDb: number }
+  | { kind: 'setPlace'; voiceId: string; placeDeg: number | null }
+  | { kind: 'setMuted'; voiceId: string; muted: boolean }
+  | { kind: 'chooseTake'; voiceId: string; takeId: string | null }
+  | { kind: 'addTake'; take: Take }
+  | { kind: 'removeTake'; takeId: string }
+  | { kind: 'renameTake'; takeId: string; name: string }
+  | { kind: 'setSilence'; takeId: string; silence: Span | null }
+  | { kind: 'setClean'; takeId: string; clean: CleanChoice }
+  | { kind: 'setPlacement'; takeId: string; placement: Placement | null }
+  | { kind: 'relinkTake'; takeId: string; clip: ClipRef }
+  | { kind: 'setGuide'; clip: ClipRef | null }
+  | { kind: 'setTitle'; title: string }
+  | { kind: 'setTarget'; targetLufs: number; ceilingDbtp: number }
+  /** Several edits that are one step for undo. */
+  | { kind: 'together'; label: string; edits: readonly Edit[] };
+
+/** The session after an edit. Pure. Throws RangeError for an id or a value that cannot be. */
+export function apply(session: Session, edit: Edit): Session {
+  switch (edit.kind) {
+    case 'addVoice': {
+      if (session.voices.some((voice) => voice.id === edit.voice.id))
+        throw new RangeError(`voice ${edit.voice.id} exists`);
+      const at = edit.at ?? session.voices.length;
+      return { ...session, voices: session.voices.toSpliced(at, 0, edit.voice) };
+    }
+    case 'removeVoice': {
+      voiceOf(session, edit.voiceId);
+      return {
+        ...session,
+        voices: session.voices.filter((voice) => voice.id !== edit.voiceId),
+        takes: session.takes.filter((take) => take.voiceId !== edit.voiceId),
+      };
+    }
+    case 'moveVoice': {
+      const voice = voiceOf(session, edit.voiceId);
+      const others = session.voices.filter((other) => other !== voice);
+      return { ...session, voices: others.toSpliced(Math.max(0, Math.min(others.length, edit.to)), 0, voice) };
+    }
+    case 'renameVoice':
+      return withVoice(session, edit.voiceId, { name: edit.name });
+    case 'setRole':
+      return withVoice(session, edit.voiceId, { role: edit.role });
+    case 'setColour':
+      return withVoice(session, edit.voiceId, { colour: edit.colour });
+    case 'setTrim':
+      return withVoice(session, edit.voiceId, { trimDb: edit.trimDb });
+    case 'setPlace':
+      return withVoice(session, edit.voiceId, { placeDeg: edit.placeDeg });
+    case 'setMuted':
+      return withVoice(session, edit.voiceId, { muted: edit.muted });
+    case 'chooseTake': {
+      if (edit.takeId !== null && takeOf(session, edit.takeId).voiceId !== edit.voiceId) {
+        throw new RangeError(`take ${edit.takeId} is not of voice ${edit.voiceId}`);
+      }
+      return withVoice(session, edit.voiceId, { chosenTakeId: edit.takeId });
+    }
+    case 'addTake': {
+      if (session.takes.some((take) => take.id === edit.take.id)) throw new RangeError(`take ${edit.take.id} exists`);
+      voiceOf(session, edit.take.voiceId);
+      return { ...session, takes: [...session.takes, edit.take] };
+    }
+    case 'removeTake': {
+      takeOf(session, edit.takeId);
+      return {
+        ...session,
+        takes: session.takes.filter((take) => take.id !== edit.takeId),
+        voices: session.voices.map((voice) =>
+          voice.chosenTakeId === edit.takeId ? { ...voice, chosenTakeId: null } : voice,
+        ),
+      };
+    }
+    case 'renameTake':
+      return withTake(session, edit.takeId, { name: edit.name });
+    case 'setSilence':
+      return withTake(session, edit.takeId, { silence: edit.silence });
+    case 'setClean':
+      return withTake(session, edit.takeId, { clean: edit.clean });
+    case 'setPlacement':
+      return withTake(session, edit.takeId, { placement: edit.placement });
+    case 'relinkTake':
+      return withTake(session, edit.takeId, { clip: edit.clip });
+    case 'setGuide':
+      return { ...session, guide: edit.clip === null ? null : { clip: edit.clip } };
+    case 'setTitle':
+      return { ...session, title: edit.title };
+    case 'setTarget':
+      return { ...session, mix: { targetLufs: edit.targetLufs, ceilingDbtp: edit.ceilingDbtp } };
+    case 'together':
+      return edit.edits.reduce(apply, session);
+    default:
+      return assertNever(edit);
+  }
+}
+
+function voiceOf(session: Session, voiceId: string): Voice {
+  const voice = session.voices.find((one) => one.id === voiceId);
+  if (voice === undefined) throw new RangeError(`there is no voice ${voiceId}`);
+  return voice;
+}
+
+function takeOf(session: Session, takeId: string): Take {
+  const take = session.takes.find((one) => one.id === takeId);
+  if (take === undefined) throw new RangeError(`there is no take ${takeId}`);
+  return take;
+}
+
+function withVoice(session: Session, voiceId: string, change: Partial<Voice>): Session {
+  const voice = voiceOf(session, voiceId);
+  return { ...session, voices: session.voices.map((one) => (one === voice ? { ...voice, ...change } : one)) };
+}
+
+function withTake(session: Session, takeId: string, change: Partial<Take>): Session {
+  const take = takeOf(session, takeId);
+  return { ...session, takes: session.takes.map((one) => (one === take ? { ...take, ...change } : one)) };
+}

@@ -1,0 +1,52 @@
+import { apply, type Edit } from './edit.ts';
+import type { Session } from './schema.ts';
+
+/**
+ * A session and the way it came about. Immutable; steps share what they did not change, so that a long history
+ * costs little. Undo and redo are moves along the steps, not inverse code.
+ */
+export interface History {
+  readonly present: Session;
+  readonly past: readonly Step[];
+  readonly future: readonly Step[];
+}
+
+interface Step {
+  readonly edit: Edit;
+  /** The session before the edit (in `past`) or after it (in `future`). */
+  readonly session: Session;
+}
+
+/** A history that begins with a session as it is. */
+export function beginHistory(session: Session): History {
+  return { present: session, past: [], future: [] };
+}
+
+/** Applies an edit; what had been undone before it is forgotten. An edit that changes nothing is no step. */
+export function doEdit(history: History, edit: Edit): History {
+  const present = apply(history.present, edit);
+  if (present === history.present) return history;
+  return { present, past: [...history.past, { edit, session: history.present }], future: [] };
+}
+
+/** One step back; the same history when there is none. */
+export function undo(history: History): History {
+  const step = history.past.at(-1);
+  if (step === undefined) return history;
+  return {
+    present: step.session,
+    past: history.past.slice(0, -1),
+    future: [...history.future, { edit: step.edit, session: history.present }],
+  };
+}
+
+/** One step forward again; the same history when there is none. */
+export function redo(history: History): History {
+  const step = history.future.at(-1);
+  if (step === undefined) return history;
+  return {
+    present: step.session,
+    past: [...history.past, { edit: step.edit, session: history.present }],
+    future: history.future.slice(0, -1),
+  };
+}

@@ -1,0 +1,108 @@
+/**
+ * What was done to each take and why: the shape of report.json and of every `--json` output. Times are seconds; a take's
+ * own times count from its clip's time zero (the container's presentation time 0), session times from session time zero.
+ * A level that cannot be given as a number (silence) is null.
+ */
+export interface Report {
+  readonly format: 'partsong-report';
+  readonly version: 1;
+  readonly title: string;
+  readonly takes: readonly TakeReport[];
+  readonly mix: MixReport;
+  /** What the user should know about the whole, plain sentences. */
+  readonly notes: readonly string[];
+}
+
+export interface TakeReport {
+  readonly file: string;
+  readonly name: string;
+  readonly voice: string;
+  readonly lengthSec: number;
+  readonly stem: string | null;
+  readonly silence: SilenceReport | null;
+  readonly noise: NoiseReport | null;
+  readonly placement: PlacementReport | null;
+  readonly loudness: { readonly integratedLufs: number | null };
+  /** Seconds of take time between the first and the last sound of the music, as found. */
+  readonly music: { readonly fromSec: number; readonly toSec: number } | null;
+  /** Gain in the mix: what the blend chose plus the fine move by hand, dB. */
+  readonly gainDb: number;
+  readonly role: string;
+  readonly placeDeg: number;
+  readonly notes: readonly string[];
+}
+
+export interface SilenceReport {
+  readonly fromSec: number;
+  readonly toSec: number;
+  /** 'found' by itself, 'given' by the user, 'guide' where the guide has it. */
+  readonly how: 'found' | 'given' | 'guide';
+}
+
+export interface NoiseReport {
+  /** Level of the noise in the silence before cleaning. */
+  readonly levelDbfs: number | null;
+  /** How much lower it is after cleaning. */
+  readonly reducedDb: number;
+  /** Mains hum found: its fundamental; null when there is none. */
+  readonly humHz: number | null;
+  /** Estimated harm to the music; lower (more negative) is less. */
+  readonly harmDb: number | null;
+  /** Musical-noise index: kurtosis after / before (Uemura et al. 2008); 1 is none. */
+  readonly kurtosisRatio: number | null;
+  readonly character: string;
+  readonly rule: string;
+  /** Third-octave spectra of the silence for the picture: band centre Hz, level before and after, dBFS. */
+  readonly spectrum: readonly { readonly hz: number; readonly beforeDb: number; readonly afterDb: number }[];
+}
+
+export interface PlacementReport {
+  /** Session time at which the clip's time zero sounds. */
+  readonly offsetSec: number;
+  /** How much faster the take's clock runs than the session's. */
+  readonly driftPpm: number;
+  readonly uncertaintySec: number;
+  /** 0 (a guess) to 1 (sure). */
+  readonly confidence: number;
+  readonly question: string | null;
+  readonly evidence: readonly EvidenceReport[];
+}
+
+export interface EvidenceReport {
+  readonly kind: string;
+  readonly offsetSec: number;
+  readonly atSec: number;
+  readonly uncertaintySec: number;
+  readonly accepted: boolean;
+  readonly note: string;
+}
+
+export interface MixReport {
+  readonly file: string;
+  readonly integratedLufs: number | null;
+  readonly truePeakDbtp: number | null;
+  readonly rangeLu: number;
+  readonly lengthSec: number;
+  /** Most gain the limiter took away at any moment, dB (0 when it never worked). */
+  readonly limiterMaxDb: number;
+  readonly targetLufs: number;
+  readonly ceilingDbtp: number;
+  readonly music: { readonly fromSec: number; readonly toSec: number } | null;
+  /** Short-term loudness every 0.5 s, LUFS, null where silent. */
+  readonly shortTermLufs: readonly (number | null)[];
+  readonly copies: readonly CopyReport[];
+}
+
+/** A copy of the mix for upload, cut to the music. */
+export interface CopyReport {
+  readonly file: string;
+  readonly lengthSec: number;
+  readonly integratedLufs: number | null;
+  /** Measured on the decoded copy: a lossy coder can pass the ceiling. */
+  readonly truePeakDbtp: number | null;
+}
+
+/** A level for JSON: null instead of minus infinity. Rounded to 3 decimals. */
+export function levelForReport(value: number): number | null {
+  return Number.isFinite(value) ? Math.round(value * 1000) / 1000 : null;
+}

@@ -1,0 +1,184 @@
+import { z } from 'zod';
+import { PartsongError } from '../signal/fault.ts';
+
+/** The version this code writes. A newer one is refused with a sentence, an older one is migrated. */
+export const SESSION_VERSION = 1;
+
+const seconds = z.number().finite();
+const id = z.string().min(1).max(64);
+
+/** Where a clip lies and how to know it again. `path` is relative to the session's folder where it lies inside it. */
+const clipRef = z.strictObject({
+  path: z.string().min(1),
+  sizeBytes: z.number().int().nonnegative(),
+  /** SHA-256 over size, head, middle and tail of the file: knows it again under another name. */
+  fingerprint: z.string().regex(/^[0-9a-f]{64}$/),
+});
+
+const span = z
+  .strictObject({ fromSec: seconds, toSec: seconds })
+  .refine((value) => value.toSec > value.fromSec, 'toSec must be after fromSec');
+
+const witness = z.strictObject({
+  kind: z.enum(['clap', 'bleed', 'onsets', 'mutual', 'user']),
+  /** Session time at which the take's time zero sounds, as this witness has it. */
+  offsetSec: seconds,
+  /** Take time at which the witness stood. */
+  atSec: seconds,
+  uncertaintySec: z.number().nonnegative(),
+  accepted: z.boolean(),
+  note: z.string(),
+});
+
+/** Where a take lies on the session's time line, with its evidence. */
+const placement = z.strictObject({
+  offsetSec: seconds,
+  driftPpm: z.number().min(-2000).max(2000),
+  uncertaintySec: z.number().nonnegative(),
+  driftUncertaintyPpm: z.number().nonnegative(),
+  confidence: z.number().min(0).max(1),
+  /** A sentence that asks the user, when the evidence does not decide. */
+  question: z.string().nullable(),
+  by: z.enum(['found', 'user']),
+  evidence: z.array(witness),
+});
+
+export const characters = ['gentle', 'even', 'firm'] as const;
+export const gainRules = ['lsa', 'wiener', 'subtract'] as const;
+export const roles = ['lead', 'inner', 'bass', 'free'] as const;
+
+const clean = z.strictObject({
+  on: z.boolean(),
+  character: z.enum(characters),
+  rule: z.enum(gainRules),
+});
+
+const take = z.strictObject({
+  id,
+  name: z.string().min(1).max(200),
+  voiceId: id,
+  clip: clipRef,
+  /** Chosen by hand; null leaves it to the finder. Seconds in the take's own time. */
+  silence: span.nullable(),
+  clean,
+  placement: placement.nullable(),
+});
+
+const voice = z.strictObject({
+  id,
+  name: z.string().min(1).max(200),
+  role: z.enum(roles),
+  /** One of the Okabe-Ito colours, by index 0 to 7. */
+  colour: z.number().int().min(0).max(7),
+  /** Fine move by hand on top of the blend's own gain. */
+  trimDb: z.number().min(-40).max(20),
+  /** Angle on the stage, degrees, left negative; null leaves it to the blend. */
+  placeDeg: z.number().min(-90).max(90).nullable(),
+  muted: z.boolean(),
+  chosenTakeId: id.nullable(),
+});
+
+const session = z.strictObject({
+  format: z.literal('partsong-session'),
+  version: z.literal(SESSION_VERSION),
+  title: z.string().max(200),
+  rateHz: z.literal(48000),
+  guide: z.strictObject({ clip: clipRef }).nullable(),
+  voices: z.array(voice).max(200),
+  takes: z.array(take).max(2000),
+  mix: z.strictObject({
+    targetLufs: z.number().min(-40).max(-5),
+    ceilingDbtp: z.number().min(-12).max(0),
+  }),
+});
+
+export type ClipRef = Readonly<z.infer<typeof clipRef>>;
+export type Span = Readonly<z.infer<typeof span>>;
+export type Witness = Readonly<z.infer<typeof witness>>;
+export type Placement = Readonly<z.infer<typeof placement>>;
+export type CleanChoice = Readonly<z.infer<typeof clean>>;
+export type Take = Readonly<z.infer<typeof take>>;
+export type Voice = Readonly<z.infer<typeof voice>>;
+export type Role = Voice['role'];
+/** A session as plain, immutable JSON. */
+export type Session = Readonly<z.infer<typeof session>>;
+
+/** Steps from an older version to the next; index 0 would lift version 0 to 1. None yet: version 1 is the first. */
+const migrations: readonly ((old: Record<string, unknown>) => Record<string, unknown>)[] = [];
+
+/**
+ * Reads the text of a session.json. Every field is checked and a fault names the path of the first wrong one.
+ * Throws PartsongError 'session-damaged' or 'session-newer'.
+ */
+export function parseSession(text: string, file: string): Session {
+  let raw: unknown;
+  try {
+    raw = JSON.parse(text);
+  } catch (cause) {
+    throw damaged(file, 'it is not valid JSON', cause);
+  }
+  if (typeof raw !== 'object' || raw === null) throw damaged(file, 'it holds no session');
+  let document = raw as Record<string, unknown>;
+  const version = document['version'];
+  if (document['format'] !== 'partsong-session' || typeof version !== 'number') {
+    throw damaged(file, 'it is not a Partsong session');
+  }
+  if (version > SESSION_VERSION) {
+    throw new PartsongError(
+      'session-newer',
+      `The session ${file} was written by a newer Partsong (format ${version}; this one reads up to ${SESSION_VERSION}).`,
+      'Update Partsong, or open the session where it was made.',
+      file,
+    );
+  }
+  for (const migrate of migrations.slice(Math.max(0, version - 1))) document = migrate(document);
+  const parsed = session.safeParse(document);
+  if (!parsed.success) {
+    const issue = parsed.error.issues[0]!;
+    throw damaged(file, `${issue.path.join('.') || 'the document'}: ${issue.message}`);
+  }
+  const fault = brokenReference(parsed.data);
+  if (fault !== undefined) throw damaged(file, fault);
+  return parsed.data;
+}
+
+/** The text of a session.json. */
+export function formatSession(value: Session): string {
+  return `${JSON.stringify(value, undefined, 2)}\n`;
+}
+
+/** A session without voices. */
+export function emptySession(title: string): Session {
+  return {
+    format: 'partsong-session',
+    version: SESSION_VERSION,
+    title,
+    rateHz: 48000,
+    guide: null,
+    voices: [],
+    takes: [],
+    mix: { targetLufs: -14, ceilingDbtp: -1 },
+  };
+}
+
+function damaged(file: string, why: string, cause?: unknown): PartsongError {
+  return new PartsongError(
+    'session-damaged',
+    `The session ${file} cannot be read: ${why}.`,
+    'Open one of the older copies that lie beside it (session.json.1, session.json.2), or make the session anew; your clips are untouched.',
+    file,
+    { cause },
+  );
+}
+
+function brokenReference(value: Session): string | undefined {
+  const voiceIds = new Set(value.voices.map((one) => one.id));
+  const takeIds = new Set(value.takes.map((one) => one.id));
+  if (voiceIds.size !== value.voices.length) return 'two voices share one id';
+  if (takeIds.size !== value.takes.length) return 'two takes share one id';
+  const homeless = value.takes.findIndex((one) => !voiceIds.has(one.voiceId));
+  if (homeless >= 0) return `takes.${homeless}.voiceId names no voice`;
+  const unmatched = value.voices.findIndex((one) => one.chosenTakeId !== null && !takeIds.has(one.chosenTakeId));
+  if (unmatched >= 0) return `voices.${unmatched}.chosenTakeId names no take`;
+  return undefined;
+}
