@@ -1,0 +1,47 @@
+import type { Command } from 'commander';
+import { runVerb } from '../run-verb.ts';
+
+/** `partsong lineup`: where each take lies, with the evidence. */
+export function addLineup(program: Command): void {
+  program
+    .command('lineup')
+    .description("find where each take lies on the session's time line, and why")
+    .argument('<clip...>', 'the takes')
+    .option('--guide <file>', 'what you heard in your headphones; session time zero is its first sample')
+    .option('--json', 'print the placements as JSON')
+    .addHelpText(
+      'after',
+      `
+Examples:
+  partsong lineup clips/*.mov --guide guide.wav
+  partsong lineup descant.m4a bass.mov --json
+
+offsetSec is the session time at which a clip's time zero sounds; driftPpm how much faster its clock runs.`,
+    )
+    .action((clips: string[], options: { guide?: string; json?: boolean }) =>
+      runVerb(options, async (context) => {
+        const { lineUpClips } = await import('../../desk/line-up-clips.ts');
+        const result = await lineUpClips({
+          clips,
+          guide: options.guide,
+          signal: context.signal,
+          onStep: (step) => context.progress.begin(step),
+        });
+        context.progress.end();
+        for (const take of result.takes) {
+          const { placement } = take;
+          if (placement === null) {
+            context.say(`${take.file}: not placed.`);
+            continue;
+          }
+          context.say(
+            `${take.file}: begins at ${placement.offsetSec.toFixed(4)} s (within ${(placement.uncertaintySec * 1000).toFixed(1)} ms), drift ${placement.driftPpm.toFixed(1)} ppm, confidence ${Math.round(placement.confidence * 100)} %.`,
+          );
+          for (const one of placement.evidence)
+            context.say(`    ${one.kind}: ${one.note}${one.accepted ? '' : ' (not used)'}`);
+          if (placement.question !== null) context.say(`    Look here: ${placement.question}`);
+        }
+        return result;
+      }),
+    );
+}
