@@ -12,8 +12,9 @@
  *   bins and three zeros, so that loops run over stride / 4 whole vectors without a rest;
  * - one slot more, for single transforms, and `gains`, which the plain gain stage copies into every frame.
  * Frame f covers the samples f * hop - (N - hop) ... f * hop + hop - 1 of the stream, zero before its start. The
- * synthesis of frame f completes the hop of samples that begins at f * hop - (N - hop). So the latency is
- * N - hop + aheadFrames * hop samples; to flush, feed that many zeros.
+ * synthesis of frame f completes the hop of samples that begins at f * hop - (N - hop). So all outputs put
+ * together begin N - hop samples before the stream (`leadSamples`, to be dropped), and with look-ahead the last
+ * aheadFrames * hop samples come later still (`latencySamples` in all): to flush, feed that many zeros.
  *
  * ## Adding a gain stage
  * 1. assembly/gain.ts: `gain(plan, frame)` is called for each frame between its analysis and its synthesis, when the
@@ -170,6 +171,8 @@ export class StftPlan {
   readonly callFrames: number;
   readonly ringFrames: number;
   readonly aheadFrames: number;
+  /** Samples at the very start of the output that lie before the first input sample: N - hop. */
+  readonly leadSamples: number;
   /** Samples by which the output lags the input: N - hop + aheadFrames * hop. */
   readonly latencySamples: number;
 
@@ -183,7 +186,8 @@ export class StftPlan {
     this.callFrames = this.field('callFrames');
     this.ringFrames = this.field('ringFrames');
     this.aheadFrames = this.field('aheadFrames');
-    this.latencySamples = this.size - this.hop + this.aheadFrames * this.hop;
+    this.leadSamples = this.size - this.hop;
+    this.latencySamples = this.leadSamples + this.aheadFrames * this.hop;
   }
 
   /** A number or address of the plan's record. */
