@@ -1,4 +1,4 @@
-/** What the kernel exports to kernel.ts. */
+/** What the kernel exports; kernel-exports.ts has the types. */
 import { Plan, slotAt } from './plan';
 import { forward, inverse } from './real-fft';
 

@@ -1,7 +1,7 @@
 /** What one size of transform needs, laid out once. All addresses are bytes in the instance's memory. */
 import { turn, turnCos, turnSin } from './turn';
 
-/** The wrapper reads these fields by their order: keep `PLAN_FIELDS` of kernel.ts alike. */
+/** The wrapper reads these fields by their order: keep `PLAN_FIELDS` of stft-plan.ts alike. */
 @unmanaged
 export class Plan {
   /** Window length N in samples. */
@@ -47,6 +47,9 @@ export class Plan {
   /** `stride` gains for all frames, for the plain gain stage. */
   gains: usize;
 }
+
+/** Largest array of a plan in bytes: addresses have 32 bits, and a product must not wrap round. */
+const MOST_BYTES: u64 = 1 << 30;
 
 /** Zeroed bytes on a cache line. They are never given back: an instance is dropped as a whole. */
 export function allocate(bytes: usize): usize {
@@ -94,11 +97,14 @@ function fillOnes(at: usize, count: i32): void {
 
 /**
  * Lays out a transform. size: power of two, 512 to 16384. hop: multiple of 4, at most size. callFrames >= 1.
- * ringFrames > aheadFrames >= 0. Both windows and all gains start as ones. Returns 0 when an argument is out of range.
+ * ringFrames > aheadFrames >= 0; ring and input below 1 GiB each. Both windows and all gains start as ones. Returns 0
+ * when an argument is out of range.
  */
 export function plan(size: i32, hop: i32, callFrames: i32, ringFrames: i32, aheadFrames: i32): usize {
   if (size < 512 || size > 16384 || (size & (size - 1)) != 0) return 0;
   if (hop < 4 || hop > size || (hop & 3) != 0 || callFrames < 1 || aheadFrames < 0 || ringFrames <= aheadFrames) return 0;
+  if (<u64>(size * 8 + 64) * <u64>(ringFrames + 1) > MOST_BYTES) return 0;
+  if (<u64>hop * <u64>callFrames * 4 > MOST_BYTES - <u64>size * 4) return 0;
   const made = changetype<Plan>(allocate(offsetof<Plan>()));
   const half = size >> 1;
   made.size = size;
