@@ -7,7 +7,7 @@ const root = resolve(import.meta.dirname, '..');
 /** Rooms of core, lower ones first; a room may import rooms of a lower rank and itself. */
 const coreRank: Record<string, number> = {
   signal: 0,
-  wave: 0,
+  wave: 0.5,
   noise: 1,
   loudness: 1,
   lineup: 1,
