@@ -1,0 +1,251 @@
+import { type Block, blockLength } from '../../core/signal/block.ts';
+import { CancelledError, PartsongError, throwIfCancelled } from '../../core/signal/fault.ts';
+import { noSoundFault, sizeOfClip, unreadableFault } from './clip-faults.ts';
+import { findFfmpeg } from './ffmpeg.ts';
+import type { ClipFacts } from './probe.ts';
+import { ffmpegFault, fileArgument, type RunEnd, type RunningFfmpeg, startFfmpeg } from './run.ts';
+import { type Stamp, StampReader } from './stamps.ts';
+import { type Gap, TimeLine, type TimeLineReport } from './time-line.ts';
+import { decodeWave, readWaveHeader } from './wave-clip.ts';
+
+export interface DecodeOptions {
+  readonly signal?: AbortSignal | undefined;
+  /** Called as blocks are given: clip time reached and clip length, s (0 where the length is not known). */
+  readonly onProgress?: ((doneSec: number, lengthSec: number) => void) | undefined;
+}
+
+/** What decoding a clip came to. */
+export interface DecodeReport {
+  readonly rateHz: number;
+  readonly channels: number;
+  /** Frames given, from clip time zero to the end of the sound. */
+  readonly frames: number;
+  /** Silence before the first sound, s. */
+  readonly leadSec: number;
+  /** Where the recording lost sound and silence stands in its place. */
+  readonly gaps: readonly Gap[];
+  /** The sound ends before the container says it should. */
+  readonly truncated: boolean;
+  /** Plain sentences on whatever was put in, left out or doubtful. */
+  readonly notes: readonly string[];
+}
+
+/** A decoding under way. It can be read once. */
+export interface Decoding extends AsyncIterable<Block> {
+  readonly rateHz: number;
+  readonly channels: number;
+  /** What it came to; only after the last block. */
+  report(): DecodeReport;
+}
+
+/** Sound that ends this much before the told end counts as cut off, s. */
+const SHORT_BY_SEC = 0.3;
+const SAID_WHEN_CUT = /partial file|prematurely|truncat|Packet corrupt|Error while decoding|corrupt/i;
+
+/**
+ * Decodes the chosen stream of a clip at its own rate, with its own channels, on the clip's own time line: frame 0 is
+ * clip time zero, and every sound lies at its presentation time (edit lists honoured, encoder delay taken off, silence
+ * before a late stream and where sound was lost, padding past the told end left out).
+ *
+ * Blocks are planar float, full scale 1; their buffers are reused. FFmpeg waits while the reader does; it is stopped when
+ * the reader leaves off or `signal` is raised. Memory does not grow with length. Throws CancelledError, or PartsongError as
+ * `probe` does.
+ */
+export function decode(file: string, facts: ClipFacts, options: DecodeOptions = {}): Decoding {
+  const { rateHz, channels } = facts.chosenAudio;
+  let report: DecodeReport | undefined;
+  const finish = (value: DecodeReport): void => {
+    report = value;
+  };
+  const blocks = (): AsyncGenerator<Block> =>
+    facts.container === 'wav' ? readWave(file, facts, options, finish) : readFfmpeg(file, facts, options, finish);
+  return {
+    rateHz,
+    channels,
+    [Symbol.asyncIterator]: blocks,
+    report() {
+      if (report === undefined) throw new RangeError('report() is asked for before the last block');
+      return report;
+    },
+  };
+}
+
+async function* readWave(
+  file: string,
+  facts: ClipFacts,
+  options: DecodeOptions,
+  finish: (report: DecodeReport) => void,
+): AsyncGenerator<Block> {
+  throwIfCancelled(options.signal);
+  const header = readWaveHeader(file, await sizeOfClip(file));
+  if (header === undefined) throw changedFault(file);
+  const { rateHz, channels } = header;
+  let frames = 0;
+  for await (const block of decodeWave(file, header, options.signal)) {
+    frames += blockLength(block);
+    yield block;
+    options.onProgress?.(frames / rateHz, facts.lengthSec);
+  }
+  finish({ rateHz, channels, frames, leadSec: 0, gaps: [], truncated: facts.truncated, notes: [] });
+}
+
+function changedFault(file: string): PartsongError {
+  return new PartsongError('file-unreadable', `${file} was changed while it was in use.`, 'Start again.', file);
+}
+
+function argumentsFor(file: string, facts: ClipFacts): string[] {
+  const { index, rateHz, channels } = facts.chosenAudio;
+  const layout = channels === 1 ? ':channel_layouts=mono' : channels === 2 ? ':channel_layouts=stereo' : '';
+  const filters = `aformat=sample_fmts=flt:sample_rates=${rateHz}${layout},asettb=1/sr,ashowinfo`;
+  return [
+    ...['-nostdin', '-nostats', '-loglevel', 'info', '-protocol_whitelist', 'file,pipe', '-copyts'],
+    ...['-i', fileArgument(file), '-map', `0:${index}`, '-vn', '-sn', '-dn', '-af', filters],
+    ...['-c:a', 'pcm_f32le', '-f', 'f32le', '-flush_packets', '0', 'pipe:1'],
+  ];
+}
+
+async function* readFfmpeg(
+  file: string,
+  facts: ClipFacts,
+  options: DecodeOptions,
+  finish: (report: DecodeReport) => void,
+): AsyncGenerator<Block> {
+  const { signal, onProgress } = options;
+  throwIfCancelled(signal);
+  await sizeOfClip(file);
+  const ffmpeg = await findFfmpeg();
+  const stamps = new StampReader();
+  const run = startFfmpeg(ffmpeg, argumentsFor(file, facts), { signal, onLine: (line) => stamps.take(line) });
+  run.stdin.end();
+  void run.end.then(() => stamps.close());
+  const state: { line?: TimeLine } = {};
+  try {
+    for await (const block of layOut(run, stamps, facts, state)) {
+      throwIfCancelled(signal);
+      yield block;
+      onProgress?.((state.line?.frames ?? 0) / facts.chosenAudio.rateHz, facts.lengthSec);
+    }
+    const end = await run.end;
+    throwIfCancelled(signal);
+    if (end.signal !== undefined) throw ffmpegFault(end, 'decoding', file);
+    if (state.line === undefined) {
+      throw end.exitCode === 0 ? noSoundFault(file, facts.video !== undefined) : unreadableFault(file, end, 'decoding');
+    }
+    yield* state.line.finish();
+    finish(reportOf(facts, state.line.report(), end));
+  } catch (error) {
+    throw signal?.aborted ? new CancelledError() : error;
+  } finally {
+    await run.stop();
+  }
+}
+
+/**
+ * Joins what comes by two ways: the samples by FFmpeg's output, and the stamp of each run of them by its messages, which
+ * are written first but may arrive later.
+ */
+async function* layOut(
+  run: RunningFfmpeg,
+  stamps: StampReader,
+  facts: ClipFacts,
+  state: { line?: TimeLine },
+): AsyncGenerator<Block> {
+  const { channels } = facts.chosenAudio;
+  const frameBytes = 4 * channels;
+  let bytes = new Uint8Array(1 << 17);
+  let have = 0;
+  let left = 0;
+  for await (const chunk of run.stdout as AsyncIterable<Buffer>) {
+    if (have + chunk.length > bytes.length) {
+      const larger = new Uint8Array(2 * (have + chunk.length));
+      larger.set(bytes.subarray(0, have));
+      bytes = larger;
+    }
+    bytes.set(chunk, have);
+    have += chunk.length;
+    const samples = new Float32Array(bytes.buffer, 0, Math.floor(have / frameBytes) * channels);
+    const frames = samples.length / channels;
+    let used = 0;
+    while (used < frames) {
+      if (left === 0) {
+        const stamp = await stamps.next();
+        if (stamp === undefined) throw new RangeError('FFmpeg gave samples without a time stamp');
+        state.line ??= lineFor(facts, stamp);
+        state.line.begin(stamp.frame, stamp.frames);
+        left = stamp.frames;
+      }
+      const count = Math.min(left, frames - used);
+      yield* state.line!.push(samples.subarray(used * channels, (used + count) * channels), count);
+      used += count;
+      left -= count;
+    }
+    bytes.copyWithin(0, frames * frameBytes, have);
+    have -= frames * frameBytes;
+  }
+}
+
+function lineFor(facts: ClipFacts, first: Stamp): TimeLine {
+  const { rateHz, channels, primingFrames, endSec } = facts.chosenAudio;
+  if (first.channels !== channels || first.rateHz !== rateHz) {
+    throw new RangeError(
+      `FFmpeg gives ${first.channels} channels at ${first.rateHz} Hz, not ${channels} at ${rateHz} Hz`,
+    );
+  }
+  return new TimeLine({
+    rateHz,
+    channels,
+    zeroFrame: facts.zero.isFirstSound ? undefined : Math.round(facts.zero.zeroSec * rateHz),
+    primingFrames,
+    endFrame: endSec === undefined ? undefined : Math.round(endSec * rateHz),
+  });
+}
+
+function reportOf(facts: ClipFacts, line: TimeLineReport, end: RunEnd): DecodeReport {
+  const { rateHz, channels } = facts.chosenAudio;
+  const complained = end.exitCode !== 0 || end.lastLines.some((said) => SAID_WHEN_CUT.test(said));
+  const short = facts.lengthSec - line.frames / rateHz > SHORT_BY_SEC;
+  const truncated = facts.truncated || (short && (complained || facts.chosenAudio.endSec !== undefined));
+  return {
+    rateHz,
+    channels,
+    frames: line.frames,
+    leadSec: line.leadFrames / rateHz,
+    gaps: line.gaps,
+    truncated,
+    notes: notesOn(line, rateHz, truncated, complained, facts.lengthSec),
+  };
+}
+
+function notesOn(
+  line: TimeLineReport,
+  rateHz: number,
+  truncated: boolean,
+  complained: boolean,
+  lengthSec: number,
+): string[] {
+  const notes: string[] = [];
+  const lengthTold = lengthSec > 0 ? ` of ${lengthSec.toFixed(2)} s` : '';
+  if (truncated) notes.push(`The clip is cut off: ${(line.frames / rateHz).toFixed(2)} s${lengthTold} could be read.`);
+  else if (complained) notes.push('Some of the clip is damaged; what could be decoded is used.');
+  if (line.gaps.length > 0) {
+    const totalMs = line.gaps.reduce((sum, gap) => sum + gap.lengthSec, 0) * 1000;
+    const places = line.gaps.slice(0, 3).map((gap) => `${gap.atSec.toFixed(2)} s`);
+    const more = line.gaps.length > 3 ? ', ...' : '';
+    notes.push(
+      `The recording lost ${totalMs.toFixed(0)} ms of sound (at ${places.join(', ')}${more}); silence stands there, so that the rest stays in time.`,
+    );
+  }
+  if (line.overlapFrames > 0) {
+    notes.push(
+      `${((1000 * line.overlapFrames) / rateHz).toFixed(0)} ms of sound that overlapped itself were left out.`,
+    );
+  }
+  if (line.leaps > 0) notes.push('Its time stamps leap; the sound is taken as continuous there.');
+  if (Math.abs(line.stampDriftSec) > 0.005) {
+    notes.push(`Its time stamps end ${(1000 * line.stampDriftSec).toFixed(0)} ms off its count of samples.`);
+  }
+  if (line.tailFrames > 8192) {
+    notes.push(`${(line.tailFrames / rateHz).toFixed(2)} s past the end its container tells were left out.`);
+  }
+  return notes;
+}

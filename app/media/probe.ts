@@ -1,0 +1,284 @@
+import { throwIfCancelled } from '../../core/signal/fault.ts';
+import { type Banner, type BannerStream, readBanner } from './banner.ts';
+import { noDecoderFault, noSoundFault, sizeOfClip, unreadableFault, withoutMovieFault } from './clip-faults.ts';
+import { findFfmpeg } from './ffmpeg.ts';
+import { type Mp4Facts, type Mp4Track, readMp4Facts } from './mp4-facts.ts';
+import { fileArgument, runFfmpeg } from './run.ts';
+import { probeWave } from './wave-clip.ts';
+
+/** A stream of sound in a clip. */
+export interface AudioFacts {
+  /** FFmpeg's number of the stream in its file. */
+  readonly index: number;
+  /** FFmpeg's name of the codec. */
+  readonly codec: string;
+  readonly rateHz: number;
+  readonly channels: number;
+  /** FFmpeg's name of the channel layout, for example `stereo`. */
+  readonly layout: string;
+  /** Clip time at which the stream begins, s; the sound before it is silence. */
+  readonly startSec: number;
+  /** Clip time at which the stream ends, s, exact to a frame; absent where only decoding tells. */
+  readonly endSec: number | undefined;
+  readonly isDefault: boolean;
+  /** Frames of encoder delay that the container keeps quiet about and that decoding takes off. */
+  readonly primingFrames: number;
+}
+
+/** The moving picture of a clip. */
+export interface VideoFacts {
+  readonly index: number;
+  readonly codec: string;
+  /** Coded size before turning, px. */
+  readonly width: number;
+  readonly height: number;
+  /** How far the picture is to be turned for showing, degrees counter-clockwise (0, 90, 180, -90 or -180). */
+  readonly rotationDeg: number;
+  /** Mean pictures per second; 0 where unknown. */
+  readonly rate: number;
+  /** Clip time of the first picture, s. */
+  readonly startSec: number;
+  /** Clip time at which the last picture ends, s; absent where unknown. */
+  readonly endSec: number | undefined;
+}
+
+/** How container time becomes clip time. Clip time zero is the same for sound and picture. */
+export interface ClipZero {
+  /** Container time of clip time zero, s. 0 where the container has a time line of its own. */
+  readonly zeroSec: number;
+  /** The container has no time line: clip time zero is the first decoded frame, whatever number it bears. */
+  readonly isFirstSound: boolean;
+}
+
+/** What is known of a clip before it is decoded. */
+export interface ClipFacts {
+  readonly file: string;
+  /** FFmpeg's name of the container, or `wav` where the file is read without it. */
+  readonly container: string;
+  /** Clip time at which the sound ends, s; to 0.01 s where the container tells no better, 0 where it tells nothing. */
+  readonly lengthSec: number;
+  readonly sizeBytes: number;
+  readonly audio: readonly AudioFacts[];
+  /** The stream of `audio` that is decoded. */
+  readonly chosenAudio: AudioFacts;
+  readonly video: VideoFacts | undefined;
+  readonly zero: ClipZero;
+  /** The file ends before its container says it should. */
+  readonly truncated: boolean;
+  /** Plain sentences on whatever was chosen, taken off or doubtful. */
+  readonly notes: readonly string[];
+}
+
+/** Frames by which any AAC encoder's first sound comes late at the least: one transform block. ISO/IEC 14496-3. */
+const AAC_PRIMING_FRAMES = 1024;
+const AUDIO_ONLY_WITHOUT_TIME = /^(aac|mp3|flac|caf|wav|w64|aiff|au|amr|ogg|ac3|eac3|latm|loas)/;
+
+/**
+ * Looks into a clip without decoding it. Throws PartsongError 'file-missing' | 'file-empty' | 'file-unreadable' |
+ * 'not-media' | 'truncated' (nothing can be read) | 'no-sound' | 'ffmpeg-missing' | 'ffmpeg-failed'.
+ */
+export async function probe(file: string, signal?: AbortSignal): Promise<ClipFacts> {
+  throwIfCancelled(signal);
+  const sizeBytes = await sizeOfClip(file);
+  const wave = await probeWave(file, sizeBytes);
+  if (wave !== undefined) return wave;
+  const boxes = await readMp4Facts(file);
+  if (boxes !== undefined && !boxes.hasMovie && boxes.cutOff) throw withoutMovieFault(file);
+  const look = await lookInside(file, boxes, signal);
+  return factsOf(file, sizeBytes, look.banner, look.starts, boxes);
+}
+
+/** Facts of several clips, in their order, a few at a time. The first fault ends it. */
+export async function readAllFacts(files: readonly string[], signal?: AbortSignal): Promise<ClipFacts[]> {
+  const facts: ClipFacts[] = new Array(files.length);
+  let next = 0;
+  const work = async (): Promise<void> => {
+    for (let n = next++; n < files.length; n = next++) facts[n] = await probe(files[n]!, signal);
+  };
+  await Promise.all([work(), work()]);
+  return facts;
+}
+
+interface Look {
+  readonly banner: Banner;
+  /** Container time of the first packet, s, by FFmpeg's stream number. */
+  readonly starts: ReadonlyMap<number, number>;
+}
+
+async function lookInside(file: string, boxes: Mp4Facts | undefined, signal: AbortSignal | undefined): Promise<Look> {
+  const ffmpeg = await findFfmpeg();
+  const input = ['-nostdin', '-nostats', '-protocol_whitelist', 'file,pipe', '-copyts', '-i', fileArgument(file)];
+  const firstPackets = ['-map', '0:a?', '-map', '0:V?', '-c', 'copy', '-frames:a', '1', '-frames:v', '1'];
+  const lines: string[] = [];
+  const end = await runFfmpeg(ffmpeg, [...input, ...firstPackets, '-f', 'framecrc', 'pipe:1'], {
+    signal,
+    onLine: (line) => {
+      if (lines.length < 2000) lines.push(line);
+      return false;
+    },
+  });
+  const banner = readBanner(lines);
+  if (end.signal !== undefined) throw unreadableFault(file, end, 'looking into');
+  if (banner === undefined) {
+    if (boxes !== undefined && !boxes.hasMovie) throw withoutMovieFault(file, end);
+    throw unreadableFault(file, end, 'looking into');
+  }
+  return { banner, starts: startsOf(end.output, banner) };
+}
+
+/** Output streams are numbered in the order they were mapped: all sound, then all pictures but covers. */
+function startsOf(crcText: string, banner: Banner): Map<number, number> {
+  const mapped = [
+    ...banner.streams.filter((stream) => stream.kind === 'audio'),
+    ...banner.streams.filter((stream) => stream.kind === 'video' && !stream.isCover),
+  ];
+  const bases = new Map<number, number>();
+  for (const [, n, over, under] of crcText.matchAll(/^#tb (\d+): (\d+)\/(\d+)/gm)) {
+    bases.set(Number(n), Number(over) / Number(under));
+  }
+  const starts = new Map<number, number>();
+  for (const [, n, pts] of crcText.matchAll(/^(\d+),\s*-?\d+,\s*(-?\d+),/gm)) {
+    const stream = mapped[Number(n)];
+    const base = bases.get(Number(n));
+    if (stream !== undefined && base !== undefined && !starts.has(stream.index)) {
+      starts.set(stream.index, Number(pts) * base);
+    }
+  }
+  return starts;
+}
+
+function factsOf(
+  file: string,
+  sizeBytes: number,
+  banner: Banner,
+  starts: ReadonlyMap<number, number>,
+  boxes: Mp4Facts | undefined,
+): ClipFacts {
+  const sounds = banner.streams.filter((stream) => stream.kind === 'audio');
+  const pictures = banner.streams.filter((stream) => stream.kind === 'video' && !stream.isCover);
+  if (sounds.length === 0) throw noSoundFault(file, pictures.length > 0);
+  const notes: string[] = [];
+  const chosen = choose(file, sounds, notes);
+  const picture = pictures.find((stream) => stream.isDefault) ?? pictures[0];
+  const priming = primingOf(banner.format, chosen, starts.get(chosen.index));
+  const zero = zeroOf(
+    banner.format,
+    starts.get(chosen.index),
+    priming / chosen.rateHz,
+    picture && starts.get(picture.index),
+  );
+  const audioTracks = boxes?.tracks.filter((track) => track.kind === 'audio') ?? [];
+  const audio = sounds.map((stream, n): AudioFacts => {
+    const track = audioTracks.length === sounds.length ? audioTracks[n] : undefined;
+    const primingFrames = stream === chosen ? priming : primingOf(banner.format, stream, starts.get(stream.index));
+    return audioFacts(stream, track, starts.get(stream.index), zero, primingFrames);
+  });
+  const chosenAudio = audio.find((stream) => stream.index === chosen.index)!;
+  if (priming > 0) notes.push(primingNote(banner.format, priming));
+  if (chosenAudio.startSec > 0.0005) {
+    notes.push(`Its sound begins ${chosenAudio.startSec.toFixed(3)} s into the clip; silence is put before it.`);
+  }
+  const truncated = boxes?.cutOff === true;
+  if (truncated) notes.push('The file is cut off before its end; what is there is used.');
+  const lengthSec = chosenAudio.endSec ?? banner.lengthSec ?? 0;
+  const video = picture && videoFacts(picture, boxes, starts.get(picture.index), zero);
+  return { file, container: banner.format, lengthSec, sizeBytes, audio, chosenAudio, video, zero, truncated, notes };
+}
+
+/** The stream to use: one that can be decoded; then the one the file marks as default; then most channels; then first. */
+function choose(file: string, sounds: readonly BannerStream[], notes: string[]): BannerStream {
+  const readable = sounds.filter(
+    (stream) => stream.codec !== 'none' && stream.codec !== 'unknown' && stream.rateHz > 0,
+  );
+  if (readable.length === 0) throw noDecoderFault(file, sounds.map((stream) => stream.codec).join(', '));
+  const defaults = readable.filter((stream) => stream.isDefault);
+  const pool = defaults.length > 0 ? defaults : readable;
+  const most = Math.max(...pool.map((stream) => stream.channels));
+  const chosen = pool.find((stream) => stream.channels === most)!;
+  if (sounds.length > 1) {
+    const place = sounds.indexOf(chosen) + 1;
+    const why = defaults.length === 1 ? 'it is marked as the main one' : 'it has the most channels, or comes first';
+    notes.push(
+      `The clip has ${sounds.length} sound streams; number ${place} (${chosen.codec}, ${chosen.layout}) is used: ${why}.`,
+    );
+  }
+  return chosen;
+}
+
+/**
+ * Raw AAC (ADTS), MPEG transport streams and Matroska without a codec delay do not tell how late their sound is. The
+ * first block of any AAC stream is only half a transform, so at least that much is never sound.
+ */
+function primingOf(format: string, stream: BannerStream, startSec: number | undefined): number {
+  if (stream.codec !== 'aac' || /^mov,/.test(format)) return 0;
+  const told = startSec !== undefined && startSec < 0;
+  return told ? 0 : AAC_PRIMING_FRAMES;
+}
+
+function primingNote(format: string, frames: number): string {
+  return `This kind of file (${format}) does not tell its encoder's delay; the ${frames} samples every AAC encoder adds were taken off.`;
+}
+
+/** What the stamps of a container may be off where it counts in milliseconds, s. */
+const STAMP_SLACK_SEC = 0.0015;
+
+function zeroOf(
+  format: string,
+  soundSec: number | undefined,
+  primingSec: number,
+  pictureSec: number | undefined,
+): ClipZero {
+  if (AUDIO_ONLY_WITHOUT_TIME.test(format) && pictureSec === undefined) return { zeroSec: 0, isFirstSound: true };
+  if (/^mov,/.test(format)) return { zeroSec: 0, isFirstSound: false };
+  const firstSoundSec = (soundSec ?? 0) + primingSec;
+  const earliestSec = Math.min(firstSoundSec, pictureSec ?? firstSoundSec);
+  const picksSound = firstSoundSec - earliestSec < STAMP_SLACK_SEC;
+  if (/^matroska/.test(format)) {
+    // A Matroska writer that cannot go below zero moves everything later by the priming: sound and picture alike.
+    const shifted = primingSec > 0 && Math.abs(soundSec ?? 0) < STAMP_SLACK_SEC && picksSound;
+    return { zeroSec: shifted ? firstSoundSec : 0, isFirstSound: false };
+  }
+  return { zeroSec: picksSound ? firstSoundSec : earliestSec, isFirstSound: false };
+}
+
+function audioFacts(
+  stream: BannerStream,
+  track: Mp4Track | undefined,
+  startSec: number | undefined,
+  zero: ClipZero,
+  primingFrames: number,
+): AudioFacts {
+  const { index, codec, rateHz, channels, layout, isDefault } = stream;
+  const streamStartSec = (startSec ?? 0) - zero.zeroSec + primingFrames / Math.max(1, rateHz);
+  return {
+    index,
+    codec,
+    rateHz,
+    channels,
+    layout,
+    startSec: zero.isFirstSound ? 0 : (track?.startSec ?? Math.max(0, streamStartSec)),
+    endSec: track?.endSec,
+    isDefault,
+    primingFrames,
+  };
+}
+
+function videoFacts(
+  stream: BannerStream,
+  boxes: Mp4Facts | undefined,
+  startSec: number | undefined,
+  zero: ClipZero,
+): VideoFacts {
+  const track = boxes?.tracks.find((candidate) => candidate.kind === 'video');
+  const { index, codec, width, height, rotationDeg, pictureRate } = stream;
+  return {
+    index,
+    codec,
+    width,
+    height,
+    rotationDeg: Math.round(rotationDeg),
+    rate: pictureRate,
+    startSec: track?.startSec ?? Math.max(0, (startSec ?? 0) - zero.zeroSec),
+    endSec: track?.endSec,
+  };
+}

@@ -1,0 +1,161 @@
+import { type ChildProcessByStdio, spawn } from 'node:child_process';
+import type { Readable, Writable } from 'node:stream';
+import { CancelledError, PartsongError } from '../../core/signal/fault.ts';
+import type { Ffmpeg } from './ffmpeg.ts';
+
+/** How an FFmpeg process ended. */
+export interface RunEnd {
+  /** Exit code, absent when a signal ended it. */
+  readonly exitCode: number | undefined;
+  readonly signal: string | undefined;
+  /** The last lines it wrote, without progress and frame lists. */
+  readonly lastLines: readonly string[];
+}
+
+/** A running FFmpeg, its pipes, and its end. */
+export interface RunningFfmpeg {
+  readonly stdin: Writable;
+  readonly stdout: Readable;
+  /** Settles when the process is gone and its pipes are closed; never rejects. */
+  readonly end: Promise<RunEnd>;
+  /** Ends the process, by force if need be, and waits until it is gone. */
+  stop(): Promise<void>;
+}
+
+/** After this long a process that was asked to stop is killed. */
+const PATIENCE_MS = 1500;
+const LINES_KEPT = 40;
+
+export interface RunOptions {
+  readonly signal?: AbortSignal | undefined;
+  /** Called with each line FFmpeg says; gives true when the line is dealt with and need not be kept. */
+  readonly onLine?: ((line: string) => boolean) | undefined;
+}
+
+/**
+ * Starts FFmpeg with plain arguments, never through a shell. Its messages are always read, so it cannot stall on them;
+ * its output waits for the reader. When `signal` is raised the process is stopped.
+ */
+export function startFfmpeg(ffmpeg: Ffmpeg, args: readonly string[], options: RunOptions = {}): RunningFfmpeg {
+  if (options.signal?.aborted) throw new CancelledError();
+  const child: ChildProcessByStdio<Writable, Readable, Readable> = spawn(ffmpeg.path, ['-hide_banner', ...args], {
+    stdio: ['pipe', 'pipe', 'pipe'],
+    windowsHide: true,
+  });
+  const lines = new LineKeeper(options.onLine);
+  child.stderr.setEncoding('utf8');
+  child.stderr.on('data', (text: string) => lines.add(text));
+  // A process that ends early breaks its input pipe; its exit code tells why.
+  child.stdin.on('error', () => undefined);
+
+  const end = new Promise<RunEnd>((settle) => {
+    let startError: Error | undefined;
+    child.on('error', (error) => {
+      startError = error;
+      if (child.pid === undefined) settle({ exitCode: undefined, signal: undefined, lastLines: [error.message] });
+    });
+    child.on('close', (code, signal) => {
+      lines.finish();
+      const lastLines = startError === undefined ? lines.kept : [...lines.kept, startError.message];
+      settle({ exitCode: code ?? undefined, signal: signal ?? undefined, lastLines });
+    });
+  });
+
+  let stopping: Promise<void> | undefined;
+  const stop = (): Promise<void> => {
+    stopping ??= stopChild(child, end);
+    return stopping;
+  };
+  const onAbort = (): void => {
+    void stop();
+  };
+  options.signal?.addEventListener('abort', onAbort, { once: true });
+  void end.then(() => options.signal?.removeEventListener('abort', onAbort));
+  return { stdin: child.stdin, stdout: child.stdout, end, stop };
+}
+
+async function stopChild(
+  child: ChildProcessByStdio<Writable, Readable, Readable>,
+  end: Promise<RunEnd>,
+): Promise<void> {
+  // FFmpeg goes on waiting in a full pipe after SIGTERM; closing our side wakes it.
+  child.stdin.destroy();
+  child.stdout.destroy();
+  if (child.exitCode === null && child.signalCode === null) child.kill('SIGTERM');
+  const force = setTimeout(() => child.kill('SIGKILL'), PATIENCE_MS);
+  await end;
+  clearTimeout(force);
+}
+
+/** Runs FFmpeg to its end and gives what it wrote to its output (small texts only) beside its last lines. */
+export async function runFfmpeg(
+  ffmpeg: Ffmpeg,
+  args: readonly string[],
+  options: RunOptions = {},
+): Promise<RunEnd & { readonly output: string }> {
+  const run = startFfmpeg(ffmpeg, args, options);
+  run.stdin.end();
+  run.stdout.setEncoding('utf8');
+  let output = '';
+  run.stdout.on('data', (text: string) => {
+    output += text;
+  });
+  const end = await run.end;
+  if (options.signal?.aborted) throw new CancelledError();
+  return { ...end, output };
+}
+
+/**
+ * A name as FFmpeg must be given it: with `file:` in front, so that no name is taken for an option, a protocol or a
+ * pipe.
+ */
+export function fileArgument(path: string): string {
+  return `file:${path}`;
+}
+
+/** The fault of an FFmpeg that was ended from outside or broke; `doing` completes "FFmpeg ... while". */
+export function ffmpegFault(end: RunEnd, doing: string, file: string): PartsongError {
+  const how =
+    end.signal === undefined ? `stopped with exit code ${end.exitCode ?? 'unknown'}` : 'was ended from outside';
+  const detail = end.signal === undefined ? lastSaid(end) : ` (${end.signal})`;
+  return new PartsongError(
+    'ffmpeg-failed',
+    `FFmpeg ${how} while ${doing} ${file}${detail}.`,
+    'Try again; if it happens again, run: partsong doctor',
+    file,
+    { cause: end.lastLines.join('\n') },
+  );
+}
+
+function lastSaid(end: RunEnd): string {
+  const line = end.lastLines.at(-1);
+  return line === undefined ? '' : `; it said: ${line.replace(/[.\s]+$/, '')}`;
+}
+
+/** Cuts text into lines at line feeds and carriage returns, and keeps the last of them. */
+class LineKeeper {
+  readonly kept: string[] = [];
+  readonly #onLine: ((line: string) => boolean) | undefined;
+  #rest = '';
+
+  constructor(onLine: ((line: string) => boolean) | undefined) {
+    this.#onLine = onLine;
+  }
+
+  add(text: string): void {
+    const lines = (this.#rest + text).split(/[\r\n]+/);
+    this.#rest = lines.pop() ?? '';
+    for (const line of lines) this.#take(line);
+  }
+
+  finish(): void {
+    this.#take(this.#rest);
+    this.#rest = '';
+  }
+
+  #take(line: string): void {
+    if (line.trim() === '' || this.#onLine?.(line) === true) return;
+    this.kept.push(line);
+    if (this.kept.length > LINES_KEPT) this.kept.shift();
+  }
+}

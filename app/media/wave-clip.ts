@@ -1,0 +1,101 @@
+import { closeSync, openSync, readSync } from 'node:fs';
+import { open } from 'node:fs/promises';
+import type { Block } from '../../core/signal/block.ts';
+import { PartsongError, throwIfCancelled } from '../../core/signal/fault.ts';
+import type { ByteSource } from '../../core/wave/byte-source.ts';
+import { BYTES_PER_SAMPLE } from '../../core/wave/format.ts';
+import { parseWaveHeader, type WaveHeader } from '../../core/wave/parse-header.ts';
+import { decodeSamples } from '../../core/wave/samples.ts';
+import { openFault } from './clip-faults.ts';
+import type { ClipFacts } from './probe.ts';
+
+const BLOCK_FRAMES = 32768;
+
+/**
+ * Facts of a WAVE file that is read without FFmpeg; undefined where the file is none, or its samples are coded in a way
+ * that FFmpeg is needed for. Throws PartsongError 'truncated' | 'no-sound' | 'file-unreadable'.
+ */
+export async function probeWave(file: string, sizeBytes: number): Promise<ClipFacts | undefined> {
+  const header = readWaveHeader(file, sizeBytes);
+  if (header === undefined) return undefined;
+  const { rateHz, channels, format, lengthFrames, lengthStated } = header;
+  const lengthSec = lengthFrames / rateHz;
+  const chosenAudio = {
+    index: 0,
+    codec: format,
+    rateHz,
+    channels,
+    layout: channels === 1 ? 'mono' : channels === 2 ? 'stereo' : `${channels} channels`,
+    startSec: 0,
+    endSec: lengthSec,
+    isDefault: true,
+    primingFrames: 0,
+  };
+  return {
+    file,
+    container: 'wav',
+    lengthSec,
+    sizeBytes,
+    audio: [chosenAudio],
+    chosenAudio,
+    video: undefined,
+    zero: { zeroSec: 0, isFirstSound: true },
+    truncated: !lengthStated,
+    notes: lengthStated ? [] : ['The file was not closed properly or is cut off; the sound that is there is used.'],
+  };
+}
+
+/** The header of a WAVE file; undefined where the file is none that is read here. */
+export function readWaveHeader(file: string, sizeBytes: number): WaveHeader | undefined {
+  let fd: number;
+  try {
+    fd = openSync(file, 'r');
+  } catch (error) {
+    throw openFault(file, error);
+  }
+  try {
+    const source = sourceOf(fd, sizeBytes);
+    const head = Buffer.from(source.read(0, 12)).toString('latin1');
+    if (!/^(RIFF|RF64|BW64)....WAVE/s.test(head)) return undefined;
+    return parseWaveHeader(source, file);
+  } catch (error) {
+    if (error instanceof PartsongError && error.code === 'not-media') return undefined;
+    throw error;
+  } finally {
+    closeSync(fd);
+  }
+}
+
+function sourceOf(fd: number, lengthBytes: number): ByteSource {
+  return {
+    lengthBytes,
+    read(fromByte, count) {
+      const bytes = new Uint8Array(Math.max(0, Math.min(count, lengthBytes - fromByte)));
+      return bytes.subarray(0, bytes.length === 0 ? 0 : readSync(fd, bytes, 0, bytes.length, fromByte));
+    },
+  };
+}
+
+/** The samples of a WAVE file, block by block. */
+export async function* decodeWave(file: string, header: WaveHeader, signal?: AbortSignal): AsyncGenerator<Block> {
+  const { format, channels, dataOffsetBytes, dataBytes } = header;
+  const handle = await open(file, 'r').catch((error: unknown) => {
+    throw openFault(file, error);
+  });
+  try {
+    const bytes = new Uint8Array(BLOCK_FRAMES * channels * BYTES_PER_SAMPLE[format]);
+    let done = 0;
+    while (done < dataBytes) {
+      throwIfCancelled(signal);
+      const wanted = Math.min(bytes.length, dataBytes - done);
+      const { bytesRead } = await handle.read(bytes, 0, wanted, dataOffsetBytes + done);
+      if (bytesRead === 0) break;
+      const whole = bytesRead - (bytesRead % (channels * BYTES_PER_SAMPLE[format]));
+      if (whole === 0) break;
+      yield decodeSamples(bytes.subarray(0, whole), format, channels);
+      done += whole;
+    }
+  } finally {
+    await handle.close();
+  }
+}
