@@ -62,7 +62,7 @@ function balance(report: Report): string {
 <td>${placeWords(take.placeDeg)}</td></tr>`,
   );
   return `<table><caption>How loud each cleaned voice was, and what it was given in the mix.</caption>
-<thead><tr><th scope="col">voice</th><th scope="col">role</th><th scope="col">loudness as played</th><th scope="col">gain in the mix</th><th scope="col">place on the stage</th></tr></thead>
+<thead><tr><th scope="col">voice</th><th scope="col">role</th><th class="number" scope="col">loudness as played</th><th class="number" scope="col">gain in the mix</th><th scope="col">place on the stage</th></tr></thead>
 <tbody>${rows.join('')}</tbody></table>`;
 }
 
@@ -109,7 +109,7 @@ function placementTable(take: TakeReport): string {
       ? "Its clock keeps the session's time."
       : `Its clock runs ${Math.abs(placement.driftPpm).toFixed(0)} ppm ${placement.driftPpm > 0 ? 'fast' : 'slow'}, which is corrected.`;
   return `<p>The clip begins at ${time(placement.offsetSec)} of the session, within ${(placement.uncertaintySec * 1000).toFixed(1)} ms (confidence ${Math.round(placement.confidence * 100)} %). ${drift}</p>
-<table><caption>The evidence for it</caption><thead><tr><th scope="col">witness</th><th scope="col">take time</th><th scope="col">exact to</th><th scope="col">what it says</th></tr></thead><tbody>${rows.join('')}</tbody></table>`;
+<table><caption>The evidence for it</caption><thead><tr><th scope="col">witness</th><th class="number" scope="col">take time</th><th class="number" scope="col">exact to</th><th scope="col">what it says</th></tr></thead><tbody>${rows.join('')}</tbody></table>`;
 }
 
 function copies(report: Report): string {
@@ -119,7 +119,7 @@ function copies(report: Report): string {
       `<tr><td>${safe(copy.file)}</td><td class="number">${time(copy.lengthSec)}</td><td class="number">${level(copy.integratedLufs, 'LUFS')}</td><td class="number">${level(copy.truePeakDbtp, 'dBTP')}</td></tr>`,
   );
   return `<table><caption>Copies for upload, cut to the music and measured as they will be heard. Publish only music you have the rights to; local rules decide.</caption>
-<thead><tr><th scope="col">file</th><th scope="col">length</th><th scope="col">loudness</th><th scope="col">true peak</th></tr></thead><tbody>${rows.join('')}</tbody></table>`;
+<thead><tr><th scope="col">file</th><th class="number" scope="col">length</th><th class="number" scope="col">loudness</th><th class="number" scope="col">true peak</th></tr></thead><tbody>${rows.join('')}</tbody></table>`;
 }
 
 const WORDS = `<dl class="words">
