@@ -38,6 +38,14 @@ export interface Decoding extends AsyncIterable<Block> {
   report(): DecodeReport;
 }
 
+/**
+ * Stamps that are off by less are taken for the rounding of a coarse clock (Matroska counts in milliseconds), s. The
+ * shortest thing a recorder drops is one buffer or AAC frame, 21 ms.
+ */
+const STAMP_TOLERANCE_SEC = 0.004;
+/** Ogg stamps pages of some 0.1 s, and FFmpeg guesses at the Vorbis blocks between, whose length varies; s. */
+const PAGE_TOLERANCE_SEC = 0.1;
+
 /** Sound that ends this much before the told end counts as cut off, s. */
 const SHORT_BY_SEC = 0.3;
 const SAID_WHEN_CUT = /partial file|prematurely|truncat|Packet corrupt|Error while decoding|corrupt/i;
@@ -185,7 +193,7 @@ async function* layOut(
 }
 
 function lineFor(facts: ClipFacts, first: Stamp): TimeLine {
-  const { rateHz, channels, primingFrames, endSec } = facts.chosenAudio;
+  const { rateHz, channels, primingFrames, zeroFrame, endSec, codec } = facts.chosenAudio;
   if (first.channels !== channels || first.rateHz !== rateHz) {
     throw new RangeError(
       `FFmpeg gives ${first.channels} channels at ${first.rateHz} Hz, not ${channels} at ${rateHz} Hz`,
@@ -194,9 +202,10 @@ function lineFor(facts: ClipFacts, first: Stamp): TimeLine {
   return new TimeLine({
     rateHz,
     channels,
-    zeroFrame: facts.zero.isFirstSound ? undefined : Math.round(facts.zero.zeroSec * rateHz),
+    zeroFrame,
     primingFrames,
     endFrame: endSec === undefined ? undefined : Math.round(endSec * rateHz),
+    toleranceSec: codec === 'vorbis' ? PAGE_TOLERANCE_SEC : STAMP_TOLERANCE_SEC,
   });
 }
 

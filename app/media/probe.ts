@@ -1,8 +1,10 @@
 import { throwIfCancelled } from '../../core/signal/fault.ts';
 import { type Banner, type BannerStream, readBanner } from './banner.ts';
 import { noDecoderFault, noSoundFault, sizeOfClip, unreadableFault, withoutMovieFault } from './clip-faults.ts';
+import { primingNote, primingOf, type Zero, zeroOf } from './clip-zero.ts';
 import { findFfmpeg } from './ffmpeg.ts';
 import { type Mp4Facts, type Mp4Track, readMp4Facts } from './mp4-facts.ts';
+import { lastGranule } from './ogg-end.ts';
 import { fileArgument, runFfmpeg } from './run.ts';
 import { probeWave } from './wave-clip.ts';
 
@@ -23,6 +25,11 @@ export interface AudioFacts {
   readonly isDefault: boolean;
   /** Frames of encoder delay that the container keeps quiet about and that decoding takes off. */
   readonly primingFrames: number;
+  /**
+   * Container time of clip time zero for this stream, frames; absent where the container has no time line and the first
+   * decoded frame is time zero (after its encoder delay), whatever number it bears.
+   */
+  readonly zeroFrame: number | undefined;
 }
 
 /** The moving picture of a clip. */
@@ -42,14 +49,6 @@ export interface VideoFacts {
   readonly endSec: number | undefined;
 }
 
-/** How container time becomes clip time. Clip time zero is the same for sound and picture. */
-export interface ClipZero {
-  /** Container time of clip time zero, s. 0 where the container has a time line of its own. */
-  readonly zeroSec: number;
-  /** The container has no time line: clip time zero is the first decoded frame, whatever number it bears. */
-  readonly isFirstSound: boolean;
-}
-
 /** What is known of a clip before it is decoded. */
 export interface ClipFacts {
   readonly file: string;
@@ -62,16 +61,13 @@ export interface ClipFacts {
   /** The stream of `audio` that is decoded. */
   readonly chosenAudio: AudioFacts;
   readonly video: VideoFacts | undefined;
-  readonly zero: ClipZero;
+  /** Container time of clip time zero for the picture, s: 0 but where the container's own time line begins elsewhere. */
+  readonly zeroSec: number;
   /** The file ends before its container says it should. */
   readonly truncated: boolean;
   /** Plain sentences on whatever was chosen, taken off or doubtful. */
   readonly notes: readonly string[];
 }
-
-/** Frames by which any AAC encoder's first sound comes late at the least: one transform block. ISO/IEC 14496-3. */
-const AAC_PRIMING_FRAMES = 1024;
-const AUDIO_ONLY_WITHOUT_TIME = /^(aac|mp3|flac|caf|wav|w64|aiff|au|amr|ogg|ac3|eac3|latm|loas)/;
 
 /**
  * Looks into a clip without decoding it. Throws PartsongError 'file-missing' | 'file-empty' | 'file-unreadable' |
@@ -85,7 +81,16 @@ export async function probe(file: string, signal?: AbortSignal): Promise<ClipFac
   const boxes = await readMp4Facts(file);
   if (boxes !== undefined && !boxes.hasMovie && boxes.cutOff) throw withoutMovieFault(file);
   const look = await lookInside(file, boxes, signal);
-  return factsOf(file, sizeBytes, look.banner, look.starts, boxes);
+  const facts = factsOf(file, sizeBytes, look.banner, look.starts, boxes);
+  return facts.container === 'ogg' && facts.chosenAudio.codec === 'vorbis' ? withOggEnd(facts) : facts;
+}
+
+/** Vorbis in Ogg ends inside its last block. The end is only believed where FFmpeg's rough length agrees. */
+async function withOggEnd(facts: ClipFacts): Promise<ClipFacts> {
+  const endSec = ((await lastGranule(facts.file)) ?? 0) / facts.chosenAudio.rateHz;
+  if (facts.audio.length > 1 || Math.abs(endSec - facts.lengthSec) > 0.1) return facts;
+  const chosenAudio = { ...facts.chosenAudio, endSec };
+  return { ...facts, lengthSec: endSec, audio: [chosenAudio], chosenAudio };
 }
 
 /** Facts of several clips, in their order, a few at a time. The first fault ends it. */
@@ -182,7 +187,18 @@ function factsOf(
   if (truncated) notes.push('The file is cut off before its end; what is there is used.');
   const lengthSec = chosenAudio.endSec ?? banner.lengthSec ?? 0;
   const video = picture && videoFacts(picture, boxes, starts.get(picture.index), zero);
-  return { file, container: banner.format, lengthSec, sizeBytes, audio, chosenAudio, video, zero, truncated, notes };
+  return {
+    file,
+    container: banner.format,
+    lengthSec,
+    sizeBytes,
+    audio,
+    chosenAudio,
+    video,
+    zeroSec: zero.pictureSec,
+    truncated,
+    notes,
+  };
 }
 
 /** The stream to use: one that can be decoded; then the one the file marks as default; then most channels; then first. */
@@ -205,61 +221,26 @@ function choose(file: string, sounds: readonly BannerStream[], notes: string[]):
   return chosen;
 }
 
-/**
- * Raw AAC (ADTS), MPEG transport streams and Matroska without a codec delay do not tell how late their sound is. The
- * first block of any AAC stream is only half a transform, so at least that much is never sound.
- */
-function primingOf(format: string, stream: BannerStream, startSec: number | undefined): number {
-  if (stream.codec !== 'aac' || /^mov,/.test(format)) return 0;
-  const told = startSec !== undefined && startSec < 0;
-  return told ? 0 : AAC_PRIMING_FRAMES;
-}
-
-function primingNote(format: string, frames: number): string {
-  return `This kind of file (${format}) does not tell its encoder's delay; the ${frames} samples every AAC encoder adds were taken off.`;
-}
-
-/** What the stamps of a container may be off where it counts in milliseconds, s. */
-const STAMP_SLACK_SEC = 0.0015;
-
-function zeroOf(
-  format: string,
-  soundSec: number | undefined,
-  primingSec: number,
-  pictureSec: number | undefined,
-): ClipZero {
-  if (AUDIO_ONLY_WITHOUT_TIME.test(format) && pictureSec === undefined) return { zeroSec: 0, isFirstSound: true };
-  if (/^mov,/.test(format)) return { zeroSec: 0, isFirstSound: false };
-  const firstSoundSec = (soundSec ?? 0) + primingSec;
-  const earliestSec = Math.min(firstSoundSec, pictureSec ?? firstSoundSec);
-  const picksSound = firstSoundSec - earliestSec < STAMP_SLACK_SEC;
-  if (/^matroska/.test(format)) {
-    // A Matroska writer that cannot go below zero moves everything later by the priming: sound and picture alike.
-    const shifted = primingSec > 0 && Math.abs(soundSec ?? 0) < STAMP_SLACK_SEC && picksSound;
-    return { zeroSec: shifted ? firstSoundSec : 0, isFirstSound: false };
-  }
-  return { zeroSec: picksSound ? firstSoundSec : earliestSec, isFirstSound: false };
-}
-
 function audioFacts(
   stream: BannerStream,
   track: Mp4Track | undefined,
   startSec: number | undefined,
-  zero: ClipZero,
+  zero: Zero,
   primingFrames: number,
 ): AudioFacts {
   const { index, codec, rateHz, channels, layout, isDefault } = stream;
-  const streamStartSec = (startSec ?? 0) - zero.zeroSec + primingFrames / Math.max(1, rateHz);
+  const streamStartSec = (startSec ?? 0) - (zero.soundSec ?? 0) + primingFrames / Math.max(1, rateHz);
   return {
     index,
     codec,
     rateHz,
     channels,
     layout,
-    startSec: zero.isFirstSound ? 0 : (track?.startSec ?? Math.max(0, streamStartSec)),
+    startSec: zero.soundSec === undefined ? 0 : (track?.startSec ?? Math.max(0, streamStartSec)),
     endSec: track?.endSec,
     isDefault,
     primingFrames,
+    zeroFrame: zero.soundSec === undefined ? undefined : Math.round(zero.soundSec * rateHz),
   };
 }
 
@@ -267,7 +248,7 @@ function videoFacts(
   stream: BannerStream,
   boxes: Mp4Facts | undefined,
   startSec: number | undefined,
-  zero: ClipZero,
+  zero: Zero,
 ): VideoFacts {
   const track = boxes?.tracks.find((candidate) => candidate.kind === 'video');
   const { index, codec, width, height, rotationDeg, pictureRate } = stream;
@@ -278,7 +259,7 @@ function videoFacts(
     height,
     rotationDeg: Math.round(rotationDeg),
     rate: pictureRate,
-    startSec: track?.startSec ?? Math.max(0, (startSec ?? 0) - zero.zeroSec),
+    startSec: track?.startSec ?? Math.max(0, (startSec ?? 0) - zero.pictureSec),
     endSec: track?.endSec,
   };
 }

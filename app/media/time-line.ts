@@ -36,15 +36,12 @@ export interface TimeLinePlan {
   readonly primingFrames: number;
   /** Clip time past which nothing is given. */
   readonly endFrame: number | undefined;
+  /** Steps between stamps that are smaller than this are not followed, s. */
+  readonly toleranceSec: number;
 }
 
 /** Frames in a block that is given. */
 const BLOCK_FRAMES = 16384;
-/**
- * Stamps that are off by less are taken for the rounding of a coarse clock (Matroska counts in milliseconds), s. The
- * shortest thing a recorder drops is one buffer or AAC frame, 21 ms.
- */
-const STAMP_TOLERANCE_SEC = 0.004;
 /** A gap longer than this, or a step back longer than the other, is a broken clock and not lost sound, s. */
 const LONGEST_GAP_SEC = 900;
 const LONGEST_STEP_BACK_SEC = 1;
@@ -103,11 +100,11 @@ export class TimeLine {
   }
 
   #beginNext(stamp: number, expected: number): void {
-    const { rateHz } = this.#plan;
+    const { rateHz, toleranceSec } = this.#plan;
     const jump = stamp - expected;
     // Frames still to be skipped of the run before are on the line already as far as the stamps go.
     const behind = stamp - this.#zeroFrame! - this.#written - this.#silence + this.#skip;
-    if (Math.abs(jump) <= STAMP_TOLERANCE_SEC * rateHz) {
+    if (Math.abs(jump) <= toleranceSec * rateHz) {
       this.#stampDrift = behind;
       return;
     }

@@ -30,6 +30,7 @@ export async function probeWave(file: string, sizeBytes: number): Promise<ClipFa
     endSec: lengthSec,
     isDefault: true,
     primingFrames: 0,
+    zeroFrame: 0,
   };
   return {
     file,
@@ -39,7 +40,7 @@ export async function probeWave(file: string, sizeBytes: number): Promise<ClipFa
     audio: [chosenAudio],
     chosenAudio,
     video: undefined,
-    zero: { zeroSec: 0, isFirstSound: true },
+    zeroSec: 0,
     truncated: !lengthStated,
     notes: lengthStated ? [] : ['The file was not closed properly or is cut off; the sound that is there is used.'],
   };
