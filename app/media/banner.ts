@@ -29,6 +29,8 @@ export interface Banner {
   readonly format: string;
   /** Length to 0.01 s; absent where the container does not tell. */
   readonly lengthSec: number | undefined;
+  /** FFmpeg reckoned the length from the file's size. */
+  readonly lengthIsGuess: boolean;
   readonly streams: readonly BannerStream[];
 }
 
@@ -57,8 +59,10 @@ const CHANNELS_OF_LAYOUT: Readonly<Record<string, number>> = {
 export function readBanner(lines: readonly string[]): Banner | undefined {
   let format: string | undefined;
   let lengthSec: number | undefined;
+  let lengthIsGuess = false;
   const streams: BannerStream[] = [];
   for (const line of lines) {
+    if (/Estimating duration from bitrate|Could not find duration/.test(line)) lengthIsGuess = true;
     const input = /^Input #0, (.+?), from '/.exec(line);
     if (input !== null) {
       format = input[1];
@@ -74,7 +78,7 @@ export function readBanner(lines: readonly string[]): Banner | undefined {
     const last = streams.at(-1);
     if (turn !== null && last !== undefined) streams[streams.length - 1] = { ...last, rotationDeg: Number(turn[1]) };
   }
-  return format === undefined ? undefined : { format, lengthSec, streams };
+  return format === undefined ? undefined : { format, lengthSec, lengthIsGuess, streams };
 }
 
 function readStream(line: string): BannerStream | undefined {

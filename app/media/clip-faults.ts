@@ -1,4 +1,4 @@
-import { access, constants, stat } from 'node:fs/promises';
+import { access, constants, open, stat } from 'node:fs/promises';
 import { PartsongError } from '../../core/signal/fault.ts';
 import { ffmpegFault, type RunEnd } from './run.ts';
 import { systemCode } from './whole-file.ts';
@@ -54,6 +54,31 @@ export function withoutMovieFault(file: string, end?: RunEnd): PartsongError {
   );
 }
 
+/** First bytes of the kinds of files that phones and recorders write. */
+const SIGNATURES: readonly (readonly [RegExp, string])[] = [
+  [/^caff/, 'CAF'],
+  [/^fLaC/, 'FLAC'],
+  [/^OggS/, 'Ogg'],
+  [/^(RIFF|RF64|BW64)/, 'WAV'],
+  [/^.E\xdf\xa3/s, 'Matroska'],
+  [/^ID3/, 'MP3'],
+  [/^#!AMR/, 'AMR'],
+  [/^....(ftyp|moov|mdat|wide|moof)/s, 'MP4 or QuickTime'],
+];
+
+/** What kind of media file the first bytes announce; undefined for anything else. */
+async function signatureOf(file: string): Promise<string | undefined> {
+  const handle = await open(file, 'r');
+  try {
+    const head = Buffer.alloc(12);
+    const { bytesRead } = await handle.read(head, 0, 12, 0);
+    const text = head.toString('latin1', 0, bytesRead);
+    return SIGNATURES.find(([pattern]) => pattern.test(text))?.[1];
+  } finally {
+    await handle.close();
+  }
+}
+
 /** A clip that holds pictures or data, but no sound. */
 export function noSoundFault(file: string, hasPicture: boolean): PartsongError {
   const message = hasPicture ? `${file} has a picture but no sound.` : `${file} holds no sound.`;
@@ -71,7 +96,7 @@ export function noDecoderFault(file: string, codec: string): PartsongError {
 }
 
 /** The fault of a clip FFmpeg gave nothing of, told from what it said. */
-export function unreadableFault(file: string, end: RunEnd, doing: string): PartsongError {
+export async function unreadableFault(file: string, end: RunEnd, doing: string): Promise<PartsongError> {
   if (end.signal !== undefined) return ffmpegFault(end, doing, file);
   const said = end.lastLines.join('\n');
   const cause = { cause: said };
@@ -79,6 +104,16 @@ export function unreadableFault(file: string, end: RunEnd, doing: string): Parts
     return new PartsongError('file-unreadable', `${file} may not be read.`, 'Allow reading it.', file, cause);
   }
   if (/Invalid data found|misdetection|Unknown format|could not find codec parameters|End of file/i.test(said)) {
+    const kind = await signatureOf(file);
+    if (kind !== undefined) {
+      return new PartsongError(
+        'truncated',
+        `${file} begins as a ${kind} file, but is cut off or damaged so that none of it can be read.`,
+        'Copy it from the phone again.',
+        file,
+        cause,
+      );
+    }
     return new PartsongError(
       'not-media',
       `${file} is no sound or video file that can be read, whatever its name says.`,

@@ -66,7 +66,7 @@ export function decode(file: string, facts: ClipFacts, options: DecodeOptions = 
     report = value;
   };
   const blocks = (): AsyncGenerator<Block> =>
-    facts.container === 'wav' ? readWave(file, facts, options, finish) : readFfmpeg(file, facts, options, finish);
+    facts.container === 'wave' ? readWave(file, facts, options, finish) : readFfmpeg(file, facts, options, finish);
   return {
     rateHz,
     channels,
@@ -137,7 +137,9 @@ async function* readFfmpeg(
     throwIfCancelled(signal);
     if (end.signal !== undefined) throw ffmpegFault(end, 'decoding', file);
     if (state.line === undefined) {
-      throw end.exitCode === 0 ? noSoundFault(file, facts.video !== undefined) : unreadableFault(file, end, 'decoding');
+      throw end.exitCode === 0
+        ? noSoundFault(file, facts.video !== undefined)
+        : await unreadableFault(file, end, 'decoding');
     }
     yield* state.line.finish();
     finish(reportOf(facts, state.line.report(), end));
@@ -213,7 +215,7 @@ function reportOf(facts: ClipFacts, line: TimeLineReport, end: RunEnd): DecodeRe
   const { rateHz, channels } = facts.chosenAudio;
   const complained = end.exitCode !== 0 || end.lastLines.some((said) => SAID_WHEN_CUT.test(said));
   const short = facts.lengthSec - line.frames / rateHz > SHORT_BY_SEC;
-  const truncated = facts.truncated || (short && (complained || facts.chosenAudio.endSec !== undefined));
+  const truncated = facts.truncated || (short && (complained || facts.lengthTold));
   return {
     rateHz,
     channels,

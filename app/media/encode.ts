@@ -59,7 +59,7 @@ export async function encodeAudio(source: SoundSource, target: string, options: 
         await feed(run, source);
         const end = await run.end;
         throwIfCancelled(options.signal);
-        checkEnd(end, source, target);
+        await checkEnd(end, source, target);
       } catch (error) {
         throw options.signal?.aborted ? new CancelledError() : error;
       } finally {
@@ -136,12 +136,12 @@ function interleave(block: Block): Uint8Array {
   return new Uint8Array(samples.buffer);
 }
 
-function checkEnd(end: RunEnd, source: SoundSource, target: string): void {
+async function checkEnd(end: RunEnd, source: SoundSource, target: string): Promise<void> {
   const said = end.lastLines.join('\n');
   if (/No space left on device|Disk quota exceeded|File too large/i.test(said)) throw targetFullFault(target, said);
   if (end.exitCode === 0) return;
   if (source.kind === 'wave' && said.includes(fileArgument(source.path))) {
-    throw unreadableFault(source.path, end, 'encoding');
+    throw await unreadableFault(source.path, end, 'encoding');
   }
   throw ffmpegFault(end, 'writing', target);
 }

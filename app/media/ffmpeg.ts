@@ -62,6 +62,11 @@ export function searchFfmpegOnce(): Promise<FfmpegSearch> {
   return search;
 }
 
+/** Settles which FFmpeg this process uses from now on; undefined: search anew when next one is needed. */
+export function useFfmpeg(ffmpeg: Ffmpeg | undefined): void {
+  search = ffmpeg === undefined ? undefined : Promise.resolve({ found: ffmpeg, passedOver: [] });
+}
+
 /** Searches anew in the given environment (`PARTSONG_FFMPEG`, `PATH`). */
 export async function searchFfmpeg(environment: Readonly<Record<string, string | undefined>>): Promise<FfmpegSearch> {
   const set = environment['PARTSONG_FFMPEG'];

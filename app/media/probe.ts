@@ -52,10 +52,12 @@ export interface VideoFacts {
 /** What is known of a clip before it is decoded. */
 export interface ClipFacts {
   readonly file: string;
-  /** FFmpeg's name of the container, or `wav` where the file is read without it. */
+  /** FFmpeg's name of the container, or `wave` where the file is read without it. */
   readonly container: string;
   /** Clip time at which the sound ends, s; to 0.01 s where the container tells no better, 0 where it tells nothing. */
   readonly lengthSec: number;
+  /** The container itself tells how long the sound is, so that a shorter one is cut off. */
+  readonly lengthTold: boolean;
   readonly sizeBytes: number;
   readonly audio: readonly AudioFacts[];
   /** The stream of `audio` that is decoded. */
@@ -123,10 +125,10 @@ async function lookInside(file: string, boxes: Mp4Facts | undefined, signal: Abo
     },
   });
   const banner = readBanner(lines);
-  if (end.signal !== undefined) throw unreadableFault(file, end, 'looking into');
+  if (end.signal !== undefined) throw await unreadableFault(file, end, 'looking into');
   if (banner === undefined) {
     if (boxes !== undefined && !boxes.hasMovie) throw withoutMovieFault(file, end);
-    throw unreadableFault(file, end, 'looking into');
+    throw await unreadableFault(file, end, 'looking into');
   }
   return { banner, starts: startsOf(end.output, banner) };
 }
@@ -186,11 +188,13 @@ function factsOf(
   const truncated = boxes?.cutOff === true;
   if (truncated) notes.push('The file is cut off before its end; what is there is used.');
   const lengthSec = chosenAudio.endSec ?? banner.lengthSec ?? 0;
+  const lengthTold = chosenAudio.endSec !== undefined || (picture === undefined && tellsLength(banner));
   const video = picture && videoFacts(picture, boxes, starts.get(picture.index), zero);
   return {
     file,
     container: banner.format,
     lengthSec,
+    lengthTold,
     sizeBytes,
     audio,
     chosenAudio,
@@ -199,6 +203,10 @@ function factsOf(
     truncated,
     notes,
   };
+}
+
+function tellsLength(banner: Banner): boolean {
+  return !banner.lengthIsGuess && /^(flac|mp3|caf|w64|aiff|matroska)/.test(banner.format);
 }
 
 /** The stream to use: one that can be decoded; then the one the file marks as default; then most channels; then first. */

@@ -34,8 +34,9 @@ export async function probeWave(file: string, sizeBytes: number): Promise<ClipFa
   };
   return {
     file,
-    container: 'wav',
+    container: 'wave',
     lengthSec,
+    lengthTold: true,
     sizeBytes,
     audio: [chosenAudio],
     chosenAudio,
