@@ -24,7 +24,7 @@ const corePackages: Record<string, string> = { 'core/session/schema.ts': 'zod' }
 function sourcesUnder(folder: string): string[] {
   return readdirSync(join(root, folder), { withFileTypes: true }).flatMap((entry) => {
     const path = join(folder, entry.name);
-    if (entry.isDirectory()) return path === 'core/noise/kernel/assembly' ? [] : sourcesUnder(path);
+    if (entry.isDirectory()) return path.endsWith('kernel/assembly') ? [] : sourcesUnder(path);
     return /\.tsx?$/.test(entry.name) && !entry.name.endsWith('.d.ts') ? [path] : [];
   });
 }

@@ -4,7 +4,7 @@ import { assertInRange } from '../signal/fault.ts';
 import { integratedLufs, loudnessRangeLu, PowerList, powerToLufs } from './gate.ts';
 import { KWeightedEnergy } from './k-weighting.ts';
 import { SlidingPower, STEPS_PER_TENTH } from './sliding-power.ts';
-import { PeakFinder, TruePeakCurve } from './true-peak.ts';
+import { PeakFinder, SamplePeakFinder, TruePeakCurve } from './true-peak.ts';
 
 /**
  * Weights of the channels of mono, stereo, 5.0 and 5.1 in the order of a WAV file: L R C (LFE) Ls Rs; the LFE channel is
@@ -26,7 +26,7 @@ export interface LoudnessOptions {
   /** Whether the report holds the curves. Default false. */
   readonly curves?: boolean;
   /**
-   * 'exact' (the default): the true peak of the whole. 'curve': also that of each 100 ms, at some three times the work.
+   * 'exact' (the default): the true peak of the whole. 'curve': also that of each 100 ms, for the curves, at some more work.
    * 'off': none is sought, and the sample peak, which is never above it, stands in for it.
    */
   readonly truePeak?: 'exact' | 'curve' | 'off';
@@ -74,7 +74,7 @@ export class LoudnessMeter implements Meter<LoudnessReport> {
   readonly #weights: readonly number[];
   readonly #filters: readonly KWeightedEnergy[];
   readonly #power: SlidingPower;
-  readonly #finders: readonly PeakFinder[];
+  readonly #finders: readonly (PeakFinder | SamplePeakFinder)[];
   readonly #peakCurve: TruePeakCurve | undefined;
   readonly #wantsCurves: boolean;
   /** Momentary and short-term power every 100 ms from the first on. */
@@ -90,7 +90,7 @@ export class LoudnessMeter implements Meter<LoudnessReport> {
     const truePeak = options.truePeak ?? 'exact';
     this.#wantsCurves = options.curves ?? false;
     this.#filters = this.#weights.map(() => new KWeightedEnergy(options.rateHz));
-    this.#finders = this.#weights.map(() => new PeakFinder(truePeak !== 'off'));
+    this.#finders = this.#weights.map(() => (truePeak === 'off' ? new SamplePeakFinder() : new PeakFinder()));
     this.#power = new SlidingPower(options.rateHz);
     this.#peakCurve = truePeak === 'curve' ? new TruePeakCurve(options.rateHz, this.#weights.length) : undefined;
   }

@@ -1,10 +1,19 @@
+import { spawnSync } from 'node:child_process';
+import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
+import { loadPeakKernel } from '../../../core/loudness/kernel/peak-kernel.ts';
+import { type PeakEngine, ScriptPeakEngine } from '../../../core/loudness/peak-engine.ts';
 import { FramePeaks, PeakFinder, TruePeakMeter } from '../../../core/loudness/true-peak.ts';
 import { fadedSine, melodyOf, noiseOf } from './signals.ts';
 
+const engines: readonly (readonly [string, () => PeakEngine])[] = [
+  ['in TypeScript', () => new ScriptPeakEngine()],
+  ['in WebAssembly', () => loadPeakKernel()!],
+];
+
 /** Magnitudes of FramePeaks with the latency taken out; `blockFrames` at a time. */
-function framePeaksOf(samples: Float32Array, blockFrames: number): Float32Array {
-  const follower = new FramePeaks();
+function framePeaksOf(samples: Float32Array, blockFrames: number, engine?: PeakEngine): Float32Array {
+  const follower = new FramePeaks(engine);
   const padded = new Float32Array(samples.length + follower.latencyFrames);
   padded.set(samples);
   const figures = new Float32Array(padded.length);
@@ -29,19 +38,34 @@ describe('PeakFinder', () => {
     ['one frame', Float32Array.of(0.5)],
     ['a top at the last frame', Float32Array.from({ length: 4096 }, (_, n) => (n >= 4094 ? 0.5 : 0))],
   ];
-  for (const [name, samples] of signals) {
-    it(`finds in ${name} the peak that interpolating every frame finds, though it passes stretches over`, () => {
-      const finder = new PeakFinder();
+  const cases = engines.flatMap(([form, makeEngine]) =>
+    signals.map(([name, samples]) => [form, makeEngine, name, samples] as const),
+  );
+  for (const [form, makeEngine, name, samples] of cases) {
+    it(`${form}: finds in ${name} the peak that interpolating every frame finds, though it passes stretches over`, () => {
+      const finder = new PeakFinder(makeEngine());
       finder.add(samples);
       const { interpolated, sample } = finder.peaks();
       // The silence around counts too: a top may lie just before the first or after the last frame.
       const around = new Float32Array(samples.length + 64);
       around.set(samples, 32);
-      expect(Math.fround(interpolated)).toBe(greatestOf(framePeaksOf(around, 1000)));
+      expect(Math.fround(interpolated)).toBe(greatestOf(framePeaksOf(around, 1000, makeEngine())));
       expect(sample).toBe(greatestOf(samples.map(Math.abs)));
       expect(interpolated).toBeGreaterThanOrEqual(sample);
     });
   }
+
+  it('gives in WebAssembly the peaks of the TypeScript within 0.00001 dB', () => {
+    for (const [name, samples] of signals) {
+      const [script, kernel] = engines.map(([, makeEngine]) => {
+        const finder = new PeakFinder(makeEngine());
+        finder.add(samples);
+        return finder.peaks();
+      });
+      expect(kernel!.sample, name).toBe(script!.sample);
+      expect(Math.abs(20 * Math.log10(kernel!.interpolated / script!.interpolated)), name).toBeLessThan(0.00001);
+    }
+  });
 
   it('gives the same peak for blocks of 1, 7, 128, 4096 frames and the whole, asked in between or not', () => {
     const samples = melodyOf(0.7, 48000, 25);
@@ -77,6 +101,13 @@ describe('FramePeaks', () => {
     }
   });
 
+  it('gives in WebAssembly the figures of the TypeScript within 1e-6 of full scale', () => {
+    const samples = melodyOf(0.5, 48000, 29);
+    const [script, kernel] = engines.map(([, makeEngine]) => framePeaksOf(samples, 777, makeEngine()));
+    const worst = script!.reduce((most, value, n) => Math.max(most, Math.abs(value - kernel![n]!)), 0);
+    expect(worst).toBeLessThan(1e-6);
+  });
+
   it('states its latency: a single frame of 1 reads 1 at that frame, and its ringing less than 0.64 elsewhere', () => {
     const click = new Float32Array(200);
     click[100] = 1;
@@ -108,6 +139,14 @@ describe('FramePeaks', () => {
     new FramePeaks().peaksInto(inPlace, inPlace);
     expect(inPlace).toEqual(apart);
     expect(() => new FramePeaks().peaksInto(noise, new Float32Array(2999))).toThrow(RangeError);
+  });
+});
+
+describe('the kernel of the peaks', () => {
+  it('is what its source compiles to', () => {
+    const build = fileURLToPath(new URL('../../../core/loudness/kernel/build.mjs', import.meta.url));
+    const { status, stderr } = spawnSync(process.execPath, [build, '--check'], { encoding: 'utf8' });
+    expect(status, stderr).toBe(0);
   });
 });
 
