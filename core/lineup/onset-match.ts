@@ -1,0 +1,339 @@
+import { RealFft } from '../signal/fft.ts';
+import { FRAME_SEC, LINES, type Trace } from './trace.ts';
+
+/** A lag at which two recordings' note beginnings agree: time in the one less time in the other, s. */
+export interface LagPeak {
+  readonly lagSec: number;
+  /** Height over the usual correlation at other lags, in robust standard deviations of it. */
+  readonly height: number;
+}
+
+const BANDS = 20;
+const COARSE_FRAMES = 2;
+/** Seconds a step of the coarse search spans. */
+export const COARSE_SEC = COARSE_FRAMES * FRAME_SEC;
+
+/**
+ * Prepares a recording to be searched for in others at any lag: its note beginnings in 20 bands and all together,
+ * transformed once. Memory: some 180 kB a minute.
+ */
+export class OnsetPrint {
+  readonly #re: Float64Array[] = [];
+  readonly #im: Float64Array[] = [];
+  readonly #fft: RealFft;
+  readonly size: number;
+  readonly steps: number;
+
+  /** size: transform length, power of two, at least the steps of both recordings together. */
+  constructor(trace: Trace, size: number) {
+    this.size = size;
+    this.steps = Math.ceil(trace.frames / COARSE_FRAMES);
+    this.#fft = new RealFft(size);
+    const bands = bandRises(trace);
+    const work = new Float64Array(size);
+    for (const band of bands) {
+      work.fill(0);
+      work.set(band.subarray(0, Math.min(band.length, size)));
+      const re = new Float64Array(size / 2 + 1);
+      const im = new Float64Array(size / 2 + 1);
+      this.#fft.forward(work, re, im);
+      this.#re.push(re);
+      this.#im.push(im);
+    }
+  }
+
+  /** The transform size two recordings need so that no lag wraps round. */
+  static sizeFor(a: Trace, b: Trace): number {
+    const steps = Math.ceil(a.frames / COARSE_FRAMES) + Math.ceil(b.frames / COARSE_FRAMES) + 2;
+    let size = 64;
+    while (size < steps) size *= 2;
+    return size;
+  }
+
+  /**
+   * The lags at which `other` fits best, best first, at most `count`: times in `other` less times here. Both prints
+   * must have one size. `broad` weighs all bands together instead of band by band: for two recordings whose notes
+   * differ in pitch.
+   */
+  search(other: OnsetPrint, count: number, broad: boolean): LagPeak[] {
+    if (other.size !== this.size) throw new RangeError(`size is ${other.size}; allowed ${this.size}`);
+    const sumRe = new Float64Array(this.size / 2 + 1);
+    const sumIm = new Float64Array(this.size / 2 + 1);
+    const from = broad ? BANDS : 0;
+    const to = broad ? BANDS + 1 : BANDS;
+    for (let band = from; band < to; band++) {
+      const aRe = this.#re[band]!;
+      const aIm = this.#im[band]!;
+      const bRe = other.#re[band]!;
+      const bIm = other.#im[band]!;
+      for (let k = 0; k < sumRe.length; k++) {
+        sumRe[k]! += bRe[k]! * aRe[k]! + bIm[k]! * aIm[k]!;
+        sumIm[k]! += bIm[k]! * aRe[k]! - bRe[k]! * aIm[k]!;
+      }
+    }
+    const lags = new Float64Array(this.size);
+    this.#fft.inverse(sumRe, sumIm, lags);
+    return this.#peaks(lags, other.steps, count);
+  }
+
+  #peaks(lags: Float64Array, otherSteps: number, count: number): LagPeak[] {
+    const size = this.size;
+    const least = -this.steps + 1;
+    const values = new Float64Array(this.steps + otherSteps - 1);
+    for (let i = 0; i < values.length; i++) values[i] = lags[(i + least + size) % size]!;
+    const sizes = values.map((value) => Math.abs(value)).sort();
+    const spread = sizes[Math.floor(sizes.length * 0.68)]! || 1;
+    const order: number[] = [];
+    for (let i = 1; i + 1 < values.length; i++) {
+      if (values[i]! > 0 && values[i]! >= values[i - 1]! && values[i]! > values[i + 1]!) order.push(i);
+    }
+    order.sort((a, b) => values[b]! - values[a]!);
+    return order.slice(0, count).map((i) => ({
+      lagSec: (i + least) * COARSE_SEC,
+      height: values[i]! / spread,
+    }));
+  }
+}
+
+/** Rises of a trace summed into BANDS bands of lines and one of all, a number a coarse step, each without its mean. */
+function bandRises(trace: Trace): Float64Array[] {
+  const steps = Math.ceil(trace.frames / COARSE_FRAMES);
+  const bands: Float64Array[] = [];
+  for (let band = 0; band <= BANDS; band++) bands.push(new Float64Array(steps));
+  const all = bands[BANDS]!;
+  for (let frame = 0; frame < trace.frames; frame++) {
+    const step = Math.floor(frame / COARSE_FRAMES);
+    for (let i = trace.riseFrom[frame]!; i < trace.riseFrom[frame + 1]!; i++) {
+      const band = bands[Math.floor((trace.riseLine[i]! * BANDS) / LINES)]!;
+      band[step]! += trace.riseBy[i]!;
+      all[step]! += trace.riseBy[i]!;
+    }
+  }
+  for (const band of bands) {
+    let sum = 0;
+    for (let i = 0; i < steps; i++) {
+      // A root, so that one loud chord does not decide alone.
+      band[i] = Math.sqrt(band[i]!);
+      sum += band[i]!;
+    }
+    const mean = sum / Math.max(1, steps);
+    for (let i = 0; i < steps; i++) band[i]! -= mean;
+  }
+  return bands;
+}
+
+/** The rises of a trace as a full table: LINES numbers a frame. */
+export function denseRises(trace: Trace): Float32Array {
+  const table = new Float32Array(trace.frames * LINES);
+  for (let frame = 0; frame < trace.frames; frame++) {
+    for (let i = trace.riseFrom[frame]!; i < trace.riseFrom[frame + 1]!; i++) {
+      table[frame * LINES + trace.riseLine[i]!] = trace.riseBy[i]!;
+    }
+  }
+  return table;
+}
+
+/** How a take's note beginnings lie against a reference's, finely. */
+export interface OnsetFit {
+  /** How much later than assumed the take's notes sound, s, at `atSec`. */
+  readonly laterSec: number;
+  /** Reference time of the middle of the compared music, s. */
+  readonly atSec: number;
+  /** Standard error of laterSec from the scatter of the stretches, s. */
+  readonly errorSec: number;
+  /** How much the lateness grows with time, ppm, and its standard error. */
+  readonly slopePpm: number;
+  readonly slopeErrorPpm: number;
+  /** Height of the correlation's peak over its surroundings, as a ratio; 1 is nothing. */
+  readonly contrast: number;
+  /** Stretches that were used. */
+  readonly stretches: number;
+}
+
+const REACH = 10;
+const STRETCH_SEC = 4;
+
+/**
+ * Compares note beginnings line by line at lags within 160 ms of an assumed placement, in stretches of 4 s of the
+ * reference, and draws a line through their lags (Huber weights), so that both the lateness and its growth come with
+ * standard errors. reference: denseRises of the reference; referenceFrames its frames. The take's time of reference
+ * time s is assumed to be leadSec + (1 + driftPpm / 1e6) s. `broad` compares only how much begins, not on which line.
+ */
+export function fitOnsets(
+  reference: Float32Array,
+  referenceFrames: number,
+  take: Trace,
+  leadSec: number,
+  driftPpm: number,
+  broad: boolean,
+  fromSec = 0,
+  toSec = Number.POSITIVE_INFINITY,
+): OnsetFit | undefined {
+  const speed = 1 + driftPpm * 1e-6;
+  const count = Math.ceil((referenceFrames * FRAME_SEC) / STRETCH_SEC);
+  const width = 2 * REACH + 1;
+  const table = new Float64Array(count * width);
+  const shift = new Float64Array(count);
+  const entries = new Float64Array(count);
+  const sums = broad ? broadSums(reference, referenceFrames) : undefined;
+  for (let frame = 0; frame < take.frames; frame++) {
+    const exact = (frame * FRAME_SEC - leadSec) / speed / FRAME_SEC;
+    const base = Math.round(exact);
+    const atSec = base * FRAME_SEC;
+    if (base < REACH || base + REACH >= referenceFrames || atSec < fromSec || atSec > toSec) continue;
+    const row = Math.floor(atSec / STRETCH_SEC);
+    const from = take.riseFrom[frame]!;
+    const to = take.riseFrom[frame + 1]!;
+    if (to === from) continue;
+    shift[row]! += (exact - base) * (to - from);
+    entries[row]! += to - from;
+    if (sums) addBroad(table, row * width, sums, base, take, from, to);
+    else addLines(table, row * width, reference, base, take, from, to);
+  }
+  for (let row = 0; row < count; row++) {
+    if (entries[row]! > 0) shift[row]! /= entries[row]!;
+  }
+  return fitLine(table, shift, count, width);
+}
+
+function addLines(
+  table: Float64Array,
+  to: number,
+  reference: Float32Array,
+  base: number,
+  take: Trace,
+  first: number,
+  last: number,
+): void {
+  for (let i = first; i < last; i++) {
+    const by = take.riseBy[i]!;
+    let at = (base + REACH) * LINES + take.riseLine[i]!;
+    // Later in the take means that the reference's matching rise lies earlier.
+    for (let lag = 0; lag <= 2 * REACH; lag++) {
+      table[to + lag]! += by * reference[at]!;
+      at -= LINES;
+    }
+  }
+}
+
+function broadSums(reference: Float32Array, frames: number): Float64Array {
+  const sums = new Float64Array(frames);
+  for (let frame = 0; frame < frames; frame++) {
+    let sum = 0;
+    for (let n = 0; n < LINES; n++) sum += reference[frame * LINES + n]!;
+    sums[frame] = Math.sqrt(sum);
+  }
+  return sums;
+}
+
+function addBroad(
+  table: Float64Array,
+  to: number,
+  sums: Float64Array,
+  base: number,
+  take: Trace,
+  first: number,
+  last: number,
+): void {
+  let sum = 0;
+  for (let i = first; i < last; i++) sum += take.riseBy[i]!;
+  const by = Math.sqrt(sum);
+  for (let lag = 0; lag <= 2 * REACH; lag++) table[to + lag]! += by * sums[base + REACH - lag]!;
+}
+
+function fitLine(table: Float64Array, shift: Float64Array, count: number, width: number): OnsetFit | undefined {
+  const total = new Float64Array(width);
+  for (let row = 0; row < count; row++) {
+    // Rows differ only in their fraction of a frame; for the first look it does not matter.
+    for (let lag = 0; lag < width; lag++) total[lag]! += table[row * width + lag]!;
+  }
+  const best = peakOf(total, 0, width, 1, width - 2);
+  if (!best) return undefined;
+  const times: number[] = [];
+  const lags: number[] = [];
+  const weights: number[] = [];
+  for (let row = 0; row < count; row++) {
+    const near = Math.round(best.at);
+    const peak = peakOf(table, row * width, width, Math.max(1, near - 5), Math.min(width - 2, near + 5));
+    if (!peak || peak.height <= 0) continue;
+    times.push((row + 0.5) * STRETCH_SEC);
+    lags.push((peak.at - REACH + shift[row]!) * FRAME_SEC);
+    weights.push(peak.height);
+  }
+  const line = robustLine(times, lags, weights);
+  if (!line) return undefined;
+  return { ...line, contrast: best.contrast, stretches: times.length };
+}
+
+interface Peak {
+  readonly at: number;
+  readonly height: number;
+  readonly contrast: number;
+}
+
+function peakOf(values: Float64Array, offset: number, width: number, from: number, to: number): Peak | undefined {
+  let best = from;
+  for (let i = from; i <= to; i++) if (values[offset + i]! > values[offset + best]!) best = i;
+  const sorted = values.slice(offset, offset + width).sort();
+  const median = sorted[width >> 1]!;
+  const left = values[offset + best - 1]!;
+  const middle = values[offset + best]!;
+  const right = values[offset + best + 1]!;
+  const bend = left - 2 * middle + right;
+  if (middle <= median || bend >= 0) return undefined;
+  const offsetInside = Math.max(-0.6, Math.min(0.6, (0.5 * (left - right)) / bend));
+  return { at: best + offsetInside, height: middle - median, contrast: middle / Math.max(median, 1e-9) };
+}
+
+/** A straight line by weighted least squares with Huber's weights; undefined from fewer than two points. */
+function robustLine(
+  times: readonly number[],
+  values: readonly number[],
+  weights: readonly number[],
+): Omit<OnsetFit, 'contrast' | 'stretches'> | undefined {
+  const count = times.length;
+  if (count < 2) return undefined;
+  const trust = new Float64Array(count).fill(1);
+  let atSec = 0;
+  let level = 0;
+  let slope = 0;
+  let errorSec = Number.POSITIVE_INFINITY;
+  let slopeError = Number.POSITIVE_INFINITY;
+  for (let pass = 0; pass < 8; pass++) {
+    let w = 0;
+    let wt = 0;
+    let wv = 0;
+    for (let i = 0; i < count; i++) {
+      const weight = weights[i]! * trust[i]!;
+      w += weight;
+      wt += weight * times[i]!;
+      wv += weight * values[i]!;
+    }
+    atSec = wt / w;
+    level = wv / w;
+    let stt = 0;
+    let stv = 0;
+    for (let i = 0; i < count; i++) {
+      const weight = weights[i]! * trust[i]!;
+      stt += weight * (times[i]! - atSec) ** 2;
+      stv += weight * (times[i]! - atSec) * values[i]!;
+    }
+    slope = stt > 0 ? stv / stt : 0;
+    const apart = times.map((time, i) => Math.abs(values[i]! - level - slope * (time - atSec)));
+    const scale = Math.max(0.002, 1.4826 * [...apart].sort((a, b) => a - b)[count >> 1]!);
+    let rss = 0;
+    let w2 = 0;
+    for (let i = 0; i < count; i++) {
+      const weight = weights[i]! * trust[i]!;
+      rss += weight * apart[i]! ** 2;
+      w2 += weight * weight;
+    }
+    // Neighbouring stretches share the player's mood, so half of them count as independent.
+    const effective = Math.max(1, (0.5 * (w * w)) / w2);
+    const variance = Math.max((rss / w) * (count / Math.max(1, count - 2)), scale * scale * 0.25);
+    errorSec = Math.sqrt(variance / effective);
+    slopeError = stt > 0 ? Math.sqrt(variance / effective / (stt / w)) : Number.POSITIVE_INFINITY;
+    for (let i = 0; i < count; i++) trust[i] = Math.min(1, (1.5 * scale) / Math.max(apart[i]!, 1e-9));
+  }
+  return { laterSec: level, atSec, errorSec, slopePpm: slope * 1e6, slopeErrorPpm: slopeError * 1e6 };
+}

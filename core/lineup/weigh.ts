@@ -1,0 +1,127 @@
+import type { Placement, Testimony, Witness } from './witness.ts';
+
+/**
+ * How far clocks of phones and players usually differ, ppm (one standard deviation): crystals are made to within
+ * 20 ppm and both clocks have one.
+ */
+export const USUAL_DRIFT_PPM = 30;
+/** Drifts up to this happen between some pairs of devices (published: 273 ppm); taken when the evidence is strong. */
+export const RARE_DRIFT_PPM = 300;
+/** Below this confidence a placement is a question. */
+export const LEAST_CONFIDENCE = 0.5;
+const MOST_WITNESSES = 10;
+/** Standard deviations from no drift at which the rare prior takes over. */
+const RARE_AT = 4;
+
+interface Line {
+  /** Take time of session time zero, s. */
+  readonly lead: number;
+  /** Take seconds gained a session second. */
+  readonly drift: number;
+  /** Variance of drift, and of the lead seen at `middle`. */
+  readonly driftVariance: number;
+  readonly levelVariance: number;
+  readonly middle: number;
+  /** Half the sum of squared normalised residuals, the prior's included. */
+  readonly cost: number;
+}
+
+/**
+ * The one place where witnesses are weighed.
+ *
+ * Every witness says: at session time t the take's clock showed T, give or take u; some also measure the drift. A
+ * straight line through all of them (least squares, each by 1/u^2) with a prior that draws the drift towards zero is
+ * sought for every choice of witnesses to believe; setting one aside costs the more the more it is trusted. The
+ * choice with the least cost wins, so that one clap too many, or a player who clapped a beat late, does not bend the
+ * placement. At most ten witnesses are heard, the most trusted first.
+ */
+export function weigh(testimonies: readonly Testimony[], question: (confidence: number) => string): Placement {
+  const heard = [...testimonies].sort((a, b) => b.trust - a.trust).slice(0, MOST_WITNESSES);
+  if (heard.length === 0) return { kind: 'question', confidence: 0, reason: question(0), evidence: [] };
+  let bestCost = Number.POSITIVE_INFINITY;
+  let bestChoice = 0;
+  for (let choice = 1; choice < 1 << heard.length; choice++) {
+    const believed = heard.filter((_, i) => (choice >> i) & 1);
+    let cost = fitLine(believed).cost;
+    for (let i = 0; i < heard.length; i++) if (!((choice >> i) & 1)) cost += 2 + 6 * heard[i]!.trust;
+    if (cost < bestCost) {
+      bestCost = cost;
+      bestChoice = choice;
+    }
+  }
+  const believed = heard.filter((_, i) => (bestChoice >> i) & 1);
+  const line = fitLine(believed);
+  const evidence = heard.map((testimony, i) => asWitness(testimony, ((bestChoice >> i) & 1) === 1, believed));
+  const confidence = confidenceOf(evidence);
+  const offsetSec = -line.lead / (1 + line.drift);
+  const driftPpm = line.drift * 1e6;
+  const uncertaintySec = Math.sqrt(line.levelVariance);
+  if (confidence < LEAST_CONFIDENCE) {
+    const best = { offsetSec, driftPpm, uncertaintySec };
+    return { kind: 'question', best, confidence, reason: question(confidence), evidence };
+  }
+  const driftUncertaintyPpm = Math.sqrt(line.driftVariance) * 1e6;
+  return { kind: 'placed', offsetSec, driftPpm, driftUncertaintyPpm, uncertaintySec, confidence, evidence };
+}
+
+function fitLine(believed: readonly Testimony[]): Line {
+  const free = solve(believed, RARE_DRIFT_PPM);
+  const spread = Math.sqrt(free.driftVariance) * 1e6;
+  const apart = Math.abs(free.drift) * 1e6;
+  // Only evidence of the drift that is both exact and far from the usual earns the wide prior.
+  return apart > RARE_AT * Math.hypot(spread, USUAL_DRIFT_PPM) ? free : solve(believed, USUAL_DRIFT_PPM);
+}
+
+function solve(believed: readonly Testimony[], priorPpm: number): Line {
+  let w = 0;
+  let wt = 0;
+  for (const one of believed) {
+    const weight = 1 / one.uncertaintySec ** 2;
+    w += weight;
+    wt += weight * one.atSec;
+  }
+  const middle = wt / w;
+  const priorVariance = (priorPpm * 1e-6) ** 2;
+  let level = 0;
+  let stt = 1 / priorVariance;
+  let sty = 0;
+  for (const one of believed) {
+    const weight = 1 / one.uncertaintySec ** 2;
+    level += (weight * (one.takeSec - one.atSec)) / w;
+    stt += weight * (one.atSec - middle) ** 2;
+    sty += weight * (one.atSec - middle) * (one.takeSec - one.atSec);
+    if (one.driftPpm !== undefined && one.driftUncertaintyPpm !== undefined) {
+      const driftWeight = 1 / (one.driftUncertaintyPpm * 1e-6) ** 2;
+      stt += driftWeight;
+      sty += driftWeight * one.driftPpm * 1e-6;
+    }
+  }
+  const drift = sty / stt;
+  let cost = (0.5 * drift * drift) / priorVariance;
+  for (const one of believed) {
+    const apart = one.takeSec - one.atSec - level - drift * (one.atSec - middle);
+    cost += 0.5 * (apart / one.uncertaintySec) ** 2;
+    if (one.driftPpm !== undefined && one.driftUncertaintyPpm !== undefined) {
+      cost += 0.5 * ((one.driftPpm - drift * 1e6) / one.driftUncertaintyPpm) ** 2;
+    }
+  }
+  return { lead: level - drift * middle, drift, driftVariance: 1 / stt, levelVariance: 1 / w, middle, cost };
+}
+
+function asWitness(testimony: Testimony, accepted: boolean, believed: readonly Testimony[]): Witness {
+  const total = believed.reduce((sum, one) => sum + 1 / one.uncertaintySec ** 2, 0);
+  const weight = accepted ? 1 / testimony.uncertaintySec ** 2 / total : 0;
+  const note = accepted ? testimony.note : `${testimony.note} It disagrees with the rest and was set aside.`;
+  return { ...testimony, offsetSec: testimony.atSec - testimony.takeSec, weight, accepted, note };
+}
+
+/** Believed witnesses are wrong together only if each is; one that was set aside takes some of the certainty away. */
+function confidenceOf(evidence: readonly Witness[]): number {
+  let doubt = 1;
+  let unease = 1;
+  for (const one of evidence) {
+    if (one.accepted) doubt *= 1 - one.trust;
+    else unease *= 1 - 0.4 * one.trust;
+  }
+  return Math.max(0, Math.min(0.99, (1 - doubt) * unease));
+}

@@ -1,0 +1,205 @@
+import type { Sound } from '../signal/sound.ts';
+import { type ClapSound, findClapSounds, locateAttack } from './clap.ts';
+import { denseRises, fitOnsets, type LagPeak, OnsetPrint } from './onset-match.ts';
+import { asClock, asMs } from './sentences.ts';
+import type { Trace } from './trace.ts';
+import { RARE_DRIFT_PPM, weigh } from './weigh.ts';
+import { ATTACK_ERROR_SEC, CLAP_SPREAD_SEC } from './with-guide.ts';
+import type { Placement, Testimony } from './witness.ts';
+
+/** A take that was listened to. */
+export interface HeardTake {
+  readonly id: string;
+  readonly sound: Sound;
+  readonly trace: Trace;
+}
+
+/** Two players' mean notes, and the attacks of two instruments, differ by this, s (one standard deviation). */
+const MUTUAL_SPREAD_SEC = 0.012;
+/** A match of two takes' note beginnings this high is beyond chance. */
+const SURE_HEIGHT = 8;
+const MARKS_APART_SEC = 45;
+const LEAST_LIKENESS = 0.35;
+
+interface Candidate {
+  readonly take: HeardTake;
+  readonly claps: readonly ClapSound[];
+}
+
+/**
+ * Places takes against one another by their claps and by notes that begin together. Session time zero is where the
+ * earliest placed take begins. A take without a clap is a question; its best guess comes from its notes.
+ */
+export function placeWithoutGuide(takes: readonly HeardTake[]): Map<string, Placement> {
+  const candidates = takes.map((take) => ({ take, claps: bestClaps(take.trace) }));
+  const reference = [...candidates].sort((a, b) => likenessOf(b) - likenessOf(a))[0];
+  const placements = new Map<string, Placement>();
+  if (!reference) return placements;
+  const dense = denseRises(reference.take.trace);
+  for (const candidate of candidates) {
+    const placement = candidate === reference ? placeReference(reference) : placeAgainst(reference, dense, candidate);
+    placements.set(candidate.take.id, placement);
+  }
+  return shiftToZero(placements);
+}
+
+function bestClaps(trace: Trace): ClapSound[] {
+  return findClapSounds(trace)
+    .filter((clap) => clap.likeness >= LEAST_LIKENESS)
+    .sort((a, b) => b.likeness - a.likeness)
+    .slice(0, 8);
+}
+
+function likenessOf(candidate: Candidate): number {
+  return candidate.claps[0]?.likeness ?? 0;
+}
+
+const ASK =
+  'There is no guide and no clap to go by. Please say where this take belongs, give the guide with --guide, or clap ' +
+  'at the start of the take.';
+
+function placeReference(reference: Candidate): Placement {
+  const clap = reference.claps[0];
+  if (!clap) return { kind: 'question', confidence: 0, reason: ASK, evidence: [] };
+  const takeSec = locateAttack(reference.take.sound, clap.atSec);
+  const note = `The clap at ${asClock(takeSec)} of this take is the mark the other takes are laid against.`;
+  const testimony: Testimony = {
+    kind: 'clap',
+    atSec: takeSec,
+    takeSec,
+    uncertaintySec: ATTACK_ERROR_SEC,
+    trust: Math.min(0.95, clap.likeness),
+    note,
+  };
+  return weigh([testimony], () => ASK);
+}
+
+function placeAgainst(reference: Candidate, dense: Float32Array, candidate: Candidate): Placement {
+  const peaks = mutualPeaks(reference.take.trace, candidate.take.trace);
+  const claps = pairClaps(reference, candidate, peaks);
+  const start = claps[0] ? claps[0].takeSec - claps[0].atSec : peaks[0]?.lagSec;
+  const testimonies: Testimony[] = [...claps];
+  if (start !== undefined) {
+    const notes = mutualNotes(reference.take.trace, dense, candidate.take.trace, start, peaks);
+    if (notes) testimonies.push(notes);
+  }
+  const placement = weigh(testimonies, () => ASK);
+  if (placement.kind === 'placed' && claps.length === 0) {
+    const { offsetSec, driftPpm, uncertaintySec } = placement;
+    const confidence = Math.min(0.45, placement.confidence);
+    const best = { offsetSec, driftPpm, uncertaintySec };
+    return { kind: 'question', best, confidence, reason: ASK, evidence: placement.evidence };
+  }
+  return placement;
+}
+
+function mutualPeaks(reference: Trace, take: Trace): LagPeak[] {
+  const size = OnsetPrint.sizeFor(reference, take);
+  const a = new OnsetPrint(reference, size);
+  const b = new OnsetPrint(take, size);
+  const broad = a.search(b, 12, true);
+  const byBand = a.search(b, 12, false);
+  return (byBand[0]?.height ?? 0) > (broad[0]?.height ?? 0) ? byBand : broad;
+}
+
+/** Height of the mutual correlation near a lag, 0 when none of the peaks is there. */
+function support(peaks: readonly LagPeak[], lagSec: number): number {
+  return peaks.find((peak) => Math.abs(peak.lagSec - lagSec) < 0.08)?.height ?? 0;
+}
+
+function pairClaps(reference: Candidate, candidate: Candidate, peaks: readonly LagPeak[]): Testimony[] {
+  const pairs: { ours: ClapSound; theirs: ClapSound; score: number }[] = [];
+  const highest = Math.max(6, peaks[0]?.height ?? 0);
+  for (const theirs of reference.claps) {
+    for (const ours of candidate.claps) {
+      const agreed = support(peaks, ours.atSec - theirs.atSec) / highest;
+      pairs.push({ ours, theirs, score: ours.likeness * theirs.likeness * (0.4 + 0.6 * agreed) });
+    }
+  }
+  pairs.sort((a, b) => b.score - a.score);
+  const best = pairs[0];
+  if (!best) return [];
+  const lagSec = best.ours.atSec - best.theirs.atSec;
+  const rival = pairs.find((pair) => Math.abs(pair.ours.atSec - pair.theirs.atSec - lagSec) > 0.1);
+  const trust = Math.min(0.9, 1.6 * Math.sqrt(best.score) * (best.score / (best.score + (rival?.score ?? 0))));
+  const out = [pairTestimony(reference, candidate, best.ours, best.theirs, trust)];
+  const second = pairs.find(
+    (pair) =>
+      Math.abs(pair.theirs.atSec - best.theirs.atSec) > MARKS_APART_SEC &&
+      Math.abs(pair.ours.atSec - pair.theirs.atSec - lagSec) <
+        0.05 + 1.4e-6 * RARE_DRIFT_PPM * Math.abs(pair.theirs.atSec - best.theirs.atSec),
+  );
+  if (second) out.push(withDrift(out[0]!, pairTestimony(reference, candidate, second.ours, second.theirs, trust)));
+  return out;
+}
+
+function pairTestimony(
+  reference: Candidate,
+  candidate: Candidate,
+  ours: ClapSound,
+  theirs: ClapSound,
+  trust: number,
+): Testimony {
+  const takeSec = locateAttack(candidate.take.sound, ours.atSec);
+  const atSec = locateAttack(reference.take.sound, theirs.atSec);
+  const uncertaintySec = Math.SQRT2 * Math.hypot(CLAP_SPREAD_SEC, ATTACK_ERROR_SEC);
+  const note =
+    `The clap at ${asClock(takeSec)} is laid on the clap at ${asClock(atSec)} of ${reference.take.id}; two claps by ` +
+    `hand agree to about ${asMs(uncertaintySec)}.`;
+  return { kind: 'clap', atSec, takeSec, uncertaintySec, trust, note };
+}
+
+function withDrift(first: Testimony, second: Testimony): Testimony {
+  const span = second.atSec - first.atSec;
+  const driftPpm = ((second.takeSec - first.takeSec) / span - 1) * 1e6;
+  const driftUncertaintyPpm = ((2 * ATTACK_ERROR_SEC) / Math.abs(span)) * 1e6;
+  return { ...second, driftPpm, driftUncertaintyPpm, note: `${second.note} Two claps far apart tell the drift.` };
+}
+
+function mutualNotes(
+  reference: Trace,
+  dense: Float32Array,
+  take: Trace,
+  startSec: number,
+  peaks: readonly LagPeak[],
+): Testimony | undefined {
+  const height = support(peaks, startSec);
+  if (height < SURE_HEIGHT) return undefined;
+  const fit = fitOnsets(dense, reference.frames, take, startSec, 0, true);
+  if (!fit || Math.abs(fit.laterSec) > 0.09) return undefined;
+  const uncertaintySec = Math.hypot(fit.errorSec, MUTUAL_SPREAD_SEC);
+  const first = peaks[0]!;
+  const trust = Math.min(0.8, (1 - Math.exp(-(height - 6) / 6)) * (height / first.height));
+  const note = `Its notes begin together with those of another take; their mean is good to about ${asMs(uncertaintySec)}.`;
+  return {
+    kind: 'mutual',
+    atSec: fit.atSec,
+    takeSec: startSec + fit.atSec + fit.laterSec,
+    uncertaintySec,
+    trust,
+    note,
+  };
+}
+
+/** Moves all placements so that the earliest take begins at session time zero. */
+function shiftToZero(placements: Map<string, Placement>): Map<string, Placement> {
+  let earliest = Number.POSITIVE_INFINITY;
+  for (const placement of placements.values()) {
+    if (placement.kind === 'placed') earliest = Math.min(earliest, placement.offsetSec);
+  }
+  if (earliest === Number.POSITIVE_INFINITY) earliest = 0;
+  const shifted = new Map<string, Placement>();
+  for (const [id, placement] of placements) shifted.set(id, shift(placement, earliest));
+  return shifted;
+}
+
+function shift(placement: Placement, bySec: number): Placement {
+  const evidence = placement.evidence.map((one) => ({
+    ...one,
+    atSec: one.atSec - bySec,
+    offsetSec: one.offsetSec - bySec,
+  }));
+  if (placement.kind === 'placed') return { ...placement, offsetSec: placement.offsetSec - bySec, evidence };
+  if (!placement.best) return { ...placement, evidence };
+  return { ...placement, best: { ...placement.best, offsetSec: placement.best.offsetSec - bySec }, evidence };
+}
