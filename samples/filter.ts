@@ -1,46 +1,32 @@
-/** A second-order section, a0 = 1. Formulas: Bristow-Johnson, Cookbook formulae for audio EQ, 2005. */
-export interface Section {
-  readonly b0: number;
-  readonly b1: number;
-  readonly b2: number;
-  readonly a1: number;
-  readonly a2: number;
+import { type BiquadCoefficients, designBiquad } from '../core/signal/biquad.ts';
+
+/** A second-order section to run over a Float64Array. */
+export type Section = BiquadCoefficients;
+
+/** Low pass of 12 dB an octave (Butterworth). */
+export function lowPass(hz: number, rateHz: number): Section {
+  return designBiquad({ kind: 'lowPass', hz, q: Math.SQRT1_2 }, rateHz);
 }
 
-function section(b0: number, b1: number, b2: number, a0: number, a1: number, a2: number): Section {
-  return { b0: b0 / a0, b1: b1 / a0, b2: b2 / a0, a1: a1 / a0, a2: a2 / a0 };
+/** High pass of 12 dB an octave (Butterworth). */
+export function highPass(hz: number, rateHz: number): Section {
+  return designBiquad({ kind: 'highPass', hz, q: Math.SQRT1_2 }, rateHz);
 }
 
-/** Low pass of 12 dB an octave; q 0.707 is Butterworth. */
-export function lowPass(cutHz: number, rateHz: number, q = Math.SQRT1_2): Section {
-  const w = (2 * Math.PI * cutHz) / rateHz;
-  const cosine = Math.cos(w);
+/** A hump of `gainDb` at `hz`. */
+export function peak(hz: number, gainDb: number, q: number, rateHz: number): Section {
+  return designBiquad({ kind: 'peak', hz, q, gainDb }, rateHz);
+}
+
+/**
+ * Band pass, 0 dB at its middle.
+ * Source: Robert Bristow-Johnson, "Audio EQ Cookbook", W3C Working Group Note 2021.
+ */
+export function bandPass(hz: number, q: number, rateHz: number): Section {
+  const w = (2 * Math.PI * hz) / rateHz;
   const alpha = Math.sin(w) / (2 * q);
-  return section((1 - cosine) / 2, 1 - cosine, (1 - cosine) / 2, 1 + alpha, -2 * cosine, 1 - alpha);
-}
-
-/** High pass of 12 dB an octave. */
-export function highPass(cutHz: number, rateHz: number, q = Math.SQRT1_2): Section {
-  const w = (2 * Math.PI * cutHz) / rateHz;
-  const cosine = Math.cos(w);
-  const alpha = Math.sin(w) / (2 * q);
-  return section((1 + cosine) / 2, -1 - cosine, (1 + cosine) / 2, 1 + alpha, -2 * cosine, 1 - alpha);
-}
-
-/** Band pass, 0 dB at its middle. */
-export function bandPass(middleHz: number, q: number, rateHz: number): Section {
-  const w = (2 * Math.PI * middleHz) / rateHz;
-  const alpha = Math.sin(w) / (2 * q);
-  return section(alpha, 0, -alpha, 1 + alpha, -2 * Math.cos(w), 1 - alpha);
-}
-
-/** A hump of `gainDb` at `middleHz`. */
-export function peak(middleHz: number, gainDb: number, q: number, rateHz: number): Section {
-  const w = (2 * Math.PI * middleHz) / rateHz;
-  const alpha = Math.sin(w) / (2 * q);
-  const a = 10 ** (gainDb / 40);
-  const twist = -2 * Math.cos(w);
-  return section(1 + alpha * a, twist, 1 - alpha * a, 1 + alpha / a, twist, 1 - alpha / a);
+  const a0 = 1 + alpha;
+  return { b0: alpha / a0, b1: 0, b2: -alpha / a0, a1: (-2 * Math.cos(w)) / a0, a2: (1 - alpha) / a0 };
 }
 
 /** Runs a section over the whole sound, from rest (transposed direct form II). */

@@ -28,9 +28,9 @@ const RATE_HZ = 48000;
 const RECIPES: Record<InstrumentName, Recipe> = {
   descantRecorder: {
     family: 'blown',
-    attackSec: 0.022,
-    releaseSec: 0.045,
-    gapSec: 0.03,
+    attackSec: 0.018,
+    releaseSec: 0.035,
+    gapSec: 0.045,
     vibratoHz: 4.8,
     vibratoCents: 5,
     vibratoSwell: 0.07,
@@ -40,9 +40,9 @@ const RECIPES: Record<InstrumentName, Recipe> = {
   },
   tenorRecorder: {
     family: 'blown',
-    attackSec: 0.034,
-    releaseSec: 0.06,
-    gapSec: 0.035,
+    attackSec: 0.026,
+    releaseSec: 0.045,
+    gapSec: 0.05,
     vibratoHz: 4.5,
     vibratoCents: 6,
     vibratoSwell: 0.08,
@@ -52,9 +52,9 @@ const RECIPES: Record<InstrumentName, Recipe> = {
   },
   trebleViol: {
     family: 'bowed',
-    attackSec: 0.06,
-    releaseSec: 0.11,
-    gapSec: 0.012,
+    attackSec: 0.045,
+    releaseSec: 0.08,
+    gapSec: 0.03,
     vibratoHz: 5.3,
     vibratoCents: 8,
     vibratoSwell: 0.03,
@@ -70,9 +70,9 @@ const RECIPES: Record<InstrumentName, Recipe> = {
   },
   bassViol: {
     family: 'bowed',
-    attackSec: 0.07,
-    releaseSec: 0.16,
-    gapSec: 0.01,
+    attackSec: 0.055,
+    releaseSec: 0.12,
+    gapSec: 0.03,
     vibratoHz: 4.9,
     vibratoCents: 6,
     vibratoSwell: 0.03,
@@ -116,13 +116,18 @@ class Wander {
   }
 }
 
+/** A note longer than this, the last one, dies away while it is held. */
+const LONG_NOTE_SEC = 2;
+
 /** Envelope of a note at `t` seconds, 0 to 1: a smooth attack, a slight swell, a smooth release. */
 function envelope(recipe: Recipe, t: number, soundingSec: number): number {
   const rise = t < recipe.attackSec ? Math.sin((0.5 * Math.PI * t) / recipe.attackSec) ** 2 : 1;
   const left = t - soundingSec;
   const fall = left <= 0 ? 1 : Math.exp((-4.6 * left) / recipe.releaseSec);
-  const swell = 0.86 + 0.14 * Math.sin(Math.PI * Math.min(1, t / Math.max(0.25, soundingSec)));
-  return rise * fall * swell;
+  const gone = Math.min(1, t / Math.max(0.25, soundingSec));
+  const swell = 0.86 + 0.14 * Math.sin(Math.PI * gone);
+  const dying = soundingSec > LONG_NOTE_SEC ? 1 - 0.75 * gone ** 3 : 1;
+  return rise * fall * swell * dying;
 }
 
 function addNote(target: Float64Array, recipe: Recipe, note: PlayedNote, random: Random): void {
@@ -166,7 +171,7 @@ function addNote(target: Float64Array, recipe: Recipe, note: PlayedNote, random:
     }
     const loud = envelope(recipe, t, soundingSec) * note.loudnessRatio;
     const noise = breath.next(blown ? 1 : 0.6 + 0.8 * Math.abs(phase - 0.5));
-    const attackNoise = 1 + (blown ? 5 : 4) * Math.exp(-t / (blown ? 0.02 : 0.04));
+    const attackNoise = 1 + 7 * Math.exp(-t / (blown ? 0.018 : 0.035));
     const level = loud * (1 + recipe.vibratoSwell * vibrato + 0.025 * levelWander.next());
     target[from + i]! += level * (tone + recipe.breathRatio * attackNoise * noise);
   }

@@ -117,6 +117,15 @@ describe('the instruments', () => {
     expect(render(5)).toEqual(render(5));
     expect(render(6)).not.toEqual(render(5));
   });
+
+  it('play what they played when the sample was made, to 1e-6 (sines differ in their last digit between machines)', () => {
+    const strength = highest.map(([instrument, midi]) =>
+      play(instrument, [note(midi)], RATE_HZ, 7).reduce((sum, x) => sum + Math.abs(x), 0),
+    );
+    for (const [i, made] of [7661.3259135, 10788.6803407, 10422.5941097, 14898.3542398].entries()) {
+      expect(Math.abs(strength[i]! / made - 1)).toBeLessThan(1e-6);
+    }
+  });
 });
 
 describe('the room', () => {
