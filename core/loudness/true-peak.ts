@@ -1,8 +1,15 @@
 import { type Block, blockLength, type Meter } from '../signal/block.ts';
 import { ratioToDb } from '../signal/decibels.ts';
 import { PowerList } from './gate.ts';
-import { MARGIN_FRAMES, makePeakEngine, type PeakEngine, SEARCH_FRAMES, WORK_FRAMES } from './peak-engine.ts';
+import { loadPeakKernel } from './kernel/peak-kernel.ts';
+import { MARGIN_FRAMES, type PeakEngine, SEARCH_FRAMES, WORK_FRAMES } from './peak-engine.ts';
 import { REACH_AFTER, REACH_BEFORE } from './peak-interpolator.ts';
+import { ScriptPeakEngine } from './script-peak-engine.ts';
+
+/** The fastest engine there is here. */
+function makePeakEngine(): PeakEngine {
+  return loadPeakKernel() ?? new ScriptPeakEngine();
+}
 
 /**
  * Finds the greatest sample and the greatest interpolated magnitude of one channel.

@@ -80,7 +80,7 @@ beforeAll(() => {
 });
 
 const signals: readonly (readonly [string, number, () => readonly Float32Array[]])[] = [
-  ['a mono melody of 70 s at 48 kHz, seed 61', 48000, () => [melodyOf(70, 48000, 61)]],
+  ['a mono melody of 30 s at 48 kHz, seed 61', 48000, () => [melodyOf(30, 48000, 61)]],
   [
     'a stereo melody of 20 s at 44.1 kHz, seeds 62, 63',
     44100,
@@ -137,8 +137,8 @@ describe('loudness before outside judges', () => {
       ]);
       const [judgedI, judgedRange, ...peaks] = lines.trim().split('\n').at(-1)!.split(',').map(Number);
       expectNear(report.integratedLufs, judgedI!, 0.05, 'I, FFmpeg');
-      // FFmpeg sorts loudness into steps of 0.1 LU and its windows may begin a step apart: 0.2 LU on a short piece.
-      expectNear(report.rangeLu, judgedRange!, 0.2, 'range, FFmpeg');
+      // FFmpeg sorts into steps of 0.1 LU and takes the 10th percentile one rank lower: up to some 0.4 LU on a short piece.
+      expectNear(report.rangeLu, judgedRange!, 0.5, 'range, FFmpeg');
       expectPeakNear(report, 20 * Math.log10(Math.max(...peaks)), isNoise);
     });
   }

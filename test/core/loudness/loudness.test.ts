@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { integratedLufs, loudnessRangeLu } from '../../../core/loudness/gate.ts';
 import { gatedLoudnessLufs, measureLoudness } from '../../../core/loudness/gated-loudness.ts';
+import { kWeightingSections, type Section } from '../../../core/loudness/k-weighting.ts';
 import { LoudnessMeter } from '../../../core/loudness/loudness.ts';
 import { soundOf } from '../../../core/signal/sound.ts';
 import { measure, melodyOf, noiseOf, toneOf } from './signals.ts';
@@ -128,6 +129,59 @@ describe('LoudnessMeter', () => {
     expect(() => new LoudnessMeter({ rateHz: 48000, weights: [1, -1] })).toThrow(/weights\[1\] is -1/);
     expect(() => measure([new Float32Array(10)], { channels: 2 })).toThrow(/block has 1 channels/);
     expect(() => measure([Float32Array.from({ length: 960 }, () => Number.NaN)])).toThrow(/frame 480/);
+  });
+});
+
+/** The whole meter in a few plain lines over the whole sound: oracle of the streaming one. 48 kHz, mono. */
+function plainReading(samples: Float32Array): { integrated: number; range: number; maxM: number; maxS: number } {
+  const { shelf, lowCut } = kWeightingSections(48000);
+  const run = (x: Float64Array, s: Section): Float64Array => {
+    const y = new Float64Array(x.length);
+    for (let n = 0; n < x.length; n++) {
+      y[n] =
+        s.b0 * x[n]! +
+        s.b1 * (x[n - 1] ?? 0) +
+        s.b2 * (x[n - 2] ?? 0) -
+        s.a1 * (y[n - 1] ?? 0) -
+        s.a2 * (y[n - 2] ?? 0);
+    }
+    return y;
+  };
+  const sums = new Float64Array(samples.length + 1);
+  run(run(Float64Array.from(samples), shelf), lowCut).forEach((value, n) => {
+    sums[n + 1] = sums[n]! + value * value;
+  });
+  const powers = (window: number, hop: number): number[] => {
+    const list: number[] = [];
+    for (let to = window; to <= samples.length; to += hop) list.push((sums[to]! - sums[to - window]!) / window);
+    return list;
+  };
+  const lufs = (power: number): number => -0.691 + 10 * Math.log10(power);
+  const mean = (list: readonly number[]): number => list.reduce((sum, power) => sum + power, 0) / list.length;
+  const blocks = powers(19200, 4800).filter((power) => lufs(power) > -70);
+  const windows = powers(144000, 4800).filter((power) => lufs(power) >= -70);
+  const sorted = windows
+    .map(lufs)
+    .filter((level) => level >= lufs(mean(windows)) - 20)
+    .sort((a, b) => a - b);
+  const percentile = (percent: number): number => sorted[Math.round(((sorted.length - 1) * percent) / 100 + 1) - 1]!;
+  return {
+    integrated: lufs(mean(blocks.filter((power) => lufs(power) > lufs(mean(blocks)) - 10))),
+    range: percentile(95) - percentile(10),
+    maxM: lufs(Math.max(...powers(19200, 480))),
+    maxS: lufs(Math.max(...powers(144000, 480))),
+  };
+}
+
+describe('LoudnessMeter beside a plain reckoning over the whole sound', () => {
+  it('gives the same I, LRA, max M and max S of a 20 s melody within 1e-6 LU', () => {
+    const melody = melodyOf(20, 48000, 12);
+    const report = measure([melody], { truePeak: 'off' });
+    const plain = plainReading(melody);
+    expect(report.integratedLufs).toBeCloseTo(plain.integrated, 6);
+    expect(report.rangeLu).toBeCloseTo(plain.range, 6);
+    expect(report.maxMomentaryLufs).toBeCloseTo(plain.maxM, 6);
+    expect(report.maxShortTermLufs).toBeCloseTo(plain.maxS, 6);
   });
 });
 

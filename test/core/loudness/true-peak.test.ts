@@ -2,7 +2,8 @@ import { spawnSync } from 'node:child_process';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
 import { loadPeakKernel } from '../../../core/loudness/kernel/peak-kernel.ts';
-import { type PeakEngine, ScriptPeakEngine } from '../../../core/loudness/peak-engine.ts';
+import type { PeakEngine } from '../../../core/loudness/peak-engine.ts';
+import { ScriptPeakEngine } from '../../../core/loudness/script-peak-engine.ts';
 import { FramePeaks, PeakFinder, TruePeakMeter } from '../../../core/loudness/true-peak.ts';
 import { fadedSine, melodyOf, noiseOf } from './signals.ts';
 
