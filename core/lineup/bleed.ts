@@ -1,5 +1,6 @@
 import { RealFft } from '../signal/fft.ts';
 import type { Sound } from '../signal/sound.ts';
+import { stackAlongDrifts } from './drift-stack.ts';
 
 /** Rate at which bleed is looked for, Hz. Headphones leak mostly between some hundred hertz and 4 kHz. */
 const RATE_HZ = 8000;
@@ -14,6 +15,8 @@ const HIGH_HZ = 3700;
 const MOST_SEGMENTS = 128;
 /** Height the peak must have. Measured on takes without bleed: never above 4.6 over all lags and drifts. */
 const LEAST_HEIGHT = 5.2;
+/** Lags are computed at twice the rate, so that a peak between two samples keeps its height. */
+const LAG_HZ = 2 * RATE_HZ;
 
 /** The way from the headphones to the microphone is not known better than this, s (10 cm of air). */
 const LEAST_ERROR_SEC = 0.0003;
@@ -128,7 +131,7 @@ export interface BleedFit {
   /** Drift over the assumed one, ppm, and its standard error. */
   readonly driftPpm: number;
   readonly driftErrorPpm: number;
-  /** Height of the peak in standard deviations of the correlation by chance. */
+  /** Height of the peak in standard deviations of the correlation by chance, less for an unlikely place. */
   readonly height: number;
   readonly heard: boolean;
 }
@@ -139,33 +142,42 @@ export interface BleedFit {
  * Segment by segment the take is correlated with the guide, each spectral line weighed by one over the take's own
  * power there (the optimum weight for a weak signal in coloured noise; Knapp and Carter 1976, IEEE Trans. ASSP 24(4)),
  * so that the player's tones and the hum count little. The correlations are then stacked along every drift, and a
- * peak counts when it stands far out of what chance gives. leadSec: the take's time of session time zero as assumed;
- * driftSpreadPpm: how far the drift may be from driftPpm.
+ * peak counts when it stands far out of what chance gives. leadSec: the take's time of session time zero as assumed,
+ * good to spreadSec; driftPpm likewise, good to driftSpreadPpm (standard deviations).
  */
 export function findBleed(
   guide: GuidePrint,
   take: Sound,
   leadSec: number,
   driftPpm: number,
-  driftSpreadPpm: number,
+  expected: { readonly spreadSec: number; readonly driftSpreadPpm: number },
 ): BleedFit | undefined {
   const used = guide.segments.filter((segment) => {
     const at = leadSec + segment.atSec;
     return at > BLEED_REACH_SEC && at + SEGMENT_SEC + BLEED_REACH_SEC < take.lengthFrames / take.rateHz;
   });
   if (used.length < 2) return undefined;
-  const width = 2 * REACH;
-  const rows = correlate(used, take, leadSec, 1 + driftPpm * 1e-6, width);
-  return stack(rows, used, width, driftSpreadPpm);
+  const rows = correlate(used, take, leadSec, 1 + driftPpm * 1e-6);
+  const times = used.map((segment) => segment.atSec + 0.5 * SEGMENT_SEC);
+  const peak = stackAlongDrifts(rows, times, LAG_HZ, {
+    lag: BLEED_REACH_SEC * LAG_HZ,
+    lagSpread: expected.spreadSec * LAG_HZ,
+    driftSpreadPpm: expected.driftSpreadPpm,
+  });
+  // Width of a correlation peak around 1.7 kHz over its height, doubled: the lobes beside it are 0.5 ms away.
+  const errorSec = 2 / (2 * Math.PI * 1700 * Math.max(peak.height, 1));
+  return {
+    laterSec: peak.lag / LAG_HZ - BLEED_REACH_SEC,
+    atSec: peak.atSec,
+    errorSec: Math.max(errorSec, LEAST_ERROR_SEC),
+    driftPpm: peak.driftPpm,
+    driftErrorPpm: (errorSec / Math.max(peak.spreadSec, 1)) * 1e6,
+    height: peak.weighedHeight,
+    heard: peak.weighedHeight >= LEAST_HEIGHT,
+  };
 }
 
-function correlate(
-  used: readonly GuideSegment[],
-  take: Sound,
-  leadSec: number,
-  speed: number,
-  width: number,
-): Float64Array[] {
+function correlate(used: readonly GuideSegment[], take: Sound, leadSec: number, speed: number): Float64Array[] {
   const reader = new SlowReader(take);
   const fft = new RealFft(SIZE);
   const work = new Float64Array(SIZE);
@@ -175,25 +187,22 @@ function correlate(
   const lowLine = Math.ceil((LOW_HZ / RATE_HZ) * SIZE);
   const highLine = Math.floor((HIGH_HZ / RATE_HZ) * SIZE);
   const span = SEGMENT + 2 * REACH;
+  const fine = new RealFft(2 * SIZE);
+  const fineRe = new Float64Array(SIZE + 1);
+  const fineIm = new Float64Array(SIZE + 1);
+  const lags = new Float64Array(2 * SIZE);
   return used.map((segment) => {
     reader.read(leadSec + segment.atSec * speed - BLEED_REACH_SEC, speed, span, work);
     fadeEnds(work, span);
     fft.forward(work, re, im);
     smoothPower(re, im, power);
-    for (let k = 0; k < re.length; k++) {
-      if (k < lowLine || k > highLine) {
-        re[k] = 0;
-        im[k] = 0;
-        continue;
-      }
+    for (let k = lowLine; k <= highLine; k++) {
       const weight = 1 / (power[k]! + 1e-12);
-      const r = re[k]! * segment.re[k]! + im[k]! * segment.im[k]!;
-      const i = im[k]! * segment.re[k]! - re[k]! * segment.im[k]!;
-      re[k] = r * weight;
-      im[k] = i * weight;
+      fineRe[k] = weight * (re[k]! * segment.re[k]! + im[k]! * segment.im[k]!);
+      fineIm[k] = weight * (im[k]! * segment.re[k]! - re[k]! * segment.im[k]!);
     }
-    fft.inverse(re, im, work);
-    return work.slice(0, width);
+    fine.inverse(fineRe, fineIm, lags);
+    return lags.slice(0, 4 * REACH);
   });
 }
 
@@ -216,78 +225,5 @@ function smoothPower(re: Float64Array, im: Float64Array, power: Float64Array): v
     sum += at(k + 6);
     power[k] = Math.max(sum, 0) / 13;
     sum -= at(k - 6);
-  }
-}
-
-function stack(
-  rows: readonly Float64Array[],
-  used: readonly GuideSegment[],
-  width: number,
-  spreadPpm: number,
-): BleedFit {
-  const variances = rows.map((row) => row.reduce((sum, value) => sum + value * value, 0) / width);
-  let total = 0;
-  let atSec = 0;
-  for (let i = 0; i < used.length; i++) {
-    total += variances[i]!;
-    atSec += variances[i]! * used[i]!.atSec;
-  }
-  atSec /= total;
-  const lengthSec = Math.max(1, used.at(-1)!.atSec - used[0]!.atSec);
-  const stepPpm = Math.min(20, (0.00012 / lengthSec) * 1e6);
-  const scale = 1 / Math.sqrt(total);
-  const steps = Math.ceil(spreadPpm / stepPpm);
-  const line = new Float64Array(width);
-  let best = { height: 0, lag: 0, ppm: 0 };
-  const search = (fromPpm: number, toPpm: number, byPpm: number): void => {
-    for (let ppm = fromPpm; ppm <= toPpm + 1e-9; ppm += byPpm) {
-      stackAlong(rows, used, atSec, ppm, line);
-      for (let lag = 1; lag + 1 < width; lag++) {
-        if (line[lag]! * scale > best.height) best = { height: line[lag]! * scale, lag, ppm };
-      }
-    }
-  };
-  search(-steps * stepPpm, steps * stepPpm, stepPpm);
-  search(best.ppm - stepPpm, best.ppm + stepPpm, stepPpm / 8);
-  stackAlong(rows, used, atSec, best.ppm, line);
-  const left = line[best.lag - 1] ?? 0;
-  const middle = line[best.lag] ?? 0;
-  const right = line[best.lag + 1] ?? 0;
-  const bend = left - 2 * middle + right;
-  const inside = bend < 0 ? Math.max(-0.5, Math.min(0.5, (0.5 * (left - right)) / bend)) : 0;
-  let stt = 0;
-  for (let i = 0; i < used.length; i++) stt += variances[i]! * (used[i]!.atSec - atSec) ** 2;
-  const spreadSec = Math.sqrt(stt / total);
-  // Width of a correlation peak around 1.7 kHz over its height, doubled: the lobes beside it are 0.5 ms away.
-  const errorSec = 2 / (2 * Math.PI * 1700 * Math.max(best.height, 1));
-  return {
-    laterSec: (best.lag + inside) / RATE_HZ - BLEED_REACH_SEC,
-    atSec,
-    errorSec: Math.max(errorSec, LEAST_ERROR_SEC),
-    driftPpm: best.ppm,
-    driftErrorPpm: (errorSec / Math.max(spreadSec, 1)) * 1e6,
-    height: best.height,
-    heard: best.height >= LEAST_HEIGHT,
-  };
-}
-
-/** Sums the rows along a drift, with linear interpolation between lags. */
-function stackAlong(
-  rows: readonly Float64Array[],
-  used: readonly GuideSegment[],
-  atSec: number,
-  ppm: number,
-  line: Float64Array,
-): void {
-  const width = line.length;
-  line.fill(0);
-  for (let i = 0; i < rows.length; i++) {
-    const row = rows[i]!;
-    const shift = (used[i]!.atSec + 0.5 * SEGMENT_SEC - atSec) * ppm * 1e-6 * RATE_HZ;
-    const whole = Math.floor(shift);
-    const part = shift - whole;
-    const from = Math.max(0, -whole);
-    const to = Math.min(width, width - 1 - whole);
-    for (let lag = from; lag < to; lag++) line[lag]! += (1 - part) * row[lag + whole]! + part * row[lag + whole + 1]!;
   }
 }

@@ -35,7 +35,7 @@ export function placeWithGuide(sound: Sound, trace: Trace, guide: GuideMap): Pla
   const first = weigh(testimonies, () => '');
   const assumed = first.kind === 'placed' ? first : first.best;
   if (assumed && (music || claps.length > 0)) {
-    const bleed = hearBleed(sound, guide, assumed.offsetSec, assumed.driftPpm, music, claps);
+    const bleed = hearBleed(sound, guide, assumed, music, claps);
     if (bleed) testimonies.push(bleed);
   }
   return weigh(testimonies, (confidence) => guideQuestion(confidence, sounds.length > 0, music !== undefined));
@@ -166,15 +166,16 @@ function secondMark(sound: Sound, match: ClapMatch, first: Testimony, trust: num
 function hearBleed(
   sound: Sound,
   guide: GuideMap,
-  offsetSec: number,
-  driftPpm: number,
+  assumed: { readonly offsetSec: number; readonly driftPpm: number; readonly uncertaintySec: number },
   music: Music | undefined,
   claps: readonly Testimony[],
 ): Testimony | undefined {
+  const { offsetSec, driftPpm } = assumed;
   const leadSec = -offsetSec * (1 + driftPpm * 1e-6);
+  const spreadSec = Math.hypot(assumed.uncertaintySec, 0.004);
   const told = claps.some((clap) => clap.driftPpm !== undefined) || music?.testimony.driftPpm !== undefined;
-  const spreadPpm = told && music ? Math.min(RARE_DRIFT_PPM, 3 * music.slopeErrorPpm + 40) : 4 * USUAL_DRIFT_PPM;
-  const fit = findBleed(guide.print, sound, leadSec, driftPpm, spreadPpm);
+  const driftSpreadPpm = told && music ? Math.min(100, music.slopeErrorPpm + 10) : USUAL_DRIFT_PPM;
+  const fit = findBleed(guide.print, sound, leadSec, driftPpm, { spreadSec, driftSpreadPpm });
   if (!fit?.heard || Math.abs(fit.laterSec) > 0.95 * BLEED_REACH_SEC) return undefined;
   return {
     kind: 'bleed',
