@@ -105,6 +105,12 @@ export class LoudnessMeter implements Meter<LoudnessReport> {
     return powerToLufs(this.#power.shortTerm);
   }
 
+  /** Gated loudness of all that was heard so far, as in the report. For live reading; reads one number per 100 ms. */
+  get integratedLufs(): number {
+    // The first whole 400 ms are entry 3.
+    return integratedLufs(this.#momentary.view(3));
+  }
+
   /** Takes some frames. A RangeError names a wrong channel count, or frames that hold a number that is not finite. */
   add(block: Block): void {
     const length = blockLength(block);
@@ -152,8 +158,8 @@ export class LoudnessMeter implements Meter<LoudnessReport> {
   result(): LoudnessReport {
     const peaks = this.#finders.map((finder) => finder.peaks());
     const report = {
-      // The first whole 400 ms are entry 3, the first whole 3 s entry 29.
-      integratedLufs: integratedLufs(this.#momentary.view(3)),
+      integratedLufs: this.integratedLufs,
+      // The first whole 3 s are entry 29.
       rangeLu: loudnessRangeLu(this.#shortTerm.view(29)),
       maxMomentaryLufs: powerToLufs(this.#maxMomentary),
       maxShortTermLufs: powerToLufs(this.#maxShortTerm),

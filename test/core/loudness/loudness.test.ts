@@ -83,6 +83,7 @@ describe('LoudnessMeter', () => {
       expect(meter.momentaryLufs).toBe(curves.momentaryLufs[k]);
       expect(meter.shortTermLufs).toBe(curves.shortTermLufs[k]);
     }
+    expect(meter.integratedLufs).toBe(report.integratedLufs);
     expect(Math.max(...curves.momentaryLufs)).toBeLessThanOrEqual(report.maxMomentaryLufs);
     // The curve's figures are kept as Float32.
     expect(Math.max(...curves.truePeakDbtp)).toBeCloseTo(report.truePeakDbtp, 5);

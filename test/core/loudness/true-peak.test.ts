@@ -132,6 +132,11 @@ describe('FramePeaks', () => {
     });
   });
 
+  it('gives 0 for what is quieter than any sound', () => {
+    const whisper = melodyOf(1, 48000, 30).map((value) => value * 1e-39);
+    expect(greatestOf(framePeaksOf(whisper, 1024))).toBeLessThan(1e-30);
+  });
+
   it('works in place, and refuses an output that is too short', () => {
     const noise = noiseOf(3000, 0.3, 28);
     const apart = new Float32Array(3000);

@@ -165,14 +165,32 @@ export function search(inSpare: bool, peak: f32): f32 {
   return greatest;
 }
 
+/** Below this a sound is none; its products would be denormal numbers, on which every operation is slow. */
+const NOTHING: f32 = 1e-30;
+
+/** Greatest magnitude of the first `count` frames of the work buffer. */
+function loudest(count: i32): f32 {
+  let greatest = f32x4.splat(0);
+  const end = WORK + (<usize>(count & ~3) << 2);
+  let x = WORK;
+  for (; x < end; x += 16) greatest = larger(greatest, f32x4.abs(v128.load(x)));
+  let rest = largestLane(greatest);
+  for (const last = WORK + (<usize>count << 2); x < last; x += 4) rest = max(rest, abs(load<f32>(x)));
+  return rest;
+}
+
 /**
  * Figures for the `count` frames (1 to 4096) of the work buffer from frame 17 on: the greatest magnitude strictly between
  * the frame before and the frame after. The work buffer must hold 34 + count frames. `before` is what lies between frame
  * 16 and frame 17; returns what lies after the last frame, for the next call.
  */
 export function figures(count: i32, before: f32): f32 {
-  midways(WORK, 17, count + 3);
   const bytes = <usize>count << 2;
+  if (loudest(count + 34) < NOTHING) {
+    memory.fill(FIGURES, 0, bytes);
+    return 0;
+  }
+  midways(WORK, 17, count + 3);
   for (let at: usize = 0; at < bytes; at += 16) tops(WORK + 68 + at, MIDWAY + 8 + at, true, at);
   store<f32>(BETWEEN, before, 12);
   for (let at: usize = 0; at < bytes; at += 16) {
