@@ -197,7 +197,7 @@ async function isFile(path: string): Promise<boolean> {
  * A package's binary lacks the permission to run where npm was told not to run install scripts. It is granted here, or,
  * where the package may not be changed, to a copy in the user's cache folder.
  */
-async function madeExecutable(path: string): Promise<string> {
+export async function madeExecutable(path: string): Promise<string> {
   if (process.platform === 'win32') return path;
   const facts = await stat(path);
   if ((facts.mode & 0o111) !== 0) return path;

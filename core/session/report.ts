@@ -70,9 +70,14 @@ export interface PlacementReport {
 
 export interface EvidenceReport {
   readonly kind: string;
-  readonly offsetSec: number;
+  /** Session time the evidence is about, and the take's own time of that moment. */
   readonly atSec: number;
+  readonly takeSec: number;
+  /** Session time at which the take's time zero would sound by this witness alone. */
+  readonly offsetSec: number;
   readonly uncertaintySec: number;
+  /** Share of the placement that rests on it, 0 to 1. */
+  readonly weight: number;
   readonly accepted: boolean;
   readonly note: string;
 }

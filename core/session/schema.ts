@@ -19,13 +19,17 @@ const span = z
   .strictObject({ fromSec: seconds, toSec: seconds })
   .refine((value) => value.toSec > value.fromSec, 'toSec must be after fromSec');
 
+/** One piece of evidence for a placement; see core/lineup/witness.ts. */
 const witness = z.strictObject({
   kind: z.enum(['clap', 'bleed', 'onsets', 'mutual', 'user']),
-  /** Session time at which the take's time zero sounds, as this witness has it. */
-  offsetSec: seconds,
-  /** Take time at which the witness stood. */
+  /** Session time the evidence is about, and the take's own time of that moment. */
   atSec: seconds,
+  takeSec: seconds,
+  /** Session time at which the take's time zero would sound by this witness alone. */
+  offsetSec: seconds,
   uncertaintySec: z.number().nonnegative(),
+  /** Share of the placement that rests on it, 0 to 1. */
+  weight: z.number().min(0).max(1),
   accepted: z.boolean(),
   note: z.string(),
 });

@@ -65,7 +65,7 @@ function lane(
 <text x="${NAME_WIDTH - 20}" y="${middle - 4}" text-anchor="end">${safe(shorten(take.voice))}</text>
 <text class="faint" x="${NAME_WIDTH - 20}" y="${middle + 13}" text-anchor="end">${safe(take.role)}</text>
 ${waveform === undefined ? '' : wave(take, waveform, toSession, x, middle, colour, lengthSec)}
-${clap === undefined ? '' : wedge(x(clip(toSession(clap.atSec))), middle, time(toSession(clap.atSec)))}</g>`;
+${clap === undefined ? '' : wedge(x(clip(toSession(clap.takeSec))), middle, time(toSession(clap.takeSec)))}</g>`;
 }
 
 function shorten(name: string): string {

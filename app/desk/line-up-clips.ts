@@ -1,0 +1,60 @@
+import { basename } from 'node:path';
+import type { Placement } from '../../core/lineup/witness.ts';
+import type { PlacementReport } from '../../core/session/report.ts';
+import type { RunOptions, WorkPool } from '../work/pool.ts';
+import { keptPlacement, placementReport } from './placement.ts';
+import { withScratch } from './scratch.ts';
+import { type TakenIn, takeInClips } from './take-in.ts';
+
+export interface LineUpOptions {
+  readonly clips: readonly string[];
+  readonly guide?: string | undefined;
+  readonly signal?: AbortSignal;
+  /** Called at each step with its name; the function it gives takes fractions 0 to 1. */
+  readonly onStep: (step: string) => (fraction: number) => void;
+}
+
+/** Where each clip lies. */
+export interface LineUpReport {
+  readonly takes: readonly {
+    readonly file: string;
+    readonly placement: PlacementReport;
+    readonly notes: readonly string[];
+  }[];
+}
+
+/** Lines up clips without making anything. */
+export function lineUpClips(options: LineUpOptions): Promise<LineUpReport> {
+  const { clips, guide, signal, onStep } = options;
+  return withScratch(async (cache, pool) => {
+    const files = guide === undefined ? clips : [...clips, guide];
+    const taken = await takeInClips(files, cache, pool, { signal, onProgress: onStep('Listening to the takes') });
+    const takes = taken.slice(0, clips.length);
+    const placements = await lineUpTaken(takes, taken[clips.length], pool, { signal, onProgress: onStep('Lining up') });
+    return {
+      takes: takes.map((take, index) => ({
+        file: basename(take.file),
+        placement: placementReport(keptPlacement(placements[index]!)),
+        notes: take.notes,
+      })),
+    };
+  });
+}
+
+/** Placements of takes that lie in the cache, in their order. */
+export async function lineUpTaken(
+  takes: readonly TakenIn[],
+  guide: TakenIn | undefined,
+  pool: WorkPool,
+  options: RunOptions,
+): Promise<readonly Placement[]> {
+  const result = await pool.run(
+    'lineUp',
+    {
+      takes: takes.map(({ soundPath, rateHz, trace }, index) => ({ id: String(index), soundPath, rateHz, trace })),
+      guide: guide === undefined ? undefined : { soundPath: guide.soundPath, rateHz: guide.rateHz },
+    },
+    options,
+  );
+  return result.placements;
+}

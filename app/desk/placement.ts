@@ -1,0 +1,51 @@
+import type { Placement as Found } from '../../core/lineup/witness.ts';
+import type { PlacementReport } from '../../core/session/report.ts';
+import type { Placement } from '../../core/session/schema.ts';
+
+/** Uncertainty that stands for "not known", s. */
+const UNKNOWN_SEC = 10;
+
+/** A placement as the session keeps it. A question keeps its best guess, and says that it is one. */
+export function keptPlacement(found: Found): Placement {
+  const evidence = found.evidence.map(
+    ({ kind, atSec, takeSec, offsetSec, uncertaintySec, weight, accepted, note }) => ({
+      kind,
+      atSec,
+      takeSec,
+      offsetSec,
+      uncertaintySec,
+      weight,
+      accepted,
+      note,
+    }),
+  );
+  if (found.kind === 'placed') {
+    const { offsetSec, driftPpm, uncertaintySec, driftUncertaintyPpm, confidence } = found;
+    return {
+      offsetSec,
+      driftPpm,
+      uncertaintySec,
+      driftUncertaintyPpm,
+      confidence,
+      question: null,
+      by: 'found',
+      evidence,
+    };
+  }
+  return {
+    offsetSec: found.best?.offsetSec ?? 0,
+    driftPpm: found.best?.driftPpm ?? 0,
+    uncertaintySec: found.best?.uncertaintySec ?? UNKNOWN_SEC,
+    driftUncertaintyPpm: 100,
+    confidence: found.confidence,
+    question: found.reason,
+    by: 'found',
+    evidence,
+  };
+}
+
+/** A placement as reports show it. */
+export function placementReport(placement: Placement): PlacementReport {
+  const { offsetSec, driftPpm, uncertaintySec, confidence, question, evidence } = placement;
+  return { offsetSec, driftPpm, uncertaintySec, confidence, question, evidence };
+}

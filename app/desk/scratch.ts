@@ -1,0 +1,17 @@
+import { mkdtemp, rm } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { WorkPool } from '../work/pool.ts';
+import { Cache } from './cache.ts';
+
+/** Gives `work` a cache and workers of its own, and removes them afterwards, however it ended. */
+export async function withScratch<Value>(work: (cache: Cache, pool: WorkPool) => Promise<Value>): Promise<Value> {
+  const folder = await mkdtemp(join(tmpdir(), 'partsong-'));
+  const pool = new WorkPool();
+  try {
+    return await work(new Cache(folder), pool);
+  } finally {
+    await pool.close();
+    await rm(folder, { recursive: true, force: true });
+  }
+}

@@ -1,0 +1,5 @@
+/**
+ * Versions of the steps whose results are cached. Raise one when its step gives another result for the same input: what
+ * an older Partsong cached is then made anew.
+ */
+export const STEP_VERSION = { takeIn: 1, clean: 1 } as const;

@@ -1,0 +1,189 @@
+import { renameSync, rmSync } from 'node:fs';
+import { TakeListener } from '../../../core/lineup/trace.ts';
+import { SilenceFinder, type SilenceSearch } from '../../../core/noise/silence.ts';
+import { type Block, blockLength } from '../../../core/signal/block.ts';
+import { PartsongError, throwIfCancelled } from '../../../core/signal/fault.ts';
+import { FoldMeter, type FoldPlan, fold } from '../../../core/signal/fold.ts';
+import { decode } from '../../media/decode.ts';
+import { probe } from '../../media/probe.ts';
+import type { TaskControl } from '../control.ts';
+import { PeakGatherer, type Peaks } from '../peaks.ts';
+import { SoundFile, SoundFileWriter } from '../sound-file.ts';
+import { signalOver } from '../stop-signal.ts';
+import { type StoredTrace, storeTrace } from '../trace-store.ts';
+
+export interface TakeInRequest {
+  readonly file: string;
+  /** Where the mono sound goes; it takes this name when it is whole. */
+  readonly soundPath: string;
+  /** Where the trace for line-up goes. */
+  readonly tracePath: string;
+}
+
+/** What one reading of a clip brought. Its sound lies in the cache, mono, at the clip's own rate, from clip time zero on. */
+export interface TakeInResult {
+  readonly rateHz: number;
+  readonly lengthFrames: number;
+  readonly container: string;
+  readonly codec: string;
+  readonly channels: number;
+  readonly hasPicture: boolean;
+  readonly truncated: boolean;
+  readonly fold: FoldPlan;
+  readonly peaks: Peaks;
+  readonly silence: SilenceSearch;
+  readonly trace: StoredTrace;
+  readonly notes: readonly string[];
+}
+
+/** Peaks a second that a take keeps for its waveform. */
+const PEAKS_PER_SEC = 25;
+/** A take shorter than this holds no music and no silence to learn from, s. */
+const SHORTEST_SEC = 2;
+const READ_FRAMES = 16384;
+
+/** Decodes a clip into the cache and learns on the way all that one reading can tell. */
+export async function takeIn(request: TakeInRequest, control: TaskControl): Promise<TakeInResult> {
+  const stop = signalOver(control.cancel);
+  const partPaths: string[] = [];
+  try {
+    const facts = await probe(request.file, stop.signal);
+    const { rateHz, channels } = facts.chosenAudio;
+    const decoding = decode(request.file, facts, {
+      signal: stop.signal,
+      onProgress: (doneSec, lengthSec) => {
+        if (lengthSec > 0) control.onProgress((doneSec / lengthSec) * (channels > 1 ? 0.7 : 1));
+      },
+    });
+    const part = `${request.soundPath}.part`;
+    partPaths.push(part);
+    const study = new Study(rateHz, part);
+    let plan: FoldPlan;
+    try {
+      if (channels === 1) {
+        const meter = new FoldMeter(rateHz);
+        for await (const block of decoding) study.add(block[0]!);
+        plan = meter.result();
+      } else plan = await foldInto(study, decoding, rateHz, channels, request.soundPath, partPaths, control);
+    } finally {
+      study.close();
+    }
+    const report = decoding.report();
+    refuseUnusable(request.file, study, report.frames / rateHz);
+    renameSync(part, request.soundPath);
+    return {
+      rateHz,
+      lengthFrames: report.frames,
+      container: facts.container,
+      codec: facts.chosenAudio.codec,
+      channels,
+      hasPicture: facts.video !== undefined,
+      truncated: facts.truncated || report.truncated,
+      fold: plan,
+      peaks: study.peaks.result(),
+      silence: study.finder.result(),
+      trace: storeTrace(request.tracePath, study.listener.result()),
+      notes: [...new Set([...facts.notes, ...report.notes, plan.note].filter((note) => note !== ''))],
+    };
+  } finally {
+    stop.release();
+    for (const path of partPaths) rmSync(path, { force: true });
+  }
+}
+
+/** Everything that listens while a take is read, and the file it is written to. */
+class Study {
+  readonly listener: TakeListener;
+  readonly finder: SilenceFinder;
+  readonly peaks: PeakGatherer;
+  loudest = 0;
+  readonly #writer: SoundFileWriter;
+
+  constructor(rateHz: number, path: string) {
+    this.listener = new TakeListener(rateHz);
+    this.finder = new SilenceFinder(rateHz);
+    this.peaks = new PeakGatherer(rateHz, PEAKS_PER_SEC);
+    this.#writer = new SoundFileWriter(path);
+  }
+
+  add(samples: Float32Array): void {
+    const block: Block = [samples];
+    this.#writer.write(samples);
+    this.listener.add(block);
+    this.finder.add(block);
+    this.peaks.add(samples);
+    for (let n = 0; n < samples.length; n++) {
+      const magnitude = Math.abs(samples[n]!);
+      if (magnitude > this.loudest) this.loudest = magnitude;
+    }
+  }
+
+  close(): void {
+    this.#writer.close();
+  }
+}
+
+/** The way of a fold can only be told at the end, so the channels wait in files of their own. */
+async function foldInto(
+  study: Study,
+  blocks: AsyncIterable<Block>,
+  rateHz: number,
+  channels: number,
+  soundPath: string,
+  partPaths: string[],
+  control: TaskControl,
+): Promise<FoldPlan> {
+  const paths = Array.from({ length: channels }, (_, channel) => `${soundPath}.channel${channel}.part`);
+  partPaths.push(...paths);
+  const meter = new FoldMeter(rateHz);
+  const writers = paths.map((path) => new SoundFileWriter(path));
+  try {
+    for await (const block of blocks) {
+      meter.add(block);
+      block.forEach((samples, channel) => {
+        writers[channel]!.write(samples);
+      });
+    }
+  } finally {
+    for (const writer of writers) writer.close();
+  }
+  const plan = meter.result();
+  const sounds = paths.map((path) => new SoundFile(path, rateHz));
+  try {
+    const length = sounds[0]!.lengthFrames;
+    const buffers = sounds.map(() => new Float32Array(READ_FRAMES));
+    const mono = new Float32Array(READ_FRAMES);
+    for (let from = 0; from < length; from += READ_FRAMES) {
+      throwIfCancelled(control.cancel);
+      const block = buffers.map((buffer) => buffer.subarray(0, Math.min(READ_FRAMES, length - from)));
+      sounds.forEach((sound, channel) => {
+        sound.read(from, block[channel]!);
+      });
+      fold(block, plan, mono);
+      study.add(mono.subarray(0, blockLength(block)));
+      control.onProgress(0.7 + (0.3 * from) / length);
+    }
+  } finally {
+    for (const sound of sounds) sound.close();
+  }
+  return plan;
+}
+
+function refuseUnusable(file: string, study: Study, lengthSec: number): void {
+  if (study.loudest === 0) {
+    throw new PartsongError(
+      'digital-silence',
+      `${file} holds nothing but digital silence: every sample is zero.`,
+      'Check that the microphone was switched on and allowed for the camera app, and record it again.',
+      file,
+    );
+  }
+  if (lengthSec < SHORTEST_SEC) {
+    throw new PartsongError(
+      'too-short',
+      `${file} is only ${lengthSec.toFixed(1)} s long; a take needs at least ${SHORTEST_SEC} s.`,
+      'Check that it is the right clip; a take begins with some seconds of silence before the clap.',
+      file,
+    );
+  }
+}

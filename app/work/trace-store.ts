@@ -1,0 +1,41 @@
+import { readFileSync, writeFileSync } from 'node:fs';
+import type { Trace } from '../../core/lineup/trace.ts';
+
+/** Where the arrays of a trace lie in their file, in items. The numbers beside them are kept in the record. */
+export interface StoredTrace {
+  readonly path: string;
+  readonly lengthSec: number;
+  readonly frames: number;
+  readonly rises: number;
+  readonly ticks: number;
+  readonly edges: number;
+}
+
+/** Writes the arrays of a trace one after the other: riseFrom, riseBy, energy, edge (4 bytes an item), riseLine (1). */
+export function storeTrace(path: string, trace: Trace): StoredTrace {
+  const arrays = [trace.riseFrom, trace.riseBy, trace.energy, trace.edge, trace.riseLine];
+  writeFileSync(
+    path,
+    Buffer.concat(arrays.map((array) => new Uint8Array(array.buffer, array.byteOffset, array.byteLength))),
+  );
+  return {
+    path,
+    lengthSec: trace.lengthSec,
+    frames: trace.frames,
+    rises: trace.riseLine.length,
+    ticks: trace.energy.length,
+    edges: trace.edge.length,
+  };
+}
+
+/** The trace that was stored. */
+export function loadTrace(stored: StoredTrace): Trace {
+  const bytes = readFileSync(stored.path);
+  const buffer = bytes.buffer.slice(bytes.byteOffset, bytes.byteOffset + bytes.byteLength);
+  const riseFrom = new Uint32Array(buffer, 0, stored.frames + 1);
+  const riseBy = new Float32Array(buffer, riseFrom.byteLength, stored.rises);
+  const energy = new Float32Array(buffer, riseBy.byteOffset + riseBy.byteLength, stored.ticks);
+  const edge = new Float32Array(buffer, energy.byteOffset + energy.byteLength, stored.edges);
+  const riseLine = new Uint8Array(buffer, edge.byteOffset + edge.byteLength, stored.rises);
+  return { lengthSec: stored.lengthSec, frames: stored.frames, riseFrom, riseLine, riseBy, energy, edge };
+}
