@@ -9,7 +9,7 @@ export interface LagPeak {
 }
 
 const BANDS = 20;
-const COARSE_FRAMES = 2;
+const COARSE_FRAMES = 1;
 /** Seconds a step of the coarse search spans. */
 export const COARSE_SEC = COARSE_FRAMES * FRAME_SEC;
 
@@ -150,7 +150,7 @@ export interface OnsetFit {
   readonly stretches: number;
 }
 
-const REACH = 10;
+const REACH = 6;
 const STRETCH_SEC = 4;
 
 /**
@@ -254,7 +254,7 @@ function fitLine(table: Float64Array, shift: Float64Array, count: number, width:
   const weights: number[] = [];
   for (let row = 0; row < count; row++) {
     const near = Math.round(best.at);
-    const peak = peakOf(table, row * width, width, Math.max(1, near - 5), Math.min(width - 2, near + 5));
+    const peak = peakOf(table, row * width, width, Math.max(1, near - 3), Math.min(width - 2, near + 3));
     if (!peak || peak.height <= 0) continue;
     times.push((row + 0.5) * STRETCH_SEC);
     lags.push((peak.at - REACH + shift[row]!) * FRAME_SEC);

@@ -1,3 +1,6 @@
+/** Most frames handed over at once. */
+export const CHUNK = 4096;
+
 /**
  * Turns a stream into one of about `targetHz`, for measures that need only its low notes.
  *
@@ -32,43 +35,33 @@ export class SlowCopy {
       sum += sinc * window * (n === 0 ? 1 : 2);
     }
     for (let n = 0; n <= half; n++) this.#taps[n] = this.#taps[n]! / sum;
-    this.#line = new Float64Array(2 * half + 4096);
+    this.#line = new Float64Array(2 * half + this.factor + CHUNK);
     // The line starts with `half` frames of silence before time zero.
     this.#filled = half;
     this.#next = half;
   }
 
-  /** Takes frames and hands each finished output sample to `give`, in order. */
-  add(input: Float32Array, give: (sample: number) => void): void {
+  /** Takes up to CHUNK frames and writes the finished samples to `output` from 0 on; gives how many. */
+  add(input: Float32Array, output: Float64Array): number {
     const line = this.#line;
-    let from = 0;
-    while (from < input.length) {
-      const count = Math.min(line.length - this.#filled, input.length - from);
-      for (let i = 0; i < count; i++) line[this.#filled + i] = input[from + i]!;
-      this.#filled += count;
-      from += count;
-      this.#run(give);
-    }
-  }
-
-  #run(give: (sample: number) => void): void {
-    const line = this.#line;
+    line.set(input, this.#filled);
+    this.#filled += input.length;
     const taps = this.#taps;
     const half = this.#half;
+    const factor = this.factor;
     let at = this.#next;
     const last = this.#filled - half;
+    let count = 0;
     while (at < last) {
       let sum = taps[0]! * line[at]!;
       for (let n = 1; n <= half; n++) sum += taps[n]! * (line[at - n]! + line[at + n]!);
-      give(sum);
-      at += this.factor;
+      output[count++] = sum;
+      at += factor;
     }
     const keepFrom = Math.min(at - half, this.#filled);
-    if (keepFrom > 0) {
-      line.copyWithin(0, keepFrom, this.#filled);
-      this.#filled -= keepFrom;
-      at -= keepFrom;
-    }
-    this.#next = at;
+    line.copyWithin(0, keepFrom, this.#filled);
+    this.#filled -= keepFrom;
+    this.#next = at - keepFrom;
+    return count;
   }
 }

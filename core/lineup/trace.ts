@@ -3,10 +3,10 @@ import { type Cancel, throwIfCancelled } from '../signal/fault.ts';
 import { RealFft } from '../signal/fft.ts';
 import type { Sound } from '../signal/sound.ts';
 import { makeWindow } from '../signal/window.ts';
-import { SlowCopy } from './slow-copy.ts';
+import { CHUNK, SlowCopy } from './slow-copy.ts';
 
 /** Seconds from one spectral frame of a trace to the next. */
-export const FRAME_SEC = 0.016;
+export const FRAME_SEC = 0.024;
 /** Seconds a number of the two energy traces stands for. */
 export const TICK_SEC = 0.002;
 /** Spectral lines a frame keeps: 62 Hz to about 1300 Hz. Higher ones carry the guide's clicks more than its notes. */
@@ -15,10 +15,15 @@ export const LINES = 160;
 const SLOW_HZ = 4000;
 const WINDOW = 512;
 const FIRST_LINE = 8;
-const STEPS_PER_NEPER = 17.3718; // half a decibel a step
+/** Half a decibel a step. */
+const STEPS_PER_OCTAVE = 12.0412;
+const STEPS_PER_NEPER = STEPS_PER_OCTAVE / Math.LN2;
 const STEP_ZERO = 172;
+/** A float's bits, read as a whole number, are its logarithm in this many parts an octave, to 0.26 dB. */
+const BITS_PER_OCTAVE = 2 ** 23;
+const BITS_OF_ONE = 127 * BITS_PER_OCTAVE;
 /** A rise is measured over this many frames. */
-const RISE_FRAMES = 2;
+const RISE_FRAMES = 1;
 /** Rises below this (neper, some 3 dB) are not kept. */
 const LEAST_RISE = 0.35;
 /** The floor under the logarithm: this share of the level of a usual partial, so that soft dirt does not count. */
@@ -36,7 +41,7 @@ export interface Trace {
   readonly riseFrom: Uint32Array;
   /** Line of a rise, 0 to LINES - 1. */
   readonly riseLine: Uint8Array;
-  /** Size of a rise, neper over two frames. */
+  /** Size of a rise, neper over one frame. */
   readonly riseBy: Float32Array;
   /** Mean square of the sound, a number a tick. */
   readonly energy: Float32Array;
@@ -71,7 +76,7 @@ class Growing<A extends Uint8Array | Float32Array> {
  * Listens once to a mono recording and gives its Trace.
  *
  * Note beginnings are rises of the log spectrum (Bello et al. 2005, A tutorial on onset detection in music signals,
- * IEEE Trans. Speech Audio Proc. 13(5), section III): 128 ms Hann windows every 16 ms on a copy of about 4 kHz, so that
+ * IEEE Trans. Speech Audio Proc. 13(5), section III): 128 ms Hann windows every 24 ms on a copy of about 4 kHz, so that
  * neighbouring notes fall on different lines. Lines are kept in half-decibel steps until the end, when the floor of
  * each is known; measured: 1300 times real time or better on one core.
  */
@@ -80,28 +85,26 @@ export class TakeListener implements Meter<Trace> {
   readonly #slow: SlowCopy;
   readonly #fft = new RealFft(WINDOW);
   readonly #window = makeWindow('hann', WINDOW);
-  readonly #ring = new Float64Array(8192);
+  readonly #slowLine = new Float64Array(WINDOW + 2 * CHUNK);
+  readonly #floats = new Float32Array(LINES);
+  readonly #bits = new Int32Array(this.#floats.buffer);
   readonly #work = new Float64Array(WINDOW);
   readonly #re = new Float64Array(WINDOW / 2 + 1);
   readonly #im = new Float64Array(WINDOW / 2 + 1);
   readonly #steps = new Growing((size) => new Uint8Array(size), LINES * 1024);
   readonly #energy = new Growing((size) => new Float32Array(size), 4096);
   readonly #edge = new Growing((size) => new Float32Array(size), 4096);
-  #slowCount = 0;
+  /** The line holds the slow samples from this number on; the first half window is silence before time zero. */
+  #slowFrom = -WINDOW / 2;
+  #slowFilled = WINDOW / 2;
   #frames = 0;
-  #frameEnd = WINDOW / 2;
+  #frameFrom = -WINDOW / 2;
   #count = 0;
   #tickFrom = 0;
   #tickTo: number;
   #energySum = 0;
   #edgeSum = 0;
   #before = 0;
-  readonly #take = (sample: number): void => {
-    this.#ring[this.#slowCount & 8191] = sample;
-    this.#slowCount++;
-    if (this.#slowCount >= this.#frameEnd) this.#frame();
-  };
-
   /** rateHz: rate of the recording, 4000 to 400000. */
   constructor(rateHz: number) {
     this.#rateHz = rateHz;
@@ -114,7 +117,9 @@ export class TakeListener implements Meter<Trace> {
     const input = block[0];
     if (!input || blockLength(block) === 0) return;
     this.#addEnergy(input);
-    this.#slow.add(input, this.#take);
+    for (let from = 0; from < input.length; from += CHUNK) {
+      this.#addSlow(input.subarray(from, Math.min(input.length, from + CHUNK)));
+    }
   }
 
   /** The trace of what was heard so far; its last 130 ms or so hold no rises yet. */
@@ -164,25 +169,41 @@ export class TakeListener implements Meter<Trace> {
     this.#tickTo = Math.max(this.#tickFrom + 1, Math.round((this.#energy.length + 1) * TICK_SEC * this.#rateHz));
   }
 
+  #addSlow(input: Float32Array): void {
+    const line = this.#slowLine;
+    this.#slowFilled += this.#slow.add(input, line.subarray(this.#slowFilled));
+    while (this.#frameFrom + WINDOW <= this.#slowFrom + this.#slowFilled) this.#frame();
+    const drop = Math.min(this.#frameFrom - this.#slowFrom, this.#slowFilled);
+    line.copyWithin(0, drop, this.#slowFilled);
+    this.#slowFrom += drop;
+    this.#slowFilled -= drop;
+  }
+
   #frame(): void {
-    const start = this.#frameEnd - WINDOW;
-    for (let n = 0; n < WINDOW; n++) {
-      const at = start + n;
-      this.#work[n] = at < 0 ? 0 : this.#ring[at & 8191]! * this.#window[n]!;
-    }
-    this.#fft.forward(this.#work, this.#re, this.#im);
+    const start = this.#frameFrom - this.#slowFrom;
+    const line = this.#slowLine;
+    const work = this.#work;
+    const window = this.#window;
+    for (let n = 0; n < WINDOW; n++) work[n] = line[start + n]! * window[n]!;
+    this.#fft.forward(work, this.#re, this.#im);
     const re = this.#re;
     const im = this.#im;
+    const floats = this.#floats;
+    for (let n = 0; n < LINES; n++) {
+      const bin = n + FIRST_LINE;
+      floats[n] = re[bin]! * re[bin]! + im[bin]! * im[bin]!;
+    }
     const to = this.#steps.room(LINES);
     const steps = this.#steps.items;
-    for (let line = 0; line < LINES; line++) {
-      const bin = line + FIRST_LINE;
-      const power = re[bin]! * re[bin]! + im[bin]! * im[bin]!;
-      const step = STEP_ZERO + 0.5 * STEPS_PER_NEPER * Math.log(power + 1e-30);
-      steps[to + line] = step < 0 ? 0 : step > 255 ? 255 : step + 0.5;
+    const bits = this.#bits;
+    const scale = (0.5 * STEPS_PER_OCTAVE) / BITS_PER_OCTAVE;
+    const zero = STEP_ZERO + 0.5 - scale * BITS_OF_ONE;
+    for (let n = 0; n < LINES; n++) {
+      const step = scale * bits[n]! + zero;
+      steps[to + n] = step < 0 ? 0 : step > 255 ? 255 : step;
     }
     this.#frames++;
-    this.#frameEnd = Math.round(this.#frames * FRAME_SEC * this.#slow.rateHz) + WINDOW / 2;
+    this.#frameFrom = Math.round(this.#frames * FRAME_SEC * this.#slow.rateHz) - WINDOW / 2;
   }
 
   #rises(): Pick<Trace, 'riseFrom' | 'riseLine' | 'riseBy'> {

@@ -14,8 +14,10 @@ export interface HeardTake {
   readonly trace: Trace;
 }
 
-/** Two players' mean notes, and the attacks of two instruments, differ by this, s (one standard deviation). */
-const MUTUAL_SPREAD_SEC = 0.012;
+/** The attacks of two instruments differ by this in what can be heard of their beginning, s (measured: to 50 ms). */
+const MUTUAL_SPREAD_SEC = 0.025;
+/** Two takes of one voice: only the player's two means differ, s. */
+const SAME_VOICE_SPREAD_SEC = 0.008;
 /** A match of two takes' note beginnings this high is beyond chance. */
 const SURE_HEIGHT = 8;
 const MARKS_APART_SEC = 45;
@@ -75,12 +77,13 @@ function placeReference(reference: Candidate): Placement {
 }
 
 function placeAgainst(reference: Candidate, dense: Float32Array, candidate: Candidate): Placement {
-  const peaks = mutualPeaks(reference.take.trace, candidate.take.trace);
+  const mutual = mutualPeaks(reference.take.trace, candidate.take.trace);
+  const { peaks } = mutual;
   const claps = pairClaps(reference, candidate, peaks);
   const start = claps[0] ? claps[0].takeSec - claps[0].atSec : peaks[0]?.lagSec;
   const testimonies: Testimony[] = [...claps];
   if (start !== undefined) {
-    const notes = mutualNotes(reference.take.trace, dense, candidate.take.trace, start, peaks);
+    const notes = mutualNotes(reference.take.trace, dense, candidate.take.trace, start, mutual);
     if (notes) testimonies.push(notes);
   }
   const placement = weigh(testimonies, () => ASK);
@@ -93,13 +96,20 @@ function placeAgainst(reference: Candidate, dense: Float32Array, candidate: Cand
   return placement;
 }
 
-function mutualPeaks(reference: Trace, take: Trace): LagPeak[] {
+interface Mutual {
+  readonly peaks: readonly LagPeak[];
+  /** Both play the same notes. */
+  readonly sameVoice: boolean;
+}
+
+function mutualPeaks(reference: Trace, take: Trace): Mutual {
   const size = OnsetPrint.sizeFor(reference, take);
   const a = new OnsetPrint(reference, size);
   const b = new OnsetPrint(take, size);
   const broad = a.search(b, 12, true);
   const byBand = a.search(b, 12, false);
-  return (byBand[0]?.height ?? 0) > (broad[0]?.height ?? 0) ? byBand : broad;
+  const sameVoice = (byBand[0]?.height ?? 0) > Math.max(12, broad[0]?.height ?? 0);
+  return { peaks: sameVoice ? byBand : broad, sameVoice };
 }
 
 /** Height of the mutual correlation near a lag, 0 when none of the peaks is there. */
@@ -161,13 +171,13 @@ function mutualNotes(
   dense: Float32Array,
   take: Trace,
   startSec: number,
-  peaks: readonly LagPeak[],
+  { peaks, sameVoice }: Mutual,
 ): Testimony | undefined {
   const height = support(peaks, startSec);
   if (height < SURE_HEIGHT) return undefined;
-  const fit = fitOnsets(dense, reference.frames, take, startSec, 0, true);
+  const fit = fitOnsets(dense, reference.frames, take, startSec, 0, !sameVoice);
   if (!fit || Math.abs(fit.laterSec) > 0.09) return undefined;
-  const uncertaintySec = Math.hypot(fit.errorSec, MUTUAL_SPREAD_SEC);
+  const uncertaintySec = Math.hypot(fit.errorSec, sameVoice ? SAME_VOICE_SPREAD_SEC : MUTUAL_SPREAD_SEC);
   const first = peaks[0]!;
   const trust = Math.min(0.8, (1 - Math.exp(-(height - 6) / 6)) * (height / first.height));
   const note = `Its notes begin together with those of another take; their mean is good to about ${asMs(uncertaintySec)}.`;
