@@ -1,0 +1,87 @@
+import { chmodSync, mkdirSync, statSync, writeFileSync } from 'node:fs';
+import { delimiter } from 'node:path';
+import { afterAll, describe, expect, test } from 'vitest';
+import { describeFfmpeg, madeExecutable, searchFfmpeg } from '../../../app/media/ffmpeg.ts';
+import { isOld, lacksOf, namesIn } from '../../../app/media/ffmpeg-needs.ts';
+import { makeFolder } from './clip-kit.ts';
+
+const folder = makeFolder();
+afterAll(() => folder.remove());
+
+/** A program that answers as FFmpeg does, in a folder of its own. */
+function standIn(name: string, script: string): { folder: string; path: string } {
+  const place = `${folder.path}/${name}`;
+  mkdirSync(place);
+  writeFileSync(`${place}/ffmpeg`, `#!/bin/sh\n${script}\n`);
+  chmodSync(`${place}/ffmpeg`, 0o755);
+  return { folder: place, path: `${place}/ffmpeg` };
+}
+
+const good = standIn('good', 'echo "ffmpeg version 7.1 Copyright"');
+const broken = standIn('broken', 'exit 3');
+
+describe('the search for FFmpeg', () => {
+  test('takes the one the user set, before any other', async () => {
+    const { found } = await searchFfmpeg({ PARTSONG_FFMPEG: good.path, PATH: broken.folder });
+    expect(found).toEqual({ path: good.path, version: '7.1', origin: 'PARTSONG_FFMPEG' });
+  });
+
+  test('does not pass over a broken one the user set', async () => {
+    const search = searchFfmpeg({ PARTSONG_FFMPEG: broken.path, PATH: good.folder });
+    await expect(search).rejects.toMatchObject({ code: 'ffmpeg-missing', file: broken.path });
+    await expect(searchFfmpeg({ PARTSONG_FFMPEG: '/no/such' })).rejects.toThrow('there is no such file');
+    const talker = standIn('talker', 'echo hello');
+    await expect(searchFfmpeg({ PARTSONG_FFMPEG: talker.path })).rejects.toThrow('does not answer as FFmpeg');
+  });
+
+  test('takes the first of the PATH, unless ffmpeg-static is there', async () => {
+    const { found } = await searchFfmpeg({ PATH: ['/no/such', good.folder, broken.folder].join(delimiter) });
+    if (found?.origin !== 'ffmpeg-static') expect(found).toMatchObject({ path: good.path, origin: 'system' });
+  });
+
+  test('passes over a broken one of the PATH and says why, then takes the installed package', async () => {
+    const { found, passedOver } = await searchFfmpeg({ PATH: broken.folder });
+    if (found?.origin === 'ffmpeg-static') return;
+    expect(found?.origin).toBe('@ffmpeg-installer/ffmpeg');
+    expect(passedOver).toEqual([{ path: broken.path, origin: 'system', reason: 'it ended with exit code 3' }]);
+  });
+
+  test('grants a binary the permission to run that its package lacks', async () => {
+    const file = `${folder.path}/not yet executable`;
+    writeFileSync(file, '#!/bin/sh\n', { mode: 0o644 });
+    expect(await madeExecutable(file)).toBe(file);
+    expect(statSync(file).mode & 0o111).toBe(0o111);
+  });
+});
+
+test('the FFmpeg in use is described, and lacks nothing', async () => {
+  const description = await describeFfmpeg();
+  expect(description.lacks).toEqual([]);
+  expect(description.version).not.toBe('');
+});
+
+test('what is missing is told in sentences', () => {
+  const nothing = { decoders: new Set<string>(), encoders: new Set<string>(), filters: new Set<string>() };
+  expect(lacksOf(nothing).join('\n')).toContain('no video can be written');
+});
+
+test('names are read from the lists of builds old and new', () => {
+  const listing = [
+    ' ------',
+    ' A....D aac                  AAC (Advanced Audio Coding)',
+    ' V..... libx264   x',
+    ' ..C aformat   A->A  x',
+  ];
+  expect([...namesIn(listing.join('\n'))]).toEqual(['aac', 'libx264', 'aformat']);
+  expect(namesIn(' ... ashowinfo         A->A       Show\n TS fps  V->V x').has('ashowinfo')).toBe(true);
+});
+
+test('versions before 4.3 are old', () => {
+  expect(['N-47683-g0e8eb07980-static', '4.1', 'n3.4.2', '4.2.7-0ubuntu0.1'].map(isOld)).toEqual([
+    true,
+    true,
+    true,
+    true,
+  ]);
+  expect(['5.1.9-0+deb12u1', '7.1', '8.0.1', 'N-118000-gabc', '2024-06-01-git', '4.4'].some(isOld)).toBe(false);
+});
