@@ -13,11 +13,14 @@ export class SoundFile implements Sound {
   readonly rateHz: number;
   readonly lengthFrames: number;
   readonly #descriptor: number;
+  readonly #startBytes: number;
 
-  constructor(path: string, rateHz: number) {
+  /** startBytes: where the samples begin, for a float WAVE file that is read the same way. */
+  constructor(path: string, rateHz: number, startBytes = 0) {
     this.#descriptor = openSync(path, 'r');
+    this.#startBytes = startBytes;
     this.rateHz = rateHz;
-    this.lengthFrames = Math.floor(fstatSync(this.#descriptor).size / BYTES_PER_SAMPLE);
+    this.lengthFrames = Math.floor((fstatSync(this.#descriptor).size - startBytes) / BYTES_PER_SAMPLE);
   }
 
   read(fromFrame: number, target: Float32Array): void {
@@ -29,7 +32,13 @@ export class SoundFile implements Sound {
     const wanted = (to - from) * BYTES_PER_SAMPLE;
     const bytes = new Uint8Array(target.buffer, target.byteOffset + lead * BYTES_PER_SAMPLE, wanted);
     while (done < wanted) {
-      const got = readSync(this.#descriptor, bytes, done, wanted - done, from * BYTES_PER_SAMPLE + done);
+      const got = readSync(
+        this.#descriptor,
+        bytes,
+        done,
+        wanted - done,
+        this.#startBytes + from * BYTES_PER_SAMPLE + done,
+      );
       if (got === 0) break;
       done += got;
     }
