@@ -4,15 +4,15 @@ import { stackAlongDrifts } from './drift-stack.ts';
 
 /** Rate at which bleed is looked for, Hz. Headphones leak mostly between some hundred hertz and 4 kHz. */
 const RATE_HZ = 8000;
-const SEGMENT_SEC = 0.384;
+const SEGMENT_SEC = 0.416;
 /** Lags looked at on either side of the assumed placement, s. */
-export const BLEED_REACH_SEC = 0.064;
+export const BLEED_REACH_SEC = 0.048;
 const SIZE = 4096;
 const SEGMENT = SEGMENT_SEC * RATE_HZ;
 const REACH = BLEED_REACH_SEC * RATE_HZ;
 const LOW_HZ = 800;
 const HIGH_HZ = 3700;
-const MOST_SEGMENTS = 128;
+const MOST_SEGMENTS = 112;
 /** Height the peak must have. Measured on takes without bleed: never above 4.6 over all lags and drifts. */
 const LEAST_HEIGHT = 5.2;
 /** Lags are computed at twice the rate, so that a peak between two samples keeps its height. */
@@ -85,7 +85,7 @@ interface GuideSegment {
 }
 
 /**
- * The stretches of a guide that can best be heard again in a take: at most 128 of 0.4 s, spread over its length, each
+ * The stretches of a guide that can best be heard again in a take: at most 112 of 0.4 s, spread over its length, each
  * transformed once for all takes. Memory: at most 8 MB.
  */
 export class GuidePrint {

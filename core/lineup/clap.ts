@@ -18,14 +18,14 @@ export interface ClapSound {
   readonly likeness: number;
 }
 
-const LEAST_RISE_DB = 9;
+const LEAST_RISE_DB = 5;
 const MOST_SOUNDS = 400;
 
 /**
  * Every sharp sound of a take, in order of time.
  *
  * A clap rises within some milliseconds by much over what was before, is bright, falls by 20 dB within some 0.2 s even
- * in a live room, and stands alone. A chair or a key does too: who is the clap is decided where the guide or the other
+ * in a live room (a key's click within 10 ms), and stands alone. A chair or a key does too: who is the clap is decided where the guide or the other
  * takes are known, see `weigh`.
  */
 export function findClapSounds(trace: Trace): ClapSound[] {
@@ -50,12 +50,18 @@ export function findClapSounds(trace: Trace): ClapSound[] {
     if (now < least * before[i]!) continue;
     const peakAt = largest(edge, i, Math.min(count, i + 12));
     sounds.push(describe(trace, before[i]!, i, peakAt));
-    // What follows within 60 ms is the same sound.
-    i = Math.max(peakAt, i) + Math.round(0.06 / TICK_SEC);
+    i = soundEnd(edge, peakAt);
   }
   if (sounds.length <= MOST_SOUNDS) return sounds;
   const bar = sounds.map((sound) => sound.likeness).sort((a, b) => b - a)[MOST_SOUNDS]!;
   return sounds.filter((sound) => sound.likeness > bar);
+}
+
+/** What follows within 60 ms is the same sound, unless it is much louder. */
+function soundEnd(edge: Float32Array, peakAt: number): number {
+  const to = Math.min(edge.length, peakAt + Math.round(0.06 / TICK_SEC));
+  for (let i = peakAt + 3; i < to; i++) if (edge[i]! > 4 * edge[peakAt]!) return i - 3;
+  return to;
 }
 
 function largest(values: Float32Array, from: number, to: number): number {
@@ -85,7 +91,11 @@ function describe(trace: Trace, before: number, from: number, peakAt: number): C
   const brightDb = powerToDb((peak + 1e-14) / (sound + 1e-14));
   const attackSec = (peakAt - from) * TICK_SEC;
   const likeness =
-    soft(riseDb, 12, 4) * soft(0.3 - fallSec, 0, 0.06) * soft(brightDb, -16, 3) * soft(0.016 - attackSec, 0, 0.004);
+    soft(riseDb, 12, 4) *
+    soft(0.3 - fallSec, 0, 0.06) *
+    soft(fallSec, 0.016, 0.004) *
+    soft(brightDb, -16, 3) *
+    soft(0.016 - attackSec, 0, 0.004);
   return { atSec: from * TICK_SEC, riseDb, fallSec, levelDb, brightDb, likeness };
 }
 

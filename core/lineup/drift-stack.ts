@@ -18,12 +18,12 @@ export interface StackPrior {
   /** Expected lag, lag steps from the rows' first, and its standard deviation. */
   readonly lag: number;
   readonly lagSpread: number;
-  /** Standard deviation of the drift about zero, ppm; up to four of it are searched. */
+  /** Standard deviation of the drift about zero, ppm; up to 3.5 times it are searched. */
   readonly driftSpreadPpm: number;
 }
 
 /** Shift between the ends that a step of drift makes, s. */
-const STEP_SEC = 0.00012;
+const STEP_SEC = 0.00016;
 /** Rows of a group lie within this time, s. */
 const GROUP_SEC = 30;
 
@@ -49,7 +49,7 @@ export function stackAlongDrifts(
   lagHz: number,
   prior: StackPrior,
 ): StackPeak {
-  const spreadPpm = 4 * prior.driftSpreadPpm;
+  const spreadPpm = 3.5 * prior.driftSpreadPpm;
   const width = rows[0]!.length;
   const variances = rows.map((row) => row.reduce((sum, value) => sum + value * value, 0) / width);
   const total = variances.reduce((sum, variance) => sum + variance, 0) || 1;

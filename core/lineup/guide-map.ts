@@ -10,39 +10,62 @@ export interface GuideMap {
   readonly print: GuidePrint;
   /** Times at which something begins out of silence, s, in order: cue, count-in clicks and the first notes. */
   readonly starts: readonly number[];
+  /** Those of them that stand alone, with silence on both sides: what a player claps to. */
+  readonly cues: readonly number[];
 }
 
 /** Silence of the guide: this far below its loudest tick, dB. */
 const SILENCE_DB = 45;
 const LEAST_GAP_SEC = 0.12;
-const MOST_STARTS = 24;
+/** A cue is at most this long, and has at least this silence before and after it. */
+const CUE_LONGEST_SEC = 0.5;
+const CUE_BEFORE_SEC = 1;
+const CUE_AFTER_SEC = 0.6;
 
 /** Reads the beginnings out of a guide. */
 export function mapGuide(guide: Sound, trace: Trace): GuideMap {
+  const events = findEvents(trace.energy);
+  const isCue = (_: Event, i: number): boolean => {
+    const event = events[i]!;
+    const before = event.fromSec - (events[i - 1]?.toSec ?? Number.NEGATIVE_INFINITY);
+    const after = (events[i + 1]?.fromSec ?? Number.POSITIVE_INFINITY) - event.toSec;
+    const lengthSec = event.toSec - event.fromSec;
+    return lengthSec < CUE_LONGEST_SEC && before >= CUE_BEFORE_SEC && after >= CUE_AFTER_SEC;
+  };
   return {
     trace,
     dense: denseRises(trace),
     print: new GuidePrint(guide, trace.energy, TICK_SEC),
-    starts: findStarts(guide, trace.energy),
+    starts: events.map((event) => exactStart(guide, event.fromSec)),
+    cues: events.filter(isCue).map((event) => exactStart(guide, event.fromSec)),
   };
 }
 
-function findStarts(guide: Sound, energy: Float32Array): number[] {
+interface Event {
+  readonly fromSec: number;
+  readonly toSec: number;
+}
+
+/** Stretches of sound between silences. */
+function findEvents(energy: Float32Array): Event[] {
   let most = 0;
   for (const power of energy) most = Math.max(most, power);
   const bar = most * 10 ** (-SILENCE_DB / 10);
   const gap = Math.round(LEAST_GAP_SEC / TICK_SEC);
-  const starts: number[] = [];
-  let quiet = gap;
-  for (let i = 0; i < energy.length && starts.length < MOST_STARTS; i++) {
-    if (energy[i]! <= bar) {
-      quiet++;
-      continue;
+  const events: Event[] = [];
+  let from = -1;
+  let last = 0;
+  for (let i = 0; i < energy.length; i++) {
+    if (energy[i]! <= bar) continue;
+    if (from >= 0 && i - last > gap) {
+      events.push({ fromSec: from * TICK_SEC, toSec: (last + 1) * TICK_SEC });
+      from = i;
     }
-    if (quiet >= gap) starts.push(exactStart(guide, i * TICK_SEC));
-    quiet = 0;
+    if (from < 0) from = i;
+    last = i;
   }
-  return starts;
+  if (from >= 0) events.push({ fromSec: from * TICK_SEC, toSec: (last + 1) * TICK_SEC });
+  return events;
 }
 
 /** First sample near a tick that passes a twentieth of what follows within 10 ms. */

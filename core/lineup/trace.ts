@@ -200,7 +200,7 @@ export class TakeListener implements Meter<Trace> {
     const zero = STEP_ZERO + 0.5 - scale * BITS_OF_ONE;
     for (let n = 0; n < LINES; n++) {
       const step = scale * bits[n]! + zero;
-      steps[to + n] = step < 0 ? 0 : step > 255 ? 255 : step;
+      steps[to + n] = Math.max(0, Math.min(255, step));
     }
     this.#frames++;
     this.#frameFrom = Math.round(this.#frames * FRAME_SEC * this.#slow.rateHz) - WINDOW / 2;

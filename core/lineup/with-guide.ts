@@ -46,6 +46,8 @@ interface Music {
   readonly testimony: Testimony;
   readonly slopePpm: number;
   readonly slopeErrorPpm: number;
+  /** The drift to start from: that of the notes where it is beyond doubt, else none. */
+  readonly likelyDriftPpm: number;
 }
 
 function matchMusic(trace: Trace, guide: GuideMap): Music | undefined {
@@ -75,7 +77,9 @@ function matchMusic(trace: Trace, guide: GuideMap): Music | undefined {
       `The beginnings of the notes match those of the guide; their mean is good to about ${asMs(uncertaintySec)}.` +
       (told ? '' : ' The piece is too short for the notes alone to tell the drift.'),
   };
-  return { leadSec: takeSec - fine.atSec, testimony, slopePpm, slopeErrorPpm };
+  const likelyDriftPpm = Math.abs(slopePpm) > 2.5 * slopeErrorPpm ? slopePpm : 0;
+  const leadSec = takeSec - (1 + likelyDriftPpm * 1e-6) * fine.atSec;
+  return { leadSec, testimony, slopePpm, slopeErrorPpm, likelyDriftPpm };
 }
 
 function trustOf(best: LagPeak, peaks: readonly LagPeak[]): number {
@@ -97,35 +101,39 @@ function matchClaps(
   guide: GuideMap,
   music: Music | undefined,
 ): Testimony[] {
-  const first = guide.starts[0];
-  if (first === undefined) return [];
-  const matches = music ? nearStarts(sounds, guide.starts, music) : byLikeness(sounds, first);
+  const cue = guide.cues[0] ?? guide.starts[0];
+  if (cue === undefined) return [];
+  const matches = music ? nearStarts(sounds, guide, music) : byLikeness(sounds, cue);
   const best = matches[0];
   if (!best) return [];
   const rival = matches.find((match) => Math.abs(match.clap.atSec - best.clap.atSec) > 0.1);
   const clear = music ? 1 : best.score / (best.score + 1.5 * (rival?.score ?? 0));
   const trust = Math.min(0.9, (music ? 0.95 : 0.8) * clear * Math.sqrt(best.clap.likeness));
   const out = [clapTestimony(sound, best, trust)];
-  const second = matches.find((match) => Math.abs(match.startSec - best.startSec) > MARKS_APART_SEC);
+  const second = matches.find(
+    (match) =>
+      guide.cues.includes(match.startSec) &&
+      Math.abs(match.startSec - best.startSec) > MARKS_APART_SEC &&
+      match.clap.likeness > 0.5 * best.clap.likeness,
+  );
   if (second && music) out.push(secondMark(sound, second, out[0]!, trust, music));
   return out;
 }
 
-function nearStarts(sounds: readonly ClapSound[], starts: readonly number[], music: Music): ClapMatch[] {
+function nearStarts(sounds: readonly ClapSound[], guide: GuideMap, music: Music): ClapMatch[] {
   const matches: ClapMatch[] = [];
-  const spread = Math.hypot(0.015, music.testimony.uncertaintySec);
+  // A guide without a cue of its own: the player may have clapped on any of its first beginnings.
+  const starts = guide.cues.length > 0 ? guide.cues : guide.starts.slice(0, 4);
   for (const clap of sounds) {
-    if (clap.likeness < 0.25) continue;
     for (let i = 0; i < starts.length; i++) {
-      // A note or a count-in click is no cue: a cue stands before both.
-      const apart = clap.atSec - music.leadSec - starts[i]!;
-      if (Math.abs(apart) > 0.09) continue;
-      const place = i === 0 ? 1 : 0.3;
-      matches.push({
-        clap,
-        startSec: starts[i]!,
-        score: clap.likeness * place * Math.exp(-0.5 * (apart / spread) ** 2),
-      });
+      const startSec = starts[i]!;
+      const apart = clap.atSec - music.leadSec - (1 + music.likelyDriftPpm * 1e-6) * startSec;
+      const reach = 0.05 + Math.abs(startSec - music.testimony.atSec) * RARE_DRIFT_PPM * 1e-6;
+      const spread = Math.hypot(0.02, reach / 3);
+      if (Math.abs(apart) > 0.05 + reach) continue;
+      const place = i === 0 ? 1 : 0.8;
+      const score = clap.likeness * place * Math.exp(-0.5 * (apart / spread) ** 2);
+      matches.push({ clap, startSec, score });
     }
   }
   return matches.sort((a, b) => b.score - a.score);
@@ -133,7 +141,7 @@ function nearStarts(sounds: readonly ClapSound[], starts: readonly number[], mus
 
 function byLikeness(sounds: readonly ClapSound[], startSec: number): ClapMatch[] {
   return sounds
-    .filter((clap) => clap.likeness > 0.4)
+    .filter((clap) => clap.likeness > 0.3)
     .map((clap) => ({ clap, startSec, score: clap.likeness }))
     .sort((a, b) => b.score - a.score);
 }
@@ -170,11 +178,12 @@ function hearBleed(
   music: Music | undefined,
   claps: readonly Testimony[],
 ): Testimony | undefined {
-  const { offsetSec, driftPpm } = assumed;
-  const leadSec = -offsetSec * (1 + driftPpm * 1e-6);
+  const told = claps.some((clap) => clap.driftPpm !== undefined);
+  const unusual = !told && music !== undefined && music.likelyDriftPpm !== 0;
+  const driftPpm = unusual ? music.likelyDriftPpm : assumed.driftPpm;
+  const driftSpreadPpm = unusual ? Math.min(100, music.slopeErrorPpm) : USUAL_DRIFT_PPM;
+  const leadSec = unusual ? music.leadSec : -assumed.offsetSec * (1 + driftPpm * 1e-6);
   const spreadSec = Math.hypot(assumed.uncertaintySec, 0.004);
-  const told = claps.some((clap) => clap.driftPpm !== undefined) || music?.testimony.driftPpm !== undefined;
-  const driftSpreadPpm = told && music ? Math.min(100, music.slopeErrorPpm + 10) : USUAL_DRIFT_PPM;
   const fit = findBleed(guide.print, sound, leadSec, driftPpm, { spreadSec, driftSpreadPpm });
   if (!fit?.heard || Math.abs(fit.laterSec) > 0.95 * BLEED_REACH_SEC) return undefined;
   return {

@@ -1,0 +1,123 @@
+import { describe, expect, it } from 'vitest';
+import { placeTakes } from '../../../core/lineup/lineup.ts';
+import type { Placement } from '../../../core/lineup/witness.ts';
+import { CancelledError } from '../../../core/signal/fault.ts';
+import { Random } from '../../../core/signal/random.ts';
+import { soundOf } from '../../../core/signal/sound.ts';
+import { type Guide, inventGuide, inventTake, RATE_HZ, type TakePlan, type Truth } from './invented-session.ts';
+
+const PLAIN: Omit<TakePlan, 'seed' | 'truth'> = { noteSpreadSec: 0.02, clapsSec: [2.5], noise: 0.002, bleed: 0 };
+
+function place(guide: Guide, plan: TakePlan): Placement {
+  return placeTakes([{ id: 'take', sound: inventTake(guide, plan) }], guide.sound).get('take')!;
+}
+
+function placed(placement: Placement): Extract<Placement, { kind: 'placed' }> {
+  if (placement.kind !== 'placed') throw new Error(`not placed: ${placement.reason}`);
+  return placement;
+}
+
+/** Take time by the placement less take time by the truth, ms. */
+function errorMs(placement: Placement, truth: Truth, sessionSec: number): number {
+  const { offsetSec, driftPpm } = placed(placement);
+  const found = (sessionSec - offsetSec) * (1 + driftPpm * 1e-6);
+  return (found - truth.leadSec - sessionSec * (1 + truth.driftPpm * 1e-6)) * 1000;
+}
+
+describe('line-up against a guide', () => {
+  const guide = inventGuide(11, 40);
+
+  it('places a take of scattered notes and a clap 20 ms late within 15 ms at start, middle and end', () => {
+    for (let seed = 1; seed <= 4; seed++) {
+      const truth = { leadSec: 1.5 * seed + 0.123, driftPpm: 30 };
+      const placement = place(guide, { ...PLAIN, seed, truth, clapsSec: [guide.cueSec + 0.02] });
+      for (const at of [guide.musicFromSec, 0.5 * (guide.musicFromSec + guide.musicToSec), guide.musicToSec]) {
+        expect(Math.abs(errorMs(placement, truth, at)), `seed ${seed} at ${at} s`).toBeLessThan(15);
+      }
+      expect(placement.confidence).toBeGreaterThan(0.9);
+    }
+  });
+
+  it('assumes hardly any drift where 40 s of notes cannot tell it', () => {
+    for (let seed = 1; seed <= 3; seed++) {
+      const placement = placed(place(guide, { ...PLAIN, seed, truth: { leadSec: 2, driftPpm: 0 } }));
+      expect(Math.abs(placement.driftPpm), `seed ${seed}`).toBeLessThan(5);
+      expect(placement.driftUncertaintyPpm).toBeGreaterThan(20);
+    }
+  });
+
+  it('sets a clap half a beat late aside', () => {
+    const truth = { leadSec: 2.2, driftPpm: 0 };
+    const placement = place(guide, { ...PLAIN, seed: 3, truth, clapsSec: [guide.cueSec + 0.3] });
+    expect(Math.abs(errorMs(placement, truth, 20))).toBeLessThan(15);
+  });
+
+  it('places a take without a clap by its notes alone', () => {
+    const truth = { leadSec: 4.4, driftPpm: -20 };
+    const placement = place(guide, { ...PLAIN, seed: 4, truth, clapsSec: [] });
+    expect(Math.abs(errorMs(placement, truth, 25))).toBeLessThan(15);
+    expect(placement.evidence.map((one) => one.kind)).toEqual(['onsets']);
+  });
+
+  it('asks about a take that was not played to this guide', () => {
+    const other = inventGuide(77, 40);
+    const stranger = inventTake(
+      { ...other, notes: [] },
+      { ...PLAIN, seed: 5, truth: { leadSec: 1, driftPpm: 0 }, clapsSec: [] },
+    );
+    const placement = placeTakes([{ id: 'take', sound: stranger }], guide.sound).get('take')!;
+    expect(placement.kind).toBe('question');
+    expect(placement.confidence).toBeLessThan(0.5);
+  });
+
+  it('gives plain data whose weights sum to 1', () => {
+    const placement = place(guide, { ...PLAIN, seed: 6, truth: { leadSec: 1, driftPpm: 0 } });
+    expect(JSON.parse(JSON.stringify(placement))).toEqual(placement);
+    expect(placement.evidence.reduce((sum, one) => sum + one.weight, 0)).toBeCloseTo(1, 9);
+  });
+
+  it('stops when asked to', () => {
+    const sound = inventTake(guide, { ...PLAIN, seed: 7, truth: { leadSec: 1, driftPpm: 0 } });
+    expect(() => placeTakes([{ id: 'a', sound }], guide.sound, { cancel: { aborted: true } })).toThrow(CancelledError);
+  });
+});
+
+describe('line-up without a guide', () => {
+  const guide = inventGuide(21, 20);
+
+  it('lays the claps of takes upon each other within 1 ms when nothing else speaks', () => {
+    const leads = [1.25, 3.5, 2.2];
+    const takes = leads.map((leadSec, i) => {
+      const quiet = { ...guide, notes: [] };
+      const plan = { ...PLAIN, seed: 30 + i, truth: { leadSec, driftPpm: 0 } };
+      return { id: `take ${i}`, sound: inventTake(quiet, plan) };
+    });
+    const placements = placeTakes(takes);
+    const offsets = takes.map((take) => placed(placements.get(take.id)!).offsetSec);
+    expect(Math.min(...offsets)).toBeCloseTo(0, 9);
+    for (let i = 0; i < 3; i++) {
+      expect(Math.abs(offsets[i]! - offsets[0]! + leads[i]! - leads[0]!)).toBeLessThan(0.001);
+    }
+  });
+
+  it('asks about a take without a clap and offers where its notes agree', () => {
+    const truths = [2, 3.7].map((leadSec) => ({ leadSec, driftPpm: 0 }));
+    const takes = truths.map((truth, i) => ({
+      id: `take ${i}`,
+      sound: inventTake(guide, { ...PLAIN, seed: 40 + i, truth, clapsSec: i === 0 ? [guide.cueSec] : [] }),
+    }));
+    const placement = placeTakes(takes).get('take 1')!;
+    expect(placement.kind).toBe('question');
+    expect(placement.confidence).toBeLessThan(0.5);
+    expect(placement.kind === 'question' && placement.best?.offsetSec).toBeCloseTo(-1.7, 1);
+    expect(placement.kind === 'question' && placement.reason).toContain('clap');
+  });
+
+  it('asks about noise alone instead of guessing', () => {
+    const samples = new Float32Array(5 * RATE_HZ);
+    const random = new Random(9);
+    for (let n = 0; n < samples.length; n++) samples[n] = 0.01 * random.gaussian();
+    const placements = placeTakes([{ id: 'a', sound: soundOf(samples, RATE_HZ) }]);
+    expect(placements.get('a')!.kind).toBe('question');
+  });
+});

@@ -1,0 +1,52 @@
+import { describe, expect, it } from 'vitest';
+import { weigh } from '../../../core/lineup/weigh.ts';
+import type { Testimony } from '../../../core/lineup/witness.ts';
+
+const ASK = (): string => 'Where does it belong?';
+
+function says(kind: Testimony['kind'], atSec: number, takeSec: number, uncertaintySec: number, trust = 0.9): Testimony {
+  return { kind, atSec, takeSec, uncertaintySec, trust, note: 'A note.' };
+}
+
+describe('the weighing of witnesses', () => {
+  it('takes the mean by inverse variance', () => {
+    const out = weigh([says('clap', 3, 5.012, 0.012), says('onsets', 3, 5, 0.006)], ASK);
+    expect(out.kind).toBe('placed');
+    expect(out.kind === 'placed' && -out.offsetSec).toBeCloseTo(2.0024, 6);
+    expect(out.evidence.map((one) => Math.round(one.weight * 100))).toEqual([20, 80]);
+  });
+
+  it('sets aside a clap that is 300 ms off and says so', () => {
+    const out = weigh(
+      [says('clap', 3, 5.3, 0.0125), says('onsets', 20, 22, 0.007), says('bleed', 18, 20.002, 0.0003)],
+      ASK,
+    );
+    expect(out.kind === 'placed' && Math.abs(out.offsetSec + 2.002)).toBeLessThan(0.0005);
+    const clap = out.evidence.find((one) => one.kind === 'clap')!;
+    expect(clap.accepted).toBe(false);
+    expect(clap.weight).toBe(0);
+    expect(clap.note).toContain('set aside');
+  });
+
+  it('draws a drift that is hardly known towards zero', () => {
+    const vague = { ...says('onsets', 20, 22, 0.007), driftPpm: 300, driftUncertaintyPpm: 300 };
+    const out = weigh([vague], ASK);
+    expect(out.kind === 'placed' && Math.abs(out.driftPpm)).toBeLessThan(5);
+  });
+
+  it('believes a drift of 300 ppm that is well measured, within 3 ppm', () => {
+    const sharp = { ...says('bleed', 20, 22, 0.0003), driftPpm: 300, driftUncertaintyPpm: 3 };
+    const out = weigh([sharp], ASK);
+    expect(out.kind === 'placed' && Math.abs(out.driftPpm - 300)).toBeLessThan(3);
+  });
+
+  it('asks when the only witness is not trusted', () => {
+    const out = weigh([says('clap', 3, 5, 0.012, 0.3)], ASK);
+    expect(out.kind).toBe('question');
+    expect(out.kind === 'question' && out.best?.offsetSec).toBeCloseTo(-2, 6);
+  });
+
+  it('asks when there is no witness', () => {
+    expect(weigh([], ASK)).toEqual({ kind: 'question', confidence: 0, reason: ASK(), evidence: [] });
+  });
+});
