@@ -90,21 +90,17 @@ export function stackAlongDrifts(
     addShifted(line, nearest, middles, atSec, ppm, lagHz);
     look(ppm);
   }
-  const roughPpm = top.ppm;
-  top.score = Number.NEGATIVE_INFINITY;
-  for (let step = -8; step <= 8; step++) {
-    const ppm = roughPpm + (step / 8) * finePpm;
-    line.fill(0);
-    addShifted(line, rows, times, atSec, ppm, lagHz);
-    look(ppm);
-  }
+  const fine = refine(rows, times, atSec, top, finePpm, lagHz);
+  const found = fine.value > top.value ? fine : top;
+  const height = found.value / Math.sqrt(total);
+  const apart = 0.5 * ((found.lag - prior.lag) / prior.lagSpread) ** 2 + 0.5 * (found.ppm / prior.driftSpreadPpm) ** 2;
   return {
-    lag: top.lag + betweenLags(rows, times, atSec, top, lagHz, width),
-    driftPpm: top.ppm,
+    lag: found.lag,
+    driftPpm: found.ppm,
     atSec,
     spreadSec: Math.sqrt(spread),
-    height: top.value / Math.sqrt(total),
-    weighedHeight: Math.sqrt(Math.max(0, 2 * top.score)),
+    height,
+    weighedHeight: Math.sqrt(Math.max(0, height * height - 2 * apart)),
   };
 }
 
@@ -144,20 +140,44 @@ function addShifted(
   }
 }
 
-/** Where between two lag steps the top lies: a parabola through three sums. */
-function betweenLags(
+interface Point {
+  readonly lag: number;
+  readonly ppm: number;
+  readonly value: number;
+}
+
+/** The highest sum close to a rough one, between lag steps: rows are read by a cubic through four points. */
+function refine(
   rows: readonly Float64Array[],
   times: readonly number[],
   atSec: number,
-  best: { readonly lag: number; readonly ppm: number },
+  rough: Point,
+  stepPpm: number,
   lagHz: number,
-  width: number,
-): number {
-  const line = new Float64Array(width);
-  addShifted(line, rows, times, atSec, best.ppm, lagHz);
-  const left = line[best.lag - 1]!;
-  const middle = line[best.lag]!;
-  const right = line[best.lag + 1]!;
-  const bend = left - 2 * middle + right;
-  return bend < 0 ? Math.max(-0.5, Math.min(0.5, (0.5 * (left - right)) / bend)) : 0;
+): Point {
+  let best: Point = { ...rough, value: Number.NEGATIVE_INFINITY };
+  for (let p = -18; p <= 18; p++) {
+    const ppm = rough.ppm + (p / 12) * stepPpm;
+    for (let l = -12; l <= 12; l++) {
+      const lag = rough.lag + l / 8;
+      let value = 0;
+      for (let i = 0; i < rows.length; i++) {
+        value += cubicAt(rows[i]!, lag + (times[i]! - atSec) * ppm * 1e-6 * lagHz);
+      }
+      if (value > best.value) best = { lag, ppm, value };
+    }
+  }
+  return best;
+}
+
+/** Catmull and Rom's cubic; 0 outside the row. */
+function cubicAt(row: Float64Array, at: number): number {
+  const whole = Math.floor(at);
+  if (whole < 1 || whole + 2 >= row.length) return 0;
+  const t = at - whole;
+  const a = row[whole - 1]!;
+  const b = row[whole]!;
+  const c = row[whole + 1]!;
+  const d = row[whole + 2]!;
+  return b + 0.5 * t * (c - a + t * (2 * a - 5 * b + 4 * c - d + t * (3 * (b - c) + d - a)));
 }

@@ -1,6 +1,6 @@
 import type { Sound } from '../signal/sound.ts';
 import { GuidePrint } from './bleed.ts';
-import { denseRises } from './onset-match.ts';
+import { denseRises } from './onset-fit.ts';
 import { TICK_SEC, type Trace } from './trace.ts';
 
 /** What line-up knows of the guide. */

@@ -2,7 +2,8 @@ import type { Sound } from '../signal/sound.ts';
 import { BLEED_REACH_SEC, findBleed } from './bleed.ts';
 import { type ClapSound, findClapSounds, locateAttack } from './clap.ts';
 import type { GuideMap } from './guide-map.ts';
-import { fitOnsets, type LagPeak, OnsetPrint } from './onset-match.ts';
+import { fitOnsets } from './onset-fit.ts';
+import { type LagPeak, OnsetPrint } from './onset-print.ts';
 import { asClock, asMs } from './sentences.ts';
 import type { Trace } from './trace.ts';
 import { RARE_DRIFT_PPM, USUAL_DRIFT_PPM, weigh } from './weigh.ts';
@@ -12,11 +13,11 @@ import type { Placement, Testimony } from './witness.ts';
 export const CLAP_SPREAD_SEC = 0.0125;
 /** An attack is found to this, s. */
 export const ATTACK_ERROR_SEC = 0.0005;
-/** Notes played in a room seem later than the same notes in a dry guide; measured on 14 takes: 3 ms, spread 4.5 ms. */
+/** Notes played in a room seem later than the same notes in a dry guide; measured on 14 takes: 3 ms, spread 4 ms. */
 export const NOTE_LATENESS_SEC = 0.003;
-const NOTE_LATENESS_SPREAD_SEC = 0.0045;
-/** Mean of a player's notes against the guide over a piece, spread from take to take, s (measured: 5 ms). */
-const PLAYER_SPREAD_SEC = 0.005;
+const NOTE_LATENESS_SPREAD_SEC = 0.004;
+/** Mean of a player's notes against the guide over a piece, spread from take to take, s (measured: 4.3 ms). */
+const PLAYER_SPREAD_SEC = 0.0043;
 /** A player's slow wander over a piece, s: what keeps notes from telling the drift. */
 const WANDER_SEC = 0.01;
 /** Note beginnings tell the drift only when they tell it better than this, ppm. */

@@ -1,6 +1,7 @@
 import type { Sound } from '../signal/sound.ts';
 import { type ClapSound, findClapSounds, locateAttack } from './clap.ts';
-import { denseRises, fitOnsets, type LagPeak, OnsetPrint } from './onset-match.ts';
+import { denseRises, fitOnsets } from './onset-fit.ts';
+import { type LagPeak, OnsetPrint } from './onset-print.ts';
 import { asClock, asMs } from './sentences.ts';
 import type { Trace } from './trace.ts';
 import { RARE_DRIFT_PPM, weigh } from './weigh.ts';
@@ -62,7 +63,9 @@ const ASK =
 
 function placeReference(reference: Candidate): Placement {
   const clap = reference.claps[0];
-  if (!clap) return { kind: 'question', confidence: 0, reason: ASK, evidence: [] };
+  // The others are laid against it, so that it lies at zero by definition.
+  const best = { offsetSec: 0, driftPpm: 0, uncertaintySec: 0 };
+  if (!clap) return { kind: 'question', best, confidence: 0, reason: ASK, evidence: [] };
   const takeSec = locateAttack(reference.take.sound, clap.atSec);
   const note = `The clap at ${asClock(takeSec)} of this take is the mark the other takes are laid against.`;
   const testimony: Testimony = {
@@ -191,13 +194,15 @@ function mutualNotes(
   };
 }
 
-/** Moves all placements so that the earliest take begins at session time zero. */
+/** Moves all placements so that the earliest take (placed, else guessed) begins at session time zero. */
 function shiftToZero(placements: Map<string, Placement>): Map<string, Placement> {
-  let earliest = Number.POSITIVE_INFINITY;
-  for (const placement of placements.values()) {
-    if (placement.kind === 'placed') earliest = Math.min(earliest, placement.offsetSec);
-  }
-  if (earliest === Number.POSITIVE_INFINITY) earliest = 0;
+  const all = [...placements.values()];
+  const sure = all.flatMap((placement) => (placement.kind === 'placed' ? [placement.offsetSec] : []));
+  const guessed = all.flatMap((placement) =>
+    placement.kind === 'question' && placement.best ? [placement.best.offsetSec] : [],
+  );
+  const earliest = Math.min(...(sure.length > 0 ? sure : guessed));
+  if (!Number.isFinite(earliest)) return placements;
   const shifted = new Map<string, Placement>();
   for (const [id, placement] of placements) shifted.set(id, shift(placement, earliest));
   return shifted;
