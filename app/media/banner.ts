@@ -32,6 +32,8 @@ export interface Banner {
   /** FFmpeg reckoned the length from the file's size. */
   readonly lengthIsGuess: boolean;
   readonly streams: readonly BannerStream[];
+  /** What an iTunSMPB tag tells of an AAC file without an edit list: frames of encoder delay, and of sound after it. */
+  readonly gapless: { readonly delayFrames: number; readonly soundFrames: number } | undefined;
 }
 
 const CHANNELS_OF_LAYOUT: Readonly<Record<string, number>> = {
@@ -42,6 +44,7 @@ const CHANNELS_OF_LAYOUT: Readonly<Record<string, number>> = {
   '3.0': 3,
   '3.1': 4,
   quad: 4,
+  'ambisonic 1': 4,
   '4.0': 4,
   '4.1': 5,
   '5.0': 5,
@@ -50,6 +53,8 @@ const CHANNELS_OF_LAYOUT: Readonly<Record<string, number>> = {
   '6.1': 7,
   '7.0': 7,
   '7.1': 8,
+  hexagonal: 6,
+  octagonal: 8,
 };
 
 /**
@@ -61,6 +66,7 @@ export function readBanner(lines: readonly string[]): Banner | undefined {
   let lengthSec: number | undefined;
   let lengthIsGuess = false;
   const streams: BannerStream[] = [];
+  let gapless: Banner['gapless'];
   for (const line of lines) {
     if (/Estimating duration from bitrate|Could not find duration/.test(line)) lengthIsGuess = true;
     const input = /^Input #0, (.+?), from '/.exec(line);
@@ -72,13 +78,15 @@ export function readBanner(lines: readonly string[]): Banner | undefined {
     if (format === undefined) continue;
     const length = /^ {2}Duration: (\d+):(\d+):(\d+(?:\.\d+)?),/.exec(line);
     if (length !== null) lengthSec = Number(length[1]) * 3600 + Number(length[2]) * 60 + Number(length[3]);
+    const told = /^\s+iTunSMPB\s*:\s*[\dA-F]{8} ([\dA-F]{8}) [\dA-F]{8} ([\dA-F]{16})/i.exec(line);
+    if (told !== null) gapless = { delayFrames: parseInt(told[1]!, 16), soundFrames: parseInt(told[2]!, 16) };
     const stream = readStream(line);
     if (stream !== undefined) streams.push(stream);
     const turn = /^\s+displaymatrix: rotation of (-?[\d.]+) degrees/.exec(line);
     const last = streams.at(-1);
     if (turn !== null && last !== undefined) streams[streams.length - 1] = { ...last, rotationDeg: Number(turn[1]) };
   }
-  return format === undefined ? undefined : { format, lengthSec, lengthIsGuess, streams };
+  return format === undefined ? undefined : { format, lengthSec, lengthIsGuess, streams, gapless };
 }
 
 function readStream(line: string): BannerStream | undefined {

@@ -1,7 +1,7 @@
 import { once } from 'node:events';
 import { type Block, blockLength } from '../../core/signal/block.ts';
 import { assertInRange, CancelledError, throwIfCancelled } from '../../core/signal/fault.ts';
-import { unreadableFault } from './clip-faults.ts';
+import { sizeOfClip, unreadableFault } from './clip-faults.ts';
 import { findFfmpeg } from './ffmpeg.ts';
 import { ffmpegFault, fileArgument, type RunEnd, type RunningFfmpeg, startFfmpeg } from './run.ts';
 import { targetFullFault, writeWhole } from './whole-file.ts';
@@ -40,6 +40,7 @@ export interface EncodeOptions {
 export async function encodeAudio(source: SoundSource, target: string, options: EncodeOptions): Promise<void> {
   throwIfCancelled(options.signal);
   if (options.bitrateKbps !== undefined) assertInRange('bitrateKbps', options.bitrateKbps, 32, 512);
+  if (source.kind === 'wave') await sizeOfClip(source.path);
   const ffmpeg = await findFfmpeg();
   const input = inputArguments(source);
   await writeWhole(

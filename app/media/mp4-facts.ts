@@ -7,6 +7,7 @@ export interface Mp4Track {
   readonly startSec: number;
   /** Presentation time at which its last edit ends, s; absent where the file does not tell (fragmented files). */
   readonly endSec: number | undefined;
+  readonly hasEdits: boolean;
 }
 
 /** What the boxes of a file tell of its time line and its wholeness. */
@@ -21,6 +22,8 @@ export interface Mp4Facts {
 
 const LARGEST_MOVIE_BYTES = 256 * 2 ** 20;
 const KNOWN_FIRST_BOXES = new Set(['ftyp', 'moov', 'mdat', 'wide', 'free', 'skip', 'pnot', 'uuid', 'moof', 'styp']);
+/** Boxes that hold a recording, as against what is told of it. */
+const MEDIA = new Set(['mdat', 'moov', 'moof']);
 const CONTAINERS = new Set(['trak', 'mdia', 'minf', 'stbl', 'edts']);
 
 /**
@@ -44,7 +47,7 @@ async function readBoxes(file: FileHandle, sizeBytes: number): Promise<Mp4Facts 
   while (at < sizeBytes) {
     const head = await readBytes(file, at, Math.min(16, sizeBytes - at));
     if (head.length < 8) {
-      cutOff = at > 0;
+      cutOff = at > 0 && movie === undefined;
       break;
     }
     const type = head.toString('latin1', 4, 8);
@@ -52,7 +55,8 @@ async function readBoxes(file: FileHandle, sizeBytes: number): Promise<Mp4Facts 
     const length = boxLength(head, sizeBytes - at);
     if (length === undefined) break;
     if (at + length > sizeBytes) {
-      cutOff = true;
+      // Some recorders hang things of their own behind the last box, which read as a box of any length.
+      cutOff = movie === undefined || MEDIA.has(type);
       break;
     }
     if (type === 'moov' && length <= LARGEST_MOVIE_BYTES) movie = readMovie(await readBytes(file, at + 8, length - 8));
@@ -181,5 +185,5 @@ function timesOf(track: Gathered, movieScale: number, fragmented: boolean): Mp4T
     startSec = atSec;
     if (known) atSec += track.mediaDuration / track.scale;
   }
-  return { kind: track.kind, startSec, endSec: known ? atSec : undefined };
+  return { kind: track.kind, startSec, endSec: known ? atSec : undefined, hasEdits: track.edits.length > 0 };
 }

@@ -178,7 +178,9 @@ function factsOf(
   const audio = sounds.map((stream, n): AudioFacts => {
     const track = audioTracks.length === sounds.length ? audioTracks[n] : undefined;
     const primingFrames = stream === chosen ? priming : primingOf(banner.format, stream, starts.get(stream.index));
-    return audioFacts(stream, track, starts.get(stream.index), zero, primingFrames);
+    const facts = audioFacts(stream, track, starts.get(stream.index), zero, primingFrames);
+    const isTold = track !== undefined && !track.hasEdits && picture === undefined && sounds.length === 1;
+    return isTold ? withGapless(facts, banner.gapless) : facts;
   });
   const chosenAudio = audio.find((stream) => stream.index === chosen.index)!;
   if (priming > 0) notes.push(primingNote(banner.format, priming));
@@ -212,7 +214,7 @@ function tellsLength(banner: Banner): boolean {
 /** The stream to use: one that can be decoded; then the one the file marks as default; then most channels; then first. */
 function choose(file: string, sounds: readonly BannerStream[], notes: string[]): BannerStream {
   const readable = sounds.filter(
-    (stream) => stream.codec !== 'none' && stream.codec !== 'unknown' && stream.rateHz > 0,
+    (stream) => stream.codec !== 'none' && stream.codec !== 'unknown' && stream.rateHz > 0 && stream.channels > 0,
   );
   if (readable.length === 0) throw noDecoderFault(file, sounds.map((stream) => stream.codec).join(', '));
   const defaults = readable.filter((stream) => stream.isDefault);
@@ -250,6 +252,12 @@ function audioFacts(
     primingFrames,
     zeroFrame: zero.soundSec === undefined ? undefined : Math.round(zero.soundSec * rateHz),
   };
+}
+
+/** FFmpeg leaves out the delay that iTunSMPB tells, but starts to count before it. */
+function withGapless(facts: AudioFacts, gapless: Banner['gapless']): AudioFacts {
+  if (gapless === undefined || gapless.soundFrames === 0) return facts;
+  return { ...facts, zeroFrame: gapless.delayFrames, startSec: 0, endSec: gapless.soundFrames / facts.rateHz };
 }
 
 function videoFacts(

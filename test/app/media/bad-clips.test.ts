@@ -110,6 +110,14 @@ describe('of a clip that is cut off, what is there is decoded', () => {
     expect(whole.report.truncated).toBe(false);
   });
 
+  test('what a recorder hung behind the last box does not make a clip cut off', async () => {
+    const trailer = Buffer.from('7fffffffSEFTand more');
+    writeFileSync(at('trailer.mov'), Buffer.concat([readFileSync(at('take.mov')), trailer]));
+    const { facts, report } = await decodeWhole(at('trailer.mov'));
+    expect(facts.truncated || report.truncated).toBe(false);
+    expect(report.frames).toBe(240_000);
+  });
+
   test('a .wav cut at 60 %', async () => {
     copyFileSync(at('take.wav'), at('cut.wav'));
     const headerBytes = readFileSync(at('take.wav')).length - 2 * 240_000;

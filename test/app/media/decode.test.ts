@@ -1,5 +1,8 @@
+import { chmodSync, existsSync, readFileSync, writeFileSync } from 'node:fs';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { type Ffmpeg, findFfmpeg } from '../../../app/media/ffmpeg.ts';
+import { decode } from '../../../app/media/decode.ts';
+import { type Ffmpeg, findFfmpeg, useFfmpeg } from '../../../app/media/ffmpeg.ts';
+import { probe } from '../../../app/media/probe.ts';
 import { decodeWhole, lateBySamples, make, makeFolder, snrDb, strokes, writeWave } from './clip-kit.ts';
 import { CLIP_FRAMES, CLIP_KINDS, makeKind, soundOfKind } from './clip-matrix.ts';
 
@@ -85,4 +88,63 @@ test('sound that a recorder dropped is silence, and what follows stays at its ti
   expect(channels[0]!.subarray(28800, 33600).every((value) => value === 0)).toBe(true);
   expect(snrDb(channels[0]!.subarray(33600), sound!.subarray(33600))).toBeGreaterThan(100);
   expect(report.notes.join(' ')).toContain('lost 100 ms');
+});
+
+test('delay and length that only an iTunSMPB tag tells are heeded, within 1 sample', async () => {
+  const [sound] = strokes(100_777, 1, 48000, 31);
+  writeWave(`${folder.path}/tagged.wav`, [sound!], 48000);
+  make(ffmpeg, ['-i', 'tagged.wav', '-c:a', 'aac', '-b:a', '192k', 'edited.m4a'], folder.path);
+  writeFileSync(`${folder.path}/tagged.m4a`, withTagForEdits(readFileSync(`${folder.path}/edited.m4a`), 1024, 100_777));
+  const { report, channels } = await decodeWhole(`${folder.path}/tagged.m4a`);
+  expect(report.frames).toBe(100_777);
+  expect(Math.abs(lateBySamples(channels[0]!, sound!))).toBeLessThan(1);
+});
+
+/** Hides the edit list of an .m4a whose last box is its movie box, and writes what it told as an iTunSMPB tag. */
+function withTagForEdits(file: Buffer, delayFrames: number, soundFrames: number): Buffer {
+  const box = (type: string, ...parts: readonly Buffer[]): Buffer => {
+    const body = Buffer.concat(parts);
+    const head = Buffer.alloc(8);
+    head.writeUInt32BE(body.length + 8, 0);
+    head.write(type, 4, 'latin1');
+    return Buffer.concat([head, body]);
+  };
+  const hex = (value: number, digits: number): string => value.toString(16).toUpperCase().padStart(digits, '0');
+  const text = ` 00000000 ${hex(delayFrames, 8)} 00000000 ${hex(soundFrames, 16)}${' 00000000'.repeat(8)}`;
+  const isText = Buffer.from([0, 0, 0, 1, 0, 0, 0, 0]);
+  const tag = box(
+    '----',
+    box('mean', Buffer.alloc(4), Buffer.from('com.apple.iTunes')),
+    box('name', Buffer.alloc(4), Buffer.from('iTunSMPB')),
+    box('data', isText, Buffer.from(text)),
+  );
+  const parents = ['moov', 'udta', 'meta', 'ilst'].map((type) => file.lastIndexOf(type) - 4);
+  for (const at of parents) file.writeUInt32BE(file.readUInt32BE(at) + tag.length, at);
+  file.write('free', file.lastIndexOf('edts'), 'latin1');
+  return Buffer.concat([file, tag]);
+}
+
+test('FFmpeg waits while the reader does', async () => {
+  const sound = Array.from({ length: 2 }, () => new Float32Array(60 * 48000));
+  writeWave(`${folder.path}/minute.wav`, sound, 48000, 'pcm16');
+  make(ffmpeg, ['-i', 'minute.wav', '-c:a', 'copy', 'minute.mov'], folder.path);
+  const facts = await probe(`${folder.path}/minute.mov`);
+  // A minute is 23 MB of samples: FFmpeg is done with them in a moment, unless its output pipe is full.
+  const script = `${folder.path}/tells its end`;
+  writeFileSync(script, `#!/bin/sh\n'${ffmpeg.path}' "$@"\necho > '${folder.path}/ended'\n`);
+  chmodSync(script, 0o755);
+  useFfmpeg({ ...ffmpeg, path: script });
+  try {
+    let frames = 0;
+    for await (const block of decode(facts.file, facts)) {
+      if (frames === 0) {
+        await new Promise((resolve) => setTimeout(resolve, 1000));
+        expect(existsSync(`${folder.path}/ended`)).toBe(false);
+      }
+      frames += block[0]!.length;
+    }
+    expect(frames).toBe(60 * 48000);
+  } finally {
+    useFfmpeg(ffmpeg);
+  }
 });

@@ -70,6 +70,12 @@ test('a folder that is not there is told before anything is encoded', async () =
   await expect(encoding).rejects.toMatchObject({ code: 'target-unwritable', file: target });
 });
 
+test('a missing WAVE file is told as such', async () => {
+  const encoding = encodeAudio({ kind: 'wave', path: at('no such.wav') }, at('none.flac'), { format: 'flac' });
+  await expect(encoding).rejects.toMatchObject({ code: 'file-missing', file: at('no such.wav') });
+  expect(filesBeginningWith('none')).toEqual([]);
+});
+
 test('a full disk is told as such and leaves nothing', async () => {
   writeFileSync(
     at('full'),
