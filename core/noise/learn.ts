@@ -1,0 +1,178 @@
+import { type Cancel, throwIfCancelled } from '../signal/fault.ts';
+import { RealFft } from '../signal/fft.ts';
+import type { Sound } from '../signal/sound.ts';
+import { analysisWindow, type FramePlan, framePlan } from './frame-plan.ts';
+import { findLines } from './noise-lines.ts';
+import { binLevelDbfs, NO_POWER_DBFS, type NoiseProfile, type NoiseState, spectrumLevelDbfs } from './profile.ts';
+
+/** A stretch of a take: from its first frame to the one behind its last. */
+export interface Stretch {
+  readonly fromFrame: number;
+  readonly toFrame: number;
+}
+
+/** What came of learning. An unfit silence still gives a profile where there was sound enough for one. */
+export type LearntNoise =
+  | { readonly kind: 'learnt'; readonly profile: NoiseProfile }
+  | {
+      readonly kind: 'unfit';
+      readonly reason: 'too short' | 'holds music' | 'digital silence';
+      readonly profile?: NoiseProfile;
+    };
+
+/** Less silence than this cannot be learnt from, seconds. */
+export const SHORTEST_SILENCE_SEC = 0.4;
+/** More of one silence than this is not listened to, seconds. */
+const LONGEST_LISTEN_SEC = 8;
+/** A band whose level moves more than this within a silence holds more than noise, dB. Measured: noise moves by 3. */
+const LARGEST_SWING_DB = 9;
+/** Bins over which the mean power is smoothed, to each side; lines are left as they are. */
+const SMOOTH_BINS = 4;
+
+interface Heard {
+  readonly power: Float64Array;
+  readonly spreadDb: Float64Array;
+  readonly swingDb: number;
+}
+
+/**
+ * Learns the noise of a take from its silences: mean power per bin (the unbiased estimate for Gaussian noise), its spread,
+ * hum lines and whistles. Reads only those stretches. Several silences follow a noise that changes over the take; one that
+ * does not fit the best (the first in the list) is left out.
+ */
+export function learnNoise(sound: Sound, silences: readonly Stretch[], cancel?: Cancel): LearntNoise {
+  const plan = framePlan(sound.rateHz);
+  const shortest = Math.round(SHORTEST_SILENCE_SEC * sound.rateHz);
+  const usable = silences.filter(({ fromFrame, toFrame }) => toFrame - fromFrame >= shortest);
+  const first = usable[0];
+  if (first === undefined) return { kind: 'unfit', reason: 'too short' };
+  const best = listen(sound, plan, first, cancel);
+  const { lines, humHz } = findLines(plan, best.power);
+  const states = [stateOf(plan, first, best.power)];
+  if (states[0]!.levelDbfs <= NO_POWER_DBFS) return { kind: 'unfit', reason: 'digital silence' };
+  for (const other of usable.slice(1, 4)) {
+    const heard = listen(sound, plan, other, cancel);
+    if (heard.swingDb <= LARGEST_SWING_DB && alike(best.power, heard.power)) {
+      states.push(stateOf(plan, other, heard.power));
+    }
+  }
+  states.sort((a, b) => a.centreFrame - b.centreFrame);
+  const profile: NoiseProfile = {
+    rateHz: sound.rateHz,
+    size: plan.size,
+    states,
+    spreadDb: Array.from(best.spreadDb, (db) => Math.round(100 * db) / 100),
+    lines,
+    humHz,
+    levelDbfs: spectrumLevelDbfs(plan, best.power),
+  };
+  if (best.swingDb > LARGEST_SWING_DB) return { kind: 'unfit', reason: 'holds music', profile };
+  return { kind: 'learnt', profile };
+}
+
+function stateOf(plan: FramePlan, { fromFrame, toFrame }: Stretch, power: Float64Array): NoiseState {
+  return {
+    centreFrame: Math.round((fromFrame + toFrame) / 2),
+    lengthFrames: toFrame - fromFrame,
+    levelDbfs: spectrumLevelDbfs(plan, power),
+    powerDbfs: Array.from(smoothed(power), (p) => Math.round(1000 * binLevelDbfs(plan, p)) / 1000),
+  };
+}
+
+/** Another silence is the same room: no wide part of its spectrum is more than 10 dB off. */
+function alike(one: Float64Array, other: Float64Array): boolean {
+  for (let from = 8; from < one.length; from *= 2) {
+    const to = Math.min(one.length, from * 2);
+    let a = 0;
+    let b = 0;
+    for (let k = from; k < to; k++) {
+      a += one[k]!;
+      b += other[k]!;
+    }
+    if (b > 10 * a + 1e-12 || a > 10 * b + 1e-12) return false;
+  }
+  return true;
+}
+
+function listen(sound: Sound, plan: FramePlan, stretch: Stretch, cancel: Cancel | undefined): Heard {
+  const { size, hop, bins } = plan;
+  const toFrame = Math.min(stretch.toFrame, stretch.fromFrame + Math.round(LONGEST_LISTEN_SEC * plan.rateHz));
+  const length = toFrame - stretch.fromFrame;
+  const frames = Math.max(1, Math.floor((length - size) / hop) + 1);
+  const fft = new RealFft(size);
+  const window = analysisWindow(plan);
+  const samples = new Float32Array(size);
+  const input = new Float64Array(size);
+  const re = new Float64Array(bins);
+  const im = new Float64Array(bins);
+  const power = new Float64Array(bins);
+  const logSum = new Float64Array(bins);
+  const logSquares = new Float64Array(bins);
+  const bands: number[][] = [];
+  for (let f = 0; f < frames; f++) {
+    throwIfCancelled(cancel);
+    sound.read(stretch.fromFrame + f * hop, samples);
+    for (let n = 0; n < size; n++) input[n] = samples[n]! * window[n]!;
+    fft.forward(input, re, im);
+    for (let k = 0; k < bins; k++) {
+      const p = re[k]! * re[k]! + im[k]! * im[k]!;
+      power[k]! += p / frames;
+      const level = 10 * Math.log10(p + 1e-30);
+      logSum[k]! += level;
+      logSquares[k]! += level * level;
+    }
+    bands.push(bandLevels(plan, re, im));
+  }
+  const spreadDb = logSum.map((sum, k) => Math.sqrt(Math.max(0, logSquares[k]! / frames - (sum / frames) ** 2)));
+  return { power, spreadDb, swingDb: largestSwing(bands) };
+}
+
+/** Levels in octaves from 250 Hz to 8 kHz, dB: where music would be heard. */
+function bandLevels(plan: FramePlan, re: Float64Array, im: Float64Array): number[] {
+  const levels: number[] = [];
+  for (let lowHz = 250; lowHz < 8000 && lowHz * 2 < plan.rateHz / 2; lowHz *= 2) {
+    const from = Math.round((lowHz * plan.size) / plan.rateHz);
+    let sum = 1e-20;
+    for (let k = from; k < 2 * from; k++) sum += re[k]! * re[k]! + im[k]! * im[k]!;
+    levels.push(10 * Math.log10(sum));
+  }
+  return levels;
+}
+
+function largestSwing(bands: readonly number[][]): number {
+  let largest = 0;
+  const count = bands[0]?.length ?? 0;
+  for (let b = 0; b < count; b++) {
+    let low = Number.POSITIVE_INFINITY;
+    let high = Number.NEGATIVE_INFINITY;
+    for (const levels of bands) {
+      low = Math.min(low, levels[b]!);
+      high = Math.max(high, levels[b]!);
+    }
+    largest = Math.max(largest, high - low);
+  }
+  return largest;
+}
+
+/** A running mean over the bins around, which leaves out the bins that stand out, and leaves those as they are. */
+function smoothed(power: Float64Array): Float64Array {
+  const out = new Float64Array(power.length);
+  for (let k = 0; k < power.length; k++) {
+    const from = Math.max(0, k - SMOOTH_BINS);
+    const to = Math.min(power.length - 1, k + SMOOTH_BINS);
+    let log = 0;
+    for (let j = from; j <= to; j++) log += Math.log(power[j]! + 1e-30);
+    // Of n averaged bins the geometric mean lies a little under the true mean; three times it is surely a line.
+    const limit = 2.5 * Math.exp(log / (to - from + 1));
+    let sum = 0;
+    let count = 0;
+    for (let j = from; j <= to; j++) {
+      if (power[j]! > limit) continue;
+      sum += power[j]!;
+      count++;
+    }
+    const edge = (k > 0 && power[k - 1]! > limit) || (k + 1 < power.length && power[k + 1]! > limit);
+    out[k] = power[k]! > limit || edge || count === 0 ? power[k]! : sum / count;
+  }
+  return out;
+}
