@@ -105,8 +105,8 @@ function soft(value: number, middle: number, width: number): number {
 }
 
 const GRAIN_SEC = 0.0001;
-/** A lossy coder smears some of an attack over the milliseconds before it; 35 dB below it is not taken for sound. */
-const CODER_ECHO = 0.0003;
+/** A lossy coder smears some of an attack over the milliseconds before it; 23 dB below it is not taken for sound. */
+const CODER_ECHO = 0.005;
 const RAMPS_SEC = [0.0002, 0.0005, 0.001, 0.0015, 0.002, 0.0025, 0.003, 0.0035, 0.004] as const;
 
 /**

@@ -1,5 +1,6 @@
 import type { Sound } from '../signal/sound.ts';
 import { type ClapSound, findClapSounds, locateAttack } from './clap.ts';
+import { musicStart } from './music-start.ts';
 import { denseRises, fitOnsets } from './onset-fit.ts';
 import { type LagPeak, OnsetPrint } from './onset-print.ts';
 import { asClock, asMs } from './sentences.ts';
@@ -24,18 +25,32 @@ const SURE_HEIGHT = 8;
 const MARKS_APART_SEC = 45;
 const LEAST_LIKENESS = 0.35;
 
+/** A clap with its standing: how like a clap it is, and whether it is the last such sound before the music. */
+interface StandingClap extends ClapSound {
+  readonly standing: number;
+}
+
 interface Candidate {
   readonly take: HeardTake;
-  readonly claps: readonly ClapSound[];
+  readonly claps: readonly StandingClap[];
+  readonly musicSec: number | undefined;
 }
+
+/** Moving about comes before the clap; after it the player waits for the count-in. Any other sharp sound counts less. */
+const NOT_LAST = 0.4;
+/** Not all voices begin at once, so that the time from clap to music agrees only roughly, s. */
+const ENTRY_SPREAD_SEC = 0.6;
 
 /**
  * Places takes against one another by their claps and by notes that begin together. Session time zero is where the
  * earliest placed take begins. A take without a clap is a question; its best guess comes from its notes.
  */
 export function placeWithoutGuide(takes: readonly HeardTake[]): Map<string, Placement> {
-  const candidates = takes.map((take) => ({ take, claps: bestClaps(take.trace) }));
-  const reference = [...candidates].sort((a, b) => likenessOf(b) - likenessOf(a))[0];
+  const candidates = takes.map((take) => {
+    const musicSec = musicStart(take.trace);
+    return { take, claps: bestClaps(take.trace, musicSec), musicSec };
+  });
+  const reference = [...candidates].sort((a, b) => standingOf(b) - standingOf(a))[0];
   const placements = new Map<string, Placement>();
   if (!reference) return placements;
   const dense = denseRises(reference.take.trace);
@@ -46,15 +61,18 @@ export function placeWithoutGuide(takes: readonly HeardTake[]): Map<string, Plac
   return shiftToZero(placements);
 }
 
-function bestClaps(trace: Trace): ClapSound[] {
-  return findClapSounds(trace)
-    .filter((clap) => clap.likeness >= LEAST_LIKENESS)
-    .sort((a, b) => b.likeness - a.likeness)
+function bestClaps(trace: Trace, musicSec: number | undefined): StandingClap[] {
+  const claps = findClapSounds(trace).filter((clap) => clap.likeness >= LEAST_LIKENESS);
+  const before = claps.filter((clap) => musicSec === undefined || clap.atSec < musicSec - 0.1);
+  const last = before.filter((clap) => clap.likeness > 0.5).at(-1) ?? before.at(-1);
+  return claps
+    .map((clap) => ({ ...clap, standing: clap.likeness * (clap === last ? 1 : NOT_LAST) }))
+    .sort((a, b) => b.standing - a.standing)
     .slice(0, 8);
 }
 
-function likenessOf(candidate: Candidate): number {
-  return candidate.claps[0]?.likeness ?? 0;
+function standingOf(candidate: Candidate): number {
+  return candidate.claps[0]?.standing ?? 0;
 }
 
 const ASK =
@@ -125,8 +143,10 @@ function pairClaps(reference: Candidate, candidate: Candidate, peaks: readonly L
   const highest = Math.max(6, peaks[0]?.height ?? 0);
   for (const theirs of reference.claps) {
     for (const ours of candidate.claps) {
-      const agreed = support(peaks, ours.atSec - theirs.atSec) / highest;
-      pairs.push({ ours, theirs, score: ours.likeness * theirs.likeness * (0.4 + 0.6 * agreed) });
+      const lagSec = ours.atSec - theirs.atSec;
+      const agreed = 0.4 + 0.6 * (support(peaks, lagSec) / highest);
+      const entry = 0.3 + 0.7 * entryAgreement(reference, candidate, lagSec);
+      pairs.push({ ours, theirs, score: ours.standing * theirs.standing * agreed * entry });
     }
   }
   pairs.sort((a, b) => b.score - a.score);
@@ -144,6 +164,13 @@ function pairClaps(reference: Candidate, candidate: Candidate, peaks: readonly L
   );
   if (second) out.push(withDrift(out[0]!, pairTestimony(reference, candidate, second.ours, second.theirs, trust)));
   return out;
+}
+
+/** 1 when the music of both takes begins at the same time under a lag, falling to 0. */
+function entryAgreement(reference: Candidate, candidate: Candidate, lagSec: number): number {
+  if (reference.musicSec === undefined || candidate.musicSec === undefined) return 0.5;
+  const apart = candidate.musicSec - reference.musicSec - lagSec;
+  return Math.exp(-0.5 * (apart / ENTRY_SPREAD_SEC) ** 2);
 }
 
 function pairTestimony(
