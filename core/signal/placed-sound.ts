@@ -1,5 +1,6 @@
 import { assertInRange } from './fault.ts';
-import { type Interpolator, makeInterpolator } from './resample.ts';
+import type { Interpolator } from './interpolator.ts';
+import { makeInterpolator } from './resample.ts';
 import type { Sound } from './sound.ts';
 
 /** Where a recording lies on the session's time line. */
@@ -18,7 +19,7 @@ const WHOLE_FRAME = 1e-6;
  * A recording on the session's clock: frame n sounds at session time n / sessionRateHz. Frames before its first and past
  * its last are 0. Rate and drift are corrected in one windowed-sinc pass; at the session's own rate, without drift and on
  * a whole frame the samples are copied to the bit. Any part can be read at any time: the result does not depend on how it
- * was asked for. Quality: see resample.ts. Allocates nothing while running when the lengths asked for stay the same.
+ * was asked for. Quality: see interpolator.ts. Allocates nothing while running when the lengths asked for stay the same.
  */
 export class PlacedSound implements Sound {
   readonly rateHz: number;

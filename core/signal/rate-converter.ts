@@ -1,9 +1,10 @@
 import { type Block, blockLength, type Processor } from './block.ts';
 import { BlockBuffer } from './block-buffer.ts';
-import { type FrameReader, type Interpolator, makeInterpolator } from './resample.ts';
+import type { FrameReader, Interpolator } from './interpolator.ts';
+import { makeInterpolator } from './resample.ts';
 
 /**
- * Another sample rate, block by block; the quality is that of resample.ts. Unlike other Processors it gives as many
+ * Another sample rate, block by block; the quality is that of interpolator.ts. Unlike other Processors it gives as many
  * frames as the sound lasts at the new rate: ceil(frames in * toRateHz / fromRateHz), in step with the input.
  * latencyFrames counts input frames.
  */

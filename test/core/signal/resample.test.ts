@@ -1,11 +1,13 @@
 import { describe, expect, it } from 'vitest';
+import { NearInterpolator } from '../../../core/signal/near-interpolator.ts';
 import { PlacedSound } from '../../../core/signal/placed-sound.ts';
 import { Random } from '../../../core/signal/random.ts';
 import { RateConverter } from '../../../core/signal/rate-converter.ts';
 import { makeInterpolator } from '../../../core/signal/resample.ts';
+import { SimdNearInterpolator } from '../../../core/signal/simd-near-interpolator.ts';
 import type { Sound } from '../../../core/signal/sound.ts';
 import { soundOf } from '../../../core/signal/sound.ts';
-import { runInBlocks } from '../../processor-suite.ts';
+import { runInBlocks, snrDb } from '../../processor-suite.ts';
 
 /** A sine without end; cycles per input frame. */
 function sine(cycles: number): { read(from: number, target: Float32Array): void } {
@@ -66,6 +68,30 @@ describe('the interpolator', () => {
         // Kaiser's formula says -100 dB; its edge ripple is 2 dB off.
         expect(10 * Math.log10(2 * power), `${part} of Nyquist, step ${step}`).toBeLessThan(-98);
       }
+    }
+  });
+
+  it('is the SIMD kernel for steps up to 1.01, and equal to its plain twin to 120 dB at every step and start', () => {
+    for (const step of [1.00006, 0.9997, 1, 44100 / 48000, 1 / 3, 1 / 6, 1.01]) {
+      const simd = makeInterpolator(step);
+      expect(simd).toBeInstanceOf(SimdNearInterpolator);
+      for (const start of [0, 0.25, -3.5, 12_345.678]) {
+        const made = new Float32Array(3001);
+        const twin = new Float32Array(3001);
+        simd.run(sine(0.17), start, 5, made, 0, made.length);
+        new NearInterpolator(step).run(sine(0.17), start, 5, twin, 0, twin.length);
+        // Single precision over 40 taps.
+        expect(snrDb([twin], [made]), `step ${step}, start ${start}`).toBeGreaterThan(120);
+      }
+    }
+  });
+
+  it('60 ppm: the plain twin is right to -100 dB as well', () => {
+    for (const part of [0.01, 0.3, 0.6, 0.88]) {
+      const output = new Float32Array(2000);
+      new NearInterpolator(1.00006).run(sine(part / 2), 1000.5, 0, output, 0, output.length);
+      const wanted = output.map((_, k) => Math.sin(Math.PI * part * (1000.5 + k * 1.00006) + 0.4));
+      expect(snrDb([wanted], [output])).toBeGreaterThan(100);
     }
   });
 

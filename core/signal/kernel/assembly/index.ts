@@ -1,0 +1,104 @@
+/**
+ * The two stages of NearInterpolator (core/signal/resample.ts) in single precision, four frames at a time. Addresses are
+ * bytes in memory. Every frame is computed in the same order wherever it stands in a call, so that the result does not
+ * depend on how it was asked for.
+ */
+
+let top: usize = (__heap_base + 63) & ~63;
+
+/** Address of so many bytes, on 64 bytes. Grows the memory; 0 when there is none. */
+export function allocate(bytes: i32): usize {
+  const address = top;
+  top = (top + bytes + 63) & ~63;
+  const missing = <i32>((top + 0xffff) >> 16) - memory.size();
+  if (missing > 0 && memory.grow(missing) < 0) return 0;
+  return address;
+}
+
+/** Twice the rate: a sample, then the place midway to the next. frames is a multiple of 16; half holds `length` floats. */
+export function doubleRate(x: usize, doubled: usize, frames: i32, half: usize, length: i32): void {
+  const end = half + (<usize>length << 2);
+  for (let m = 0; m < frames; m += 16) {
+    const middle = x + (<usize>(m + length - 1) << 2);
+    let before = middle;
+    let after = middle + 4;
+    let s0 = f32x4.splat(0);
+    let s1 = f32x4.splat(0);
+    let s2 = f32x4.splat(0);
+    let s3 = f32x4.splat(0);
+    for (let tap = half; tap < end; tap += 4) {
+      const c = v128.load32_splat(tap);
+      s0 = f32x4.add(s0, f32x4.mul(c, f32x4.add(v128.load(before), v128.load(after))));
+      s1 = f32x4.add(s1, f32x4.mul(c, f32x4.add(v128.load(before, 16), v128.load(after, 16))));
+      s2 = f32x4.add(s2, f32x4.mul(c, f32x4.add(v128.load(before, 32), v128.load(after, 32))));
+      s3 = f32x4.add(s3, f32x4.mul(c, f32x4.add(v128.load(before, 48), v128.load(after, 48))));
+      before -= 4;
+      after += 4;
+    }
+    const to = doubled + (<usize>m << 3);
+    interleave(to, v128.load(middle), s0);
+    interleave(to + 32, v128.load(middle, 16), s1);
+    interleave(to + 64, v128.load(middle, 32), s2);
+    interleave(to + 96, v128.load(middle, 48), s3);
+  }
+}
+
+// @ts-ignore: decorator
+@inline function interleave(to: usize, even: v128, odd: v128): void {
+  v128.store(to, v128.shuffle<f32>(even, odd, 0, 4, 1, 5));
+  v128.store(to, v128.shuffle<f32>(even, odd, 2, 6, 3, 7), 16);
+}
+
+/** Four partial sums of the value at one place: 12 taps, between two rows of the table. base: place of doubled[0]. */
+// @ts-ignore: decorator
+@inline function partsAt(doubled: usize, base: f64, table: usize, phases: f64, place: f64): v128 {
+  const whole = Math.floor(place);
+  const twice = (place - whole) * 2;
+  const odd: f64 = twice >= 1 ? 1 : 0;
+  const phase = (twice - odd) * phases;
+  const row = Math.floor(phase);
+  const u = doubled + (<usize>(<i32>(2 * (whole - base) + odd)) << 2);
+  const t = table + <usize>(<i32>row * 48);
+  const v0 = v128.load(u);
+  const v1 = v128.load(u, 16);
+  const v2 = v128.load(u, 32);
+  const lower = f32x4.add(
+    f32x4.add(f32x4.mul(v0, v128.load(t)), f32x4.mul(v1, v128.load(t, 16))),
+    f32x4.mul(v2, v128.load(t, 32)),
+  );
+  const upper = f32x4.add(
+    f32x4.add(f32x4.mul(v0, v128.load(t, 48)), f32x4.mul(v1, v128.load(t, 64))),
+    f32x4.mul(v2, v128.load(t, 80)),
+  );
+  return f32x4.add(lower, f32x4.mul(f32x4.splat(<f32>(phase - row)), f32x4.sub(upper, lower)));
+}
+
+/**
+ * Frames of k = first and on, at the places start + k * step, to output; up to 3 more than count are written.
+ * base: whole number of the input frame that lies 2.5 frames after doubled[0] (where the 12 taps of a place begin).
+ */
+export function interpolate(
+  doubled: usize,
+  base: f64,
+  table: usize,
+  phases: f64,
+  start: f64,
+  step: f64,
+  first: f64,
+  output: usize,
+  count: i32,
+): void {
+  for (let i = 0; i < count; i += 4) {
+    const k = first + <f64>i;
+    const w0 = partsAt(doubled, base, table, phases, start + k * step);
+    const w1 = partsAt(doubled, base, table, phases, start + (k + 1) * step);
+    const w2 = partsAt(doubled, base, table, phases, start + (k + 2) * step);
+    const w3 = partsAt(doubled, base, table, phases, start + (k + 3) * step);
+    const a = f32x4.add(v128.shuffle<f32>(w0, w1, 0, 4, 1, 5), v128.shuffle<f32>(w0, w1, 2, 6, 3, 7));
+    const b = f32x4.add(v128.shuffle<f32>(w2, w3, 0, 4, 1, 5), v128.shuffle<f32>(w2, w3, 2, 6, 3, 7));
+    v128.store(
+      output + (<usize>i << 2),
+      f32x4.add(v128.shuffle<f32>(a, b, 0, 1, 4, 5), v128.shuffle<f32>(a, b, 2, 3, 6, 7)),
+    );
+  }
+}
