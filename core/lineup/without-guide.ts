@@ -50,12 +50,13 @@ export function placeWithoutGuide(takes: readonly HeardTake[]): Map<string, Plac
     const musicSec = musicStart(take.trace);
     return { take, claps: bestClaps(take.trace, musicSec), musicSec };
   });
-  const reference = [...candidates].sort((a, b) => standingOf(b) - standingOf(a))[0];
+  const reference = chooseReference(candidates);
   const placements = new Map<string, Placement>();
   if (!reference) return placements;
   const dense = denseRises(reference.take.trace);
   for (const candidate of candidates) {
-    const placement = candidate === reference ? placeReference(reference) : placeAgainst(reference, dense, candidate);
+    const placement =
+      candidate === reference ? placeReference(reference, candidates) : placeAgainst(reference, dense, candidate);
     placements.set(candidate.take.id, placement);
   }
   return shiftToZero(placements);
@@ -71,16 +72,39 @@ function bestClaps(trace: Trace, musicSec: number | undefined): StandingClap[] {
     .slice(0, 8);
 }
 
-function standingOf(candidate: Candidate): number {
-  return candidate.claps[0]?.standing ?? 0;
+/** The take whose clap agrees best with the claps of the others; a lone take is its own. */
+function chooseReference(candidates: readonly Candidate[]): Candidate | undefined {
+  let best: Candidate | undefined;
+  let most = -1;
+  for (const candidate of candidates) {
+    let sum = 0.001 * (candidate.claps[0]?.standing ?? 0);
+    for (const other of candidates) if (other !== candidate) sum += agreement(candidate, other);
+    if (sum > most) {
+      most = sum;
+      best = candidate;
+    }
+  }
+  return best;
+}
+
+/** How well the best pair of claps of two takes agrees with where their music begins, 0 to 1. */
+function agreement(a: Candidate, b: Candidate): number {
+  let best = 0;
+  for (const theirs of a.claps) {
+    for (const ours of b.claps) {
+      const entry = entryAgreement(a, b, ours.atSec - theirs.atSec);
+      best = Math.max(best, theirs.standing * ours.standing * entry);
+    }
+  }
+  return best;
 }
 
 const ASK =
   'There is no guide and no clap to go by. Please say where this take belongs, give the guide with --guide, or clap ' +
   'at the start of the take.';
 
-function placeReference(reference: Candidate): Placement {
-  const clap = reference.claps[0];
+function placeReference(reference: Candidate, candidates: readonly Candidate[]): Placement {
+  const clap = markOf(reference, candidates);
   // The others are laid against it, so that it lies at zero by definition.
   const best = { offsetSec: 0, driftPpm: 0, uncertaintySec: 0 };
   if (!clap) return { kind: 'question', best, confidence: 0, reason: ASK, evidence: [] };
@@ -91,10 +115,23 @@ function placeReference(reference: Candidate): Placement {
     atSec: takeSec,
     takeSec,
     uncertaintySec: ATTACK_ERROR_SEC,
-    trust: Math.min(0.95, clap.likeness),
+    // Alone, nothing tells a clap from a knock that sounds like one.
+    trust: Math.min(0.95, clap.likeness * (candidates.length === 1 ? 0.7 : 1)),
     note,
   };
   return weigh([testimony], () => ASK);
+}
+
+/** The reference's clap that the most other takes agree with. */
+function markOf(reference: Candidate, candidates: readonly Candidate[]): StandingClap | undefined {
+  const votes = (clap: StandingClap): number => {
+    let sum = 0.001 * clap.standing;
+    for (const other of candidates) {
+      if (other !== reference) sum += agreement({ ...reference, claps: [clap] }, other);
+    }
+    return sum;
+  };
+  return [...reference.claps].sort((a, b) => votes(b) - votes(a))[0];
 }
 
 function placeAgainst(reference: Candidate, dense: Float32Array, candidate: Candidate): Placement {
@@ -145,7 +182,7 @@ function pairClaps(reference: Candidate, candidate: Candidate, peaks: readonly L
     for (const ours of candidate.claps) {
       const lagSec = ours.atSec - theirs.atSec;
       const agreed = 0.4 + 0.6 * (support(peaks, lagSec) / highest);
-      const entry = 0.3 + 0.7 * entryAgreement(reference, candidate, lagSec);
+      const entry = 0.15 + 0.85 * entryAgreement(reference, candidate, lagSec);
       pairs.push({ ours, theirs, score: ours.standing * theirs.standing * agreed * entry });
     }
   }
@@ -154,7 +191,7 @@ function pairClaps(reference: Candidate, candidate: Candidate, peaks: readonly L
   if (!best) return [];
   const lagSec = best.ours.atSec - best.theirs.atSec;
   const rival = pairs.find((pair) => Math.abs(pair.ours.atSec - pair.theirs.atSec - lagSec) > 0.1);
-  const trust = Math.min(0.9, 1.6 * Math.sqrt(best.score) * (best.score / (best.score + (rival?.score ?? 0))));
+  const trust = Math.min(0.9, 1.25 * Math.sqrt(best.score) * (best.score / (best.score + (rival?.score ?? 0))));
   const out = [pairTestimony(reference, candidate, best.ours, best.theirs, trust)];
   const second = pairs.find(
     (pair) =>
