@@ -38,8 +38,8 @@ export class FarInterpolator implements Interpolator {
       const some = Math.min(CHUNK_FRAMES, count - done);
       const first = fromIndex + done;
       const base = Math.floor(startFrame + first * step) - taps / 2 + 1;
-      const last = Math.floor(startFrame + (first + some - 1) * step) + taps / 2;
-      const staged = this.#staging.read(input, base, last - base + 1);
+      // As many for every place, so that equal requests need no new view.
+      const staged = this.#staging.read(input, base, Math.ceil((some - 1) * step) + taps + 1);
       for (let i = 0; i < some; i++) {
         const place = startFrame + (first + i) * step;
         const whole = Math.floor(place);

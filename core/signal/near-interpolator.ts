@@ -59,9 +59,9 @@ export class NearInterpolator implements Interpolator {
       const some = Math.min(CHUNK_FRAMES, count - done);
       const first = fromIndex + done;
       const base = Math.floor(startFrame + first * step) - FINE_LEAD;
-      const last = Math.floor(startFrame + (first + some - 1) * step) + FINE_LEAD + 1;
-      // A multiple of 4, because the half-band loop makes four at once.
-      const frames = ((last - base + 4) >> 2) << 2;
+      // A multiple of 4, because the half-band loop makes four at once; as many for every place, so that equal requests
+      // need no new view.
+      const frames = 4 * Math.ceil((Math.ceil((some - 1) * step) + 2 * FINE_LEAD + 3) / 4);
       const staged = this.#staging.read(input, base - half.length + 1, frames + 2 * half.length - 1);
       doubleRate(staged, this.#doubled, frames, half);
       interpolateFine(this.#doubled, base, this.#fine, startFrame, step, first, output, outputFrom + done, some);

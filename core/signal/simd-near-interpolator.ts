@@ -61,8 +61,8 @@ export class SimdNearInterpolator implements Interpolator {
       const some = Math.min(CHUNK_FRAMES, count - done);
       const first = fromIndex + done;
       const base = Math.floor(startFrame + first * step) - FINE_LEAD;
-      const last = Math.floor(startFrame + (first + some - 1) * step) + FINE_LEAD + 1;
-      const frames = Math.ceil((last - base + 1) / GROUP) * GROUP;
+      // As many for every place, so that equal requests need no new view.
+      const frames = Math.ceil((Math.ceil((some - 1) * step) + 2 * FINE_LEAD + 3) / GROUP) * GROUP;
       this.#read(input, base - this.#halfLength + 1, frames + 2 * this.#halfLength - 1);
       kernel.doubleRate(this.#staged, this.#doubled, frames, this.#half, this.#halfLength);
       // doubled[1] is the first of the 12 values around the frame FINE_LEAD after base.
