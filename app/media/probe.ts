@@ -65,7 +65,7 @@ export interface ClipFacts {
   readonly video: VideoFacts | undefined;
   /** Container time of clip time zero for the picture, s: 0 but where the container's own time line begins elsewhere. */
   readonly zeroSec: number;
-  /** The file ends before its container says it should. */
+  /** The file ends before its container says it should; decoding tells how much of it could be read. */
   readonly truncated: boolean;
   /** Plain sentences on whatever was chosen, taken off or doubtful. */
   readonly notes: readonly string[];
@@ -188,7 +188,6 @@ function factsOf(
     notes.push(`Its sound begins ${chosenAudio.startSec.toFixed(3)} s into the clip; silence is put before it.`);
   }
   const truncated = boxes?.cutOff === true;
-  if (truncated) notes.push('The file is cut off before its end; what is there is used.');
   const lengthSec = chosenAudio.endSec ?? banner.lengthSec ?? 0;
   const lengthTold = chosenAudio.endSec !== undefined || (picture === undefined && tellsLength(banner));
   const video = picture && videoFacts(picture, boxes, starts.get(picture.index), zero);

@@ -1,6 +1,6 @@
 import { renameSync, rmSync } from 'node:fs';
 import { TakeListener } from '../../../core/lineup/trace.ts';
-import { SilenceFinder, type SilenceSearch } from '../../../core/noise/silence.ts';
+import { SilenceFinder, type TakeStudy } from '../../../core/noise/silence-finder.ts';
 import { type Block, blockLength } from '../../../core/signal/block.ts';
 import { PartsongError, throwIfCancelled } from '../../../core/signal/fault.ts';
 import { FoldMeter, type FoldPlan, fold } from '../../../core/signal/fold.ts';
@@ -31,7 +31,8 @@ export interface TakeInResult {
   readonly truncated: boolean;
   readonly fold: FoldPlan;
   readonly peaks: Peaks;
-  readonly silence: SilenceSearch;
+  /** What one reading showed of silences, clipping and digital zeros. */
+  readonly study: TakeStudy;
   readonly trace: StoredTrace;
   readonly notes: readonly string[];
 }
@@ -69,7 +70,8 @@ export async function takeIn(request: TakeInRequest, control: TaskControl): Prom
       study.close();
     }
     const report = decoding.report();
-    refuseUnusable(request.file, study, report.frames / rateHz);
+    const found = study.finder.study();
+    refuseUnusable(request.file, found.peak, study.sum, report.frames / rateHz);
     renameSync(part, request.soundPath);
     return {
       rateHz,
@@ -81,7 +83,7 @@ export async function takeIn(request: TakeInRequest, control: TaskControl): Prom
       truncated: facts.truncated || report.truncated,
       fold: plan,
       peaks: study.peaks.result(),
-      silence: study.finder.result(),
+      study: found,
       trace: storeTrace(request.tracePath, study.listener.result()),
       notes: [...new Set([...facts.notes, ...report.notes, plan.note].filter((note) => note !== ''))],
     };
@@ -96,7 +98,8 @@ class Study {
   readonly listener: TakeListener;
   readonly finder: SilenceFinder;
   readonly peaks: PeakGatherer;
-  loudest = 0;
+  /** Not finite when a sample is not. */
+  sum = 0;
   readonly #writer: SoundFileWriter;
 
   constructor(rateHz: number, path: string) {
@@ -112,10 +115,7 @@ class Study {
     this.listener.add(block);
     this.finder.add(block);
     this.peaks.add(samples);
-    for (let n = 0; n < samples.length; n++) {
-      const magnitude = Math.abs(samples[n]!);
-      if (magnitude > this.loudest) this.loudest = magnitude;
-    }
+    for (let n = 0; n < samples.length; n++) this.sum += samples[n]!;
   }
 
   close(): void {
@@ -169,8 +169,16 @@ async function foldInto(
   return plan;
 }
 
-function refuseUnusable(file: string, study: Study, lengthSec: number): void {
-  if (study.loudest === 0) {
+function refuseUnusable(file: string, peak: number, sum: number, lengthSec: number): void {
+  if (!Number.isFinite(sum)) {
+    throw new PartsongError(
+      'file-unreadable',
+      `${file} holds samples that are not numbers, so it cannot be used.`,
+      'Export it again, or use the clip it was made from.',
+      file,
+    );
+  }
+  if (peak === 0) {
     throw new PartsongError(
       'digital-silence',
       `${file} holds nothing but digital silence: every sample is zero.`,
