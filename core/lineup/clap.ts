@@ -105,8 +105,13 @@ function soft(value: number, middle: number, width: number): number {
 }
 
 const GRAIN_SEC = 0.0001;
-/** A lossy coder smears some of an attack over the milliseconds before it; 23 dB below it is not taken for sound. */
-const CODER_ECHO = 0.005;
+/** A lossy coder smears some of an attack over the milliseconds before it: at most this share of its power, for so long. */
+const CODER_ECHO = 0.01;
+const ECHOES_SEC = [0.001, 0.002, 0.003, 0.004] as const;
+/** What assuming an echo costs, in logarithm of likelihood, so that none is seen in noise. */
+const ECHO_COST = 4;
+/** Nothing this far below the attack is taken for sound, even in a silent room (35 dB). */
+const MASK = 0.0003;
 const RAMPS_SEC = [0.0002, 0.0005, 0.001, 0.0015, 0.002, 0.0025, 0.003, 0.0035, 0.004] as const;
 
 /**
@@ -154,7 +159,8 @@ function fitRamp(power: Float64Array, noise: number, middle: number, grainSec: n
   const fullGrains = Math.round(0.004 / grainSec);
   const powerUntil = new Float64Array(power.length + 1);
   for (let g = 0; g < power.length; g++) powerUntil[g + 1] = powerUntil[g]! + power[g]!;
-  const mask = CODER_ECHO * loudest(powerUntil, fullGrains);
+  const loud = loudest(powerUntil, fullGrains);
+  const mask = MASK * loud;
   const floor = noise + mask;
   let bestCost = Number.POSITIVE_INFINITY;
   let bestStart = middle;
@@ -164,7 +170,7 @@ function fitRamp(power: Float64Array, noise: number, middle: number, grainSec: n
       const end = Math.min(power.length, start + ramp + fullGrains);
       const rampEnd = Math.min(start + ramp, end);
       const full = Math.max((powerUntil[end]! - powerUntil[rampEnd]!) / Math.max(1, end - rampEnd) - noise, 1e-12);
-      let cost = start * (Math.log(floor) + mask / floor) + powerUntil[start]! / floor;
+      let cost = beforeCost(powerUntil, start, floor, mask, CODER_ECHO * loud, grainSec);
       for (let g = start; g < rampEnd; g++) {
         const share = (g + 0.5 - start) / ramp;
         const variance = floor + full * share ** 3;
@@ -181,6 +187,27 @@ function fitRamp(power: Float64Array, noise: number, middle: number, grainSec: n
     }
   }
   return bestStart;
+}
+
+/** Cost of what lies before an attack: the room alone, or the room and then a coder's echo. */
+function beforeCost(
+  powerUntil: Float64Array,
+  start: number,
+  floor: number,
+  mask: number,
+  mostEcho: number,
+  grainSec: number,
+): number {
+  const room = (until: number): number => until * (Math.log(floor) + mask / floor) + powerUntil[until]! / floor;
+  let cost = room(start);
+  for (const echoSec of ECHOES_SEC) {
+    const length = Math.round(echoSec / grainSec);
+    if (length < 1 || length > start) continue;
+    const mean = (powerUntil[start]! - powerUntil[start - length]!) / length + mask;
+    if (mean <= floor || mean > mostEcho) continue;
+    cost = Math.min(cost, room(start - length) + length * (Math.log(mean) + 1) + ECHO_COST);
+  }
+  return cost;
 }
 
 /** Greatest mean power over any `span` grains. */

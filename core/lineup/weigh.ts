@@ -11,7 +11,7 @@ export const RARE_DRIFT_PPM = 300;
 export const LEAST_CONFIDENCE = 0.5;
 const MOST_WITNESSES = 10;
 /** Standard deviations from no drift at which the rare prior takes over. */
-const RARE_AT = 4;
+const RARE_AT = 2.5;
 
 interface Line {
   /** Take time of session time zero, s. */

@@ -12,7 +12,7 @@ import type { Placement, Testimony } from './witness.ts';
 /** Spread of a player's clap about the cue, s, one standard deviation (measured on takes: 12 ms, 30 ms at most). */
 export const CLAP_SPREAD_SEC = 0.0125;
 /** An attack is found to this, s. */
-export const ATTACK_ERROR_SEC = 0.0005;
+export const ATTACK_ERROR_SEC = 0.0003;
 /** Notes played in a room seem later than the same notes in a dry guide; measured on 14 takes: 3 ms, spread 4 ms. */
 export const NOTE_LATENESS_SEC = 0.003;
 const NOTE_LATENESS_SPREAD_SEC = 0.004;
