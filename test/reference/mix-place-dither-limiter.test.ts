@@ -74,9 +74,8 @@ describe('dither against Lipshitz, Wannamaker & Vanderkooy 1992', () => {
     expect(Math.min(...values.subarray(0, 50_000))).toBeGreaterThanOrEqual(-1);
     // Variance of a triangle 2 steps wide: a sixth.
     expect(mean(values.map((value) => value * value)) * 6).toBeCloseTo(1, 1);
-    expect(encodeSamples([sound], 'pcm16', new TriangularDither(7))).toEqual(
-      encodeSamples([sound], 'pcm16', new TriangularDither(7)),
-    );
+    const bytes = (): Buffer => Buffer.from(encodeSamples([sound], 'pcm16', new TriangularDither(7)));
+    expect(bytes().equals(bytes())).toBe(true);
   });
 });
 

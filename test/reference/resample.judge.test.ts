@@ -4,11 +4,11 @@ import { Random } from '../../core/signal/random.ts';
 import { RateConverter } from '../../core/signal/rate-converter.ts';
 import { runInBlocks, snrDb } from '../processor-suite.ts';
 
-/** Noise that ends at 0.8 of the lower Nyquist frequency: a sum of 400 sines from a seed, faded in and out over 50 ms. */
+/** Noise that ends at 0.8 of the lower Nyquist frequency: a sum of 120 sines from a seed, faded in and out over 50 ms. */
 function bandNoise(rateHz: number, topHz: number, seed: number): Float32Array {
   const random = new Random(seed);
   const samples = new Float32Array(rateHz);
-  for (let line = 0; line < 400; line++) {
+  for (let line = 0; line < 120; line++) {
     const w = (2 * Math.PI * (20 + random.uniform() * (topHz - 20))) / rateHz;
     const phase = random.uniform() * 2 * Math.PI;
     for (let n = 0; n < samples.length; n++) samples[n]! += 0.01 * Math.sin(w * n + phase);

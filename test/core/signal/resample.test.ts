@@ -133,7 +133,8 @@ describe('PlacedSound', () => {
         const from = Math.floor(cuts.uniform() * (length - 3000));
         const part = new Float32Array(1 + Math.floor(cuts.uniform() * 3000));
         placed.read(from, part);
-        expect(part, `seed ${seed}, from ${from}`).toEqual(all.subarray(from, from + part.length));
+        const same = part.every((value, n) => value === all[from + n]);
+        expect(same, `seed ${seed}, from ${from}`).toBe(true);
       }
       expect(all.subarray(0, Math.max(0, whole.firstFrame)).every((value) => value === 0)).toBe(true);
       expect(all.subarray(whole.lengthFrames).every((value) => value === 0)).toBe(true);
@@ -212,8 +213,8 @@ describe('RateConverter', () => {
       placed.read(0, expected);
       for (const size of [1, 100, 4096]) {
         const converted = runInBlocks(new RateConverter(2, from, to), [noise, noise], size);
-        expect(converted[0]).toEqual(expected);
-        expect(converted[1]).toEqual(expected);
+        expect(converted[0]!.length).toBe(expected.length);
+        expect(snrDb([expected, expected], converted)).toBe(Number.POSITIVE_INFINITY);
       }
     }
   });

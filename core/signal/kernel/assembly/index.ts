@@ -49,16 +49,9 @@ export function doubleRate(x: usize, doubled: usize, frames: i32, half: usize, l
   v128.store(to, v128.shuffle<f32>(even, odd, 2, 6, 3, 7), 16);
 }
 
-/** Four partial sums of the value at one place: 12 taps, between two rows of the table. base: place of doubled[0]. */
+/** Four partial sums of 12 taps at u, `part` of the way between two rows of the table at t. */
 // @ts-ignore: decorator
-@inline function partsAt(doubled: usize, base: f64, table: usize, phases: f64, place: f64): v128 {
-  const whole = Math.floor(place);
-  const twice = (place - whole) * 2;
-  const odd: f64 = twice >= 1 ? 1 : 0;
-  const phase = (twice - odd) * phases;
-  const row = Math.floor(phase);
-  const u = doubled + (<usize>(<i32>(2 * (whole - base) + odd)) << 2);
-  const t = table + <usize>(<i32>row * 48);
+@inline function partsAt(u: usize, t: usize, part: f64): v128 {
   const v0 = v128.load(u);
   const v1 = v128.load(u, 16);
   const v2 = v128.load(u, 32);
@@ -70,7 +63,33 @@ export function doubleRate(x: usize, doubled: usize, frames: i32, half: usize, l
     f32x4.add(f32x4.mul(v0, v128.load(t, 48)), f32x4.mul(v1, v128.load(t, 64))),
     f32x4.mul(v2, v128.load(t, 80)),
   );
-  return f32x4.add(lower, f32x4.mul(f32x4.splat(<f32>(phase - row)), f32x4.sub(upper, lower)));
+  return f32x4.add(lower, f32x4.mul(f32x4.splat(<f32>part), f32x4.sub(upper, lower)));
+}
+
+/** Partial sums of two places, added crosswise: lanes 0 and 2 belong to the first, 1 and 3 to the second. */
+// @ts-ignore: decorator
+@inline function pairAt(doubled: usize, base: v128, table: usize, phases: v128, places: v128): v128 {
+  const whole = f64x2.floor(places);
+  const twice = f64x2.mul(f64x2.sub(places, whole), f64x2.splat(2));
+  const odd = v128.and(f64x2.ge(twice, f64x2.splat(1)), f64x2.splat(1));
+  const phase = f64x2.mul(f64x2.sub(twice, odd), phases);
+  const row = f64x2.floor(phase);
+  const part = f64x2.sub(phase, row);
+  const from = f64x2.add(f64x2.mul(f64x2.sub(whole, base), f64x2.splat(8)), f64x2.mul(odd, f64x2.splat(4)));
+  // Adding 2^52 leaves a small whole number in the low bits, which spares a slow conversion.
+  const u = f64x2.add(from, f64x2.splat(4503599627370496));
+  const t = f64x2.add(f64x2.mul(row, f64x2.splat(48)), f64x2.splat(4503599627370496));
+  const w0 = partsAt(
+    doubled + <usize>i32x4.extract_lane(u, 0),
+    table + <usize>i32x4.extract_lane(t, 0),
+    f64x2.extract_lane(part, 0),
+  );
+  const w1 = partsAt(
+    doubled + <usize>i32x4.extract_lane(u, 2),
+    table + <usize>i32x4.extract_lane(t, 2),
+    f64x2.extract_lane(part, 1),
+  );
+  return f32x4.add(v128.shuffle<f32>(w0, w1, 0, 4, 1, 5), v128.shuffle<f32>(w0, w1, 2, 6, 3, 7));
 }
 
 /**
@@ -88,14 +107,16 @@ export function interpolate(
   output: usize,
   count: i32,
 ): void {
+  const bases = f64x2.splat(base);
+  const phasesOfTwo = f64x2.splat(phases);
+  const starts = f64x2.splat(start);
+  const steps = f64x2.splat(step);
+  const lanes = f64x2(0, 1);
   for (let i = 0; i < count; i += 4) {
-    const k = first + <f64>i;
-    const w0 = partsAt(doubled, base, table, phases, start + k * step);
-    const w1 = partsAt(doubled, base, table, phases, start + (k + 1) * step);
-    const w2 = partsAt(doubled, base, table, phases, start + (k + 2) * step);
-    const w3 = partsAt(doubled, base, table, phases, start + (k + 3) * step);
-    const a = f32x4.add(v128.shuffle<f32>(w0, w1, 0, 4, 1, 5), v128.shuffle<f32>(w0, w1, 2, 6, 3, 7));
-    const b = f32x4.add(v128.shuffle<f32>(w2, w3, 0, 4, 1, 5), v128.shuffle<f32>(w2, w3, 2, 6, 3, 7));
+    const k = f64x2.add(f64x2.splat(first + <f64>i), lanes);
+    const next = f64x2.add(k, f64x2.splat(2));
+    const a = pairAt(doubled, bases, table, phasesOfTwo, f64x2.add(starts, f64x2.mul(k, steps)));
+    const b = pairAt(doubled, bases, table, phasesOfTwo, f64x2.add(starts, f64x2.mul(next, steps)));
     v128.store(
       output + (<usize>i << 2),
       f32x4.add(v128.shuffle<f32>(a, b, 0, 1, 4, 5), v128.shuffle<f32>(a, b, 2, 3, 6, 7)),
