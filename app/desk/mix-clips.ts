@@ -4,6 +4,7 @@ import type { Report } from '../../core/session/report.ts';
 import type { Placement, Session } from '../../core/session/schema.ts';
 import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 import type { EncodedFormat } from '../media/encode.ts';
+import { targetFault } from '../media/whole-file.ts';
 import type { StemResult } from '../work/tasks/stem.ts';
 import { type BlendedVoice, blend, mixSpan } from './blend.ts';
 import { type CleanedTake, cleanTaken } from './clean-taken.ts';
@@ -70,6 +71,8 @@ export async function mixClips(options: MixOptions): Promise<{ report: Report; f
     kept = true;
     await desk.save();
     return { report, folder: folder.target };
+  } catch (error) {
+    throw targetFault(error, folder.target);
   } finally {
     await desk?.close();
     if (!kept) await folder.abandon();

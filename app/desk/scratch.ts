@@ -1,6 +1,7 @@
 import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { targetFault } from '../media/whole-file.ts';
 import { WorkPool } from '../work/pool.ts';
 import { Cache } from './cache.ts';
 
@@ -10,6 +11,8 @@ export async function withScratch<Value>(work: (cache: Cache, pool: WorkPool) =>
   const pool = new WorkPool();
   try {
     return await work(new Cache(folder), pool);
+  } catch (error) {
+    throw targetFault(error, folder);
   } finally {
     await pool.close();
     await rm(folder, { recursive: true, force: true });

@@ -32,6 +32,8 @@ export function controlOver(memory: ControlMemory): TaskControl {
 export type Outcome<Value> =
   | { kind: 'done'; value: Value }
   | { kind: 'cancelled' }
+  /** An error of the system, such as a full disk: who knows what was being made puts it into words. */
+  | { kind: 'system'; code: string; path: string | undefined; message: string }
   | { kind: 'fault'; code: PartsongError['code']; message: string; nextStep: string; file: string | undefined };
 
 /** Runs a task and packs its end; what is neither a fault of the world nor a cancel stays an exception. */
@@ -43,8 +45,17 @@ export async function packed<Value>(run: () => Promise<Value>): Promise<Outcome<
     if (error instanceof PartsongError) {
       return { kind: 'fault', code: error.code, message: error.message, nextStep: error.nextStep, file: error.file };
     }
+    const system = systemErrorOf(error);
+    if (system !== undefined) return { kind: 'system', ...system };
     throw error;
   }
+}
+
+function systemErrorOf(error: unknown): { code: string; path: string | undefined; message: string } | undefined {
+  if (!(error instanceof Error) || !('code' in error) || typeof error.code !== 'string') return undefined;
+  if (!('syscall' in error)) return undefined;
+  const path = 'path' in error && typeof error.path === 'string' ? error.path : undefined;
+  return { code: error.code, path, message: error.message };
 }
 
 /** The value of an outcome, or its fault thrown. */
@@ -54,6 +65,8 @@ export function unpacked<Value>(outcome: Outcome<Value>): Value {
       return outcome.value;
     case 'cancelled':
       throw new CancelledError();
+    case 'system':
+      throw Object.assign(new Error(outcome.message), { code: outcome.code, path: outcome.path });
     case 'fault':
       throw new PartsongError(outcome.code, outcome.message, outcome.nextStep, outcome.file);
   }

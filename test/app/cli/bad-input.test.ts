@@ -136,6 +136,23 @@ describe('bad input is told in its own sentence and leaves nothing behind', () =
   });
 });
 
+describe('an FFmpeg that is killed', () => {
+  it('ends with its own code and sentence, and leaves nothing behind', async () => {
+    const real = await findFfmpeg();
+    const clip = join(folder, 'killed.m4a');
+    await runFfmpeg(real, ['-nostdin', '-y', '-i', take, '-c:a', 'aac', clip]);
+    const script = join(folder, 'ffmpeg-that-dies');
+    // It looks into clips as ever, and dies as soon as it is to decode one.
+    const body = `#!/bin/sh\ncase "$*" in *f32le*) kill -9 $$ ;; esac\nexec "${real.path}" "$@"\n`;
+    writeFileSync(script, body, { mode: 0o755 });
+    const before = readdirSync(folder).sort();
+    const end = await partsong(['mix', clip, '--out', out, '--json'], { env: { PARTSONG_FFMPEG: script } });
+    expect(end.stderr).toMatch(/killed\.m4a/);
+    expect(end.code).toBe(exitCodeOf('ffmpeg-failed'));
+    expect(readdirSync(folder).sort()).toEqual(before);
+  });
+});
+
 describe('hard names and stops', () => {
   it('spaces, quotes, umlauts and emoji in names, and two clips of one name, are mixed and told apart', async () => {
     const one = join(folder, 'a', `Flöte "solo" 'eins' 🎶 100%.wav`);
