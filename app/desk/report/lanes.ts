@@ -7,6 +7,8 @@ const NAME_WIDTH = 170;
 const LANE_HEIGHT = 84;
 const RULER_HEIGHT = 40;
 const STAFF_LINES = 5;
+/** Half the height of a waveform at the loudest moment of the music. */
+const HALF_WAVE = 34;
 
 /** Smallest and largest sample of each of `perSec` stretches a second of a take's own time. */
 export interface Waveform {
@@ -106,9 +108,15 @@ function wave(
   colour: string,
   lengthSec: number,
 ): string {
-  const loudest = Math.max(1e-6, ...waveform.highest, ...waveform.lowest.map((value) => -value));
-  const scale = 34 / loudest;
   const music = take.music ?? { fromSec: 0, toSec: take.lengthSec };
+  // The music fills its staff; a clap that is louder is cut at the staff's edge.
+  const inMusic = (_: number, n: number): boolean =>
+    n >= music.fromSec * waveform.perSec && n <= music.toSec * waveform.perSec;
+  const loudest = [...waveform.highest.filter(inMusic), ...waveform.lowest.filter(inMusic)].reduce(
+    (most, value) => Math.max(most, Math.abs(value)),
+    1e-6,
+  );
+  const height = (value: number): number => Math.max(-HALF_WAVE, Math.min(HALF_WAVE, (value / loudest) * HALF_WAVE));
   const shape = (fromSec: number, toSec: number): string => {
     const upper: string[] = [];
     const lower: string[] = [];
@@ -119,8 +127,8 @@ function wave(
     ) {
       const at = toSession(n / waveform.perSec);
       if (at < 0 || at > lengthSec) continue;
-      upper.push(`${px(x(at))} ${px(middle - waveform.highest[n]! * scale - 0.3)}`);
-      lower.unshift(`${px(x(at))} ${px(middle - waveform.lowest[n]! * scale + 0.3)}`);
+      upper.push(`${px(x(at))} ${px(middle - height(waveform.highest[n]!) - 0.3)}`);
+      lower.unshift(`${px(x(at))} ${px(middle - height(waveform.lowest[n]!) + 0.3)}`);
     }
     return upper.length === 0 ? '' : `M${upper.join('L')}L${lower.join('L')}Z`;
   };

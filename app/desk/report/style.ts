@@ -46,7 +46,7 @@ svg .curve { stroke: var(--good); fill: none; stroke-width: 1.8; } svg .target {
 @media (max-width: 860px) { .two { grid-template-columns: minmax(0, 1fr); } }
 table { border-collapse: collapse; width: 100%; font-size: 0.93rem; } caption { text-align: left; color: var(--faint); }
 th, td { text-align: left; vertical-align: top; padding: 0.25rem 0.7rem 0.25rem 0; border-bottom: 1px solid var(--rule); }
-th { font-weight: normal; color: var(--faint); } th.number { text-align: right; } td.number { text-align: right; white-space: nowrap; font-variant-numeric: tabular-nums; }
+th { font-weight: normal; color: var(--faint); } th.number { text-align: right; white-space: nowrap; } td.number { text-align: right; white-space: nowrap; font-variant-numeric: tabular-nums; }
 .notes { padding-left: 1.1rem; margin: 0.4rem 0; } .ask { border: 1px solid var(--mark); padding: 0.6rem 0.9rem; margin: 0.6rem 0; }
 .ask strong { color: var(--mark); } dl.words dt { font-weight: bold; } dl.words dd { margin: 0 0 0.5rem; }
 @media print { body { background: white; } .take { break-inside: avoid; } }
