@@ -1,6 +1,7 @@
 import type { Sound } from '../signal/sound.ts';
 import { GuidePrint } from './bleed.ts';
 import { denseRises } from './onset-fit.ts';
+import { OnsetPrint } from './onset-print.ts';
 import { TICK_SEC, type Trace } from './trace.ts';
 
 /** What line-up knows of the guide. */
@@ -8,6 +9,8 @@ export interface GuideMap {
   readonly trace: Trace;
   readonly dense: Float32Array;
   readonly print: GuidePrint;
+  /** Its onset print of a transform size; made once a size. */
+  readonly onsetPrint: (size: number) => OnsetPrint;
   /** Times at which something begins out of silence, s, in order: cue, count-in clicks and the first notes. */
   readonly starts: readonly number[];
   /** Those of them that stand alone, with silence on both sides: what a player claps to. */
@@ -32,8 +35,15 @@ export function mapGuide(guide: Sound, trace: Trace): GuideMap {
     const lengthSec = event.toSec - event.fromSec;
     return lengthSec < CUE_LONGEST_SEC && before >= CUE_BEFORE_SEC && after >= CUE_AFTER_SEC;
   };
+  const prints = new Map<number, OnsetPrint>();
+  const onsetPrint = (size: number): OnsetPrint => {
+    const print = prints.get(size) ?? new OnsetPrint(trace, size);
+    prints.set(size, print);
+    return print;
+  };
   return {
     trace,
+    onsetPrint,
     dense: denseRises(trace),
     print: new GuidePrint(guide, trace.energy, TICK_SEC),
     starts: events.map((event) => exactStart(guide, event.fromSec)),

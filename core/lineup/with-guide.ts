@@ -2,8 +2,7 @@ import type { Sound } from '../signal/sound.ts';
 import { BLEED_REACH_SEC, findBleed } from './bleed.ts';
 import { type ClapSound, findClapSounds, locateAttack } from './clap.ts';
 import type { GuideMap } from './guide-map.ts';
-import { fitOnsets } from './onset-fit.ts';
-import { type LagPeak, OnsetPrint } from './onset-print.ts';
+import { findMusic, type Music } from './music-match.ts';
 import { asClock, asMs } from './sentences.ts';
 import type { Trace } from './trace.ts';
 import { RARE_DRIFT_PPM, USUAL_DRIFT_PPM, weigh } from './weigh.ts';
@@ -13,24 +12,13 @@ import type { Placement, Testimony } from './witness.ts';
 export const CLAP_SPREAD_SEC = 0.0125;
 /** An attack is found to this, s. */
 export const ATTACK_ERROR_SEC = 0.0003;
-/** Notes played in a room seem later than the same notes in a dry guide; measured on 14 takes: 3 ms, spread 4 ms. */
-export const NOTE_LATENESS_SEC = 0.003;
-const NOTE_LATENESS_SPREAD_SEC = 0.004;
-/** Mean of a player's notes against the guide over a piece, spread from take to take, s (measured: 4.3 ms). */
-const PLAYER_SPREAD_SEC = 0.0043;
-/** A player's slow wander over a piece, s: what keeps notes from telling the drift. */
-const WANDER_SEC = 0.01;
-/** Note beginnings tell the drift only when they tell it better than this, ppm. */
-const USEFUL_DRIFT_PPM = 60;
-/** A match of note beginnings this high is beyond chance (by chance: below 6; true ones: 15 to 40). */
-const SURE_HEIGHT = 8;
 /** Claps this far apart are taken as marks for the drift, s. */
 const MARKS_APART_SEC = 45;
 
 /** Places one take against the guide. */
 export function placeWithGuide(sound: Sound, trace: Trace, guide: GuideMap): Placement {
   const sounds = findClapSounds(trace);
-  const music = matchMusic(trace, guide);
+  const music = chooseMusic(findMusic(trace, guide), sounds, guide);
   const claps = matchClaps(sound, sounds, guide, music);
   const testimonies: Testimony[] = [...(music ? [music.testimony] : []), ...claps];
   const first = weigh(testimonies, () => '');
@@ -42,52 +30,22 @@ export function placeWithGuide(sound: Sound, trace: Trace, guide: GuideMap): Pla
   return weigh(testimonies, (confidence) => guideQuestion(confidence, sounds.length > 0, music !== undefined));
 }
 
-interface Music {
-  readonly leadSec: number;
-  readonly testimony: Testimony;
-  readonly slopePpm: number;
-  readonly slopeErrorPpm: number;
-  /** The drift to start from: that of the notes where it is beyond doubt, else none. */
-  readonly likelyDriftPpm: number;
-}
-
-function matchMusic(trace: Trace, guide: GuideMap): Music | undefined {
-  const size = OnsetPrint.sizeFor(guide.trace, trace);
-  const peaks = new OnsetPrint(guide.trace, size).search(new OnsetPrint(trace, size), 6, false);
-  const best = peaks[0];
-  if (!best || best.height < SURE_HEIGHT) return undefined;
-  const rough = fitOnsets(guide.dense, guide.trace.frames, trace, best.lagSec, 0, false);
-  if (!rough) return undefined;
-  const drift = Math.abs(rough.slopePpm) > 3 * rough.slopeErrorPpm ? rough.slopePpm : 0;
-  const nearer = best.lagSec + rough.laterSec - drift * 1e-6 * rough.atSec;
-  const fine = fitOnsets(guide.dense, guide.trace.frames, trace, nearer, drift, false) ?? rough;
-  const takeSec = nearer + drift * 1e-6 * fine.atSec + fine.laterSec + fine.atSec - NOTE_LATENESS_SEC;
-  const spanSec = Math.max(4, 4 * fine.stretches);
-  const slopeErrorPpm = Math.hypot(fine.slopeErrorPpm, (WANDER_SEC / spanSec) * 1e6);
-  const slopePpm = drift + fine.slopePpm;
-  const uncertaintySec = Math.hypot(fine.errorSec, PLAYER_SPREAD_SEC, NOTE_LATENESS_SPREAD_SEC);
-  const told = slopeErrorPpm < USEFUL_DRIFT_PPM;
-  const testimony: Testimony = {
-    kind: 'onsets',
-    atSec: fine.atSec,
-    takeSec,
-    uncertaintySec,
-    ...(told ? { driftPpm: slopePpm, driftUncertaintyPpm: slopeErrorPpm } : {}),
-    trust: trustOf(best, peaks),
-    note:
-      `The beginnings of the notes match those of the guide; their mean is good to about ${asMs(uncertaintySec)}.` +
-      (told ? '' : ' The piece is too short for the notes alone to tell the drift.'),
-  };
-  const likelyDriftPpm = Math.abs(slopePpm) > 2.5 * slopeErrorPpm ? slopePpm : 0;
-  const leadSec = takeSec - (1 + likelyDriftPpm * 1e-6) * fine.atSec;
-  return { leadSec, testimony, slopePpm, slopeErrorPpm, likelyDriftPpm };
-}
-
-function trustOf(best: LagPeak, peaks: readonly LagPeak[]): number {
-  const rival = peaks.find((peak) => Math.abs(peak.lagSec - best.lagSec) > 0.15);
-  const lead = rival ? best.height / Math.max(rival.height, 1) : 3;
-  const sure = 1 - Math.exp(-(best.height - 6) / 5);
-  return Math.max(0, Math.min(0.97, sure * (1 - Math.exp(-(lead - 0.95) / 0.15))));
+/**
+ * The place at which the notes fit best; where several fit alike, as against a guide of clicks alone, the one under which
+ * a clap answers the cue.
+ */
+function chooseMusic(found: readonly Music[], sounds: readonly ClapSound[], guide: GuideMap): Music | undefined {
+  let chosen: Music | undefined;
+  let most = 0;
+  for (const music of found) {
+    const answer = nearStarts(sounds, guide, music)[0]?.score ?? 0;
+    const score = music.height * (0.3 + answer);
+    if (score > most) {
+      most = score;
+      chosen = music;
+    }
+  }
+  return chosen;
 }
 
 interface ClapMatch {

@@ -4,7 +4,15 @@ import type { Placement } from '../../../core/lineup/witness.ts';
 import { CancelledError } from '../../../core/signal/fault.ts';
 import { Random } from '../../../core/signal/random.ts';
 import { soundOf } from '../../../core/signal/sound.ts';
-import { type Guide, inventGuide, inventTake, RATE_HZ, type TakePlan, type Truth } from './invented-session.ts';
+import {
+  addGuide,
+  type Guide,
+  inventGuide,
+  inventTake,
+  RATE_HZ,
+  type TakePlan,
+  type Truth,
+} from './invented-session.ts';
 
 const PLAIN: Omit<TakePlan, 'seed' | 'truth'> = { noteSpreadSec: 0.02, clapsSec: [2.5], noise: 0.002, bleed: 0 };
 
@@ -70,6 +78,23 @@ describe('line-up against a guide', () => {
     expect(placement.confidence).toBeLessThan(0.5);
   });
 
+  it('finds the place by clap and beats where the guide is clicks alone', () => {
+    const truth = { leadSec: 2.345, driftPpm: 0 };
+    const samples = new Float32Array(guide.sound.lengthFrames);
+    addGuide(samples, { ...guide, notes: [] }, 1, { leadSec: 0, driftPpm: 0 });
+    const take = inventTake(guide, { ...PLAIN, seed: 8, truth, clapsSec: [guide.cueSec + 0.01] });
+    const placement = placeTakes([{ id: 'take', sound: take }], soundOf(samples, RATE_HZ)).get('take')!;
+    // The clap is 10 ms late and the rest is worth little.
+    expect(Math.abs(errorMs(placement, truth, 20))).toBeLessThan(20);
+  });
+
+  it('takes an empty take and an empty guide for a question', () => {
+    const nothing = soundOf(new Float32Array(0), RATE_HZ);
+    expect(placeTakes([{ id: 'take', sound: nothing }], guide.sound).get('take')!.kind).toBe('question');
+    expect(placeTakes([{ id: 'take', sound: nothing }], nothing).get('take')!.kind).toBe('question');
+    expect(placeTakes([{ id: 'take', sound: nothing }]).get('take')!.kind).toBe('question');
+  });
+
   it('gives plain data whose weights sum to 1', () => {
     const placement = place(guide, { ...PLAIN, seed: 6, truth: { leadSec: 1, driftPpm: 0 } });
     expect(JSON.parse(JSON.stringify(placement))).toEqual(placement);
@@ -97,6 +122,23 @@ describe('line-up without a guide', () => {
     expect(Math.min(...offsets)).toBeCloseTo(0, 9);
     for (let i = 0; i < 3; i++) {
       expect(Math.abs(offsets[i]! - offsets[0]! + leads[i]! - leads[0]!)).toBeLessThan(0.001);
+    }
+  });
+
+  it('takes the last clap before the music, not an earlier knock that sounds like one', () => {
+    const leads = [5.25, 4.1, 6.2];
+    const takes = leads.map((leadSec, i) => {
+      // The knock is a clap in all but its place: another one in each take.
+      const clapsSec = [guide.cueSec - 4 - 0.7 * i, guide.cueSec];
+      return {
+        id: `take ${i}`,
+        sound: inventTake(guide, { ...PLAIN, seed: 50 + i, truth: { leadSec, driftPpm: 0 }, clapsSec }),
+      };
+    });
+    const placements = placeTakes(takes);
+    const offsets = takes.map((take) => placed(placements.get(take.id)!).offsetSec);
+    for (let i = 1; i < 3; i++) {
+      expect(Math.abs(offsets[i]! - offsets[0]! + leads[i]! - leads[0]!), `take ${i}`).toBeLessThan(0.02);
     }
   });
 
