@@ -17,8 +17,9 @@ const PLAYER_SPREAD_SEC = 0.0043;
 const OWN_SCATTER = 0.6;
 /** A player's slow wander over a piece, s: what keeps notes from telling the drift. */
 const WANDER_SEC = 0.01;
-/** Note beginnings tell the drift only when they tell it better than this, ppm. */
+/** Note beginnings tell the drift only when they tell it better than this, ppm, or this many standard errors from none. */
 const USEFUL_DRIFT_PPM = 60;
+const SURE_DRIFT = 4;
 /** A match of note beginnings this high is beyond chance (by chance: below 6; true ones: 15 to 40). */
 const SURE_HEIGHT = 8;
 /** Below this trust a match line by line is one of clicks (measured: notes 0.8 and more, clicks 0.2 and less). */
@@ -76,7 +77,7 @@ function fitMusic(trace: Trace, guide: GuideMap, peak: LagPeak, broad: boolean, 
   const slopeErrorPpm = Math.hypot(fine.slopeErrorPpm, (WANDER_SEC / spanSec) * 1e6);
   const slopePpm = drift + fine.slopePpm;
   const uncertaintySec = Math.hypot(OWN_SCATTER * fine.errorSec, PLAYER_SPREAD_SEC, latenessSpread);
-  const told = slopeErrorPpm < USEFUL_DRIFT_PPM;
+  const told = slopeErrorPpm < USEFUL_DRIFT_PPM || Math.abs(slopePpm) > SURE_DRIFT * slopeErrorPpm;
   const testimony: Testimony = {
     kind: 'onsets',
     atSec: fine.atSec,

@@ -33,7 +33,8 @@ interface Line {
  * straight line through all of them (least squares, each by 1/u^2) with a prior that draws the drift towards zero is
  * sought for every choice of witnesses to believe; setting one aside costs the more the more it is trusted. The
  * choice with the least cost wins, so that one clap too many, or a player who clapped a beat late, does not bend the
- * placement. At most ten witnesses are heard, the most trusted first.
+ * placement. A drift is told only where the evidence at least halves the prior's variance. At most ten witnesses are
+ * heard, the most trusted first.
  */
 export function weigh(testimonies: readonly Testimony[], question: (confidence: number) => string): Placement {
   const heard = [...testimonies].sort((a, b) => b.trust - a.trust).slice(0, MOST_WITNESSES);
@@ -96,7 +97,8 @@ function solve(believed: readonly Testimony[], priorPpm: number): Line {
       sty += driftWeight * one.driftPpm * 1e-6;
     }
   }
-  const drift = sty / stt;
+  // Evidence that does not even halve the variance is no reason to stretch a take.
+  const drift = stt > 2 / priorVariance ? sty / stt : 0;
   let cost = (0.5 * drift * drift) / priorVariance;
   for (const one of believed) {
     const apart = one.takeSec - one.atSec - level - drift * (one.atSec - middle);

@@ -87,6 +87,12 @@ describe('CV-5.5 clock drift', () => {
     },
   );
 
+  it('reads 300 ppm from 150 s of notes alone within 60 ppm, the most their scatter allows', () => {
+    const plan = { ...plain, seed: 4, truth: { leadSec: 2.345, driftPpm: 300 } };
+    const placement = placeTakes([{ id: 'take', sound: inventTake(guide, plan) }], guide.sound).get('take')!;
+    expect(Math.abs(driftOf(placement) - 300)).toBeLessThan(60);
+  });
+
   it('leaves 16.4 ms a minute at 273 ppm, and takes it away', () => {
     expect(60 * 273e-6 * 1000).toBeCloseTo(16.4, 1);
     const truth = { leadSec: 1, driftPpm: 273 };
