@@ -33,7 +33,7 @@ export function inventNotes(seed: number, fromSec: number, toSec: number, beatSe
   return notes;
 }
 
-/** Adds notes of five partials with an attack of attackSec. */
+/** Adds notes of three partials with an attack of attackSec. */
 export function addNotes(to: Float32Array, notes: readonly Note[], gain: number, truth: Truth, attackSec = 0.01): void {
   const speed = 1 + truth.driftPpm * 1e-6;
   for (const note of notes) {
@@ -46,7 +46,7 @@ export function addNotes(to: Float32Array, notes: readonly Note[], gain: number,
       const t = (at - start) / RATE_HZ;
       const rise = Math.min(1, t / attackSec) * Math.min(1, (count - n) / (0.02 * RATE_HZ));
       let sum = 0;
-      for (let k = 1; k <= 5; k++) sum += Math.sin(2 * Math.PI * k * note.hz * t) / k;
+      for (let k = 1; k <= 3; k++) sum += Math.sin(2 * Math.PI * k * note.hz * t) / k;
       to[at]! += gain * rise * sum;
     }
   }
