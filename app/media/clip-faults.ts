@@ -1,6 +1,6 @@
 import { access, constants, open, stat } from 'node:fs/promises';
 import { PartsongError } from '../../core/signal/fault.ts';
-import { ffmpegFault, type RunEnd } from './run.ts';
+import { ffmpegFault, type RunEnd, wasEnded } from './run.ts';
 import { systemCode } from './whole-file.ts';
 
 /** Size of a clip that is there, is a file, is not empty and may be read; else the fault that says which it is not. */
@@ -95,32 +95,32 @@ export function noDecoderFault(file: string, codec: string): PartsongError {
   );
 }
 
+/** What FFmpeg says when it was built without something, which is no fault of the clip. */
+const LACKS_PARTS = /Unrecognized option|No such filter|Unknown (encoder|format)|Option .* not found/;
+
 /** The fault of a clip FFmpeg gave nothing of, told from what it said. */
 export async function unreadableFault(file: string, end: RunEnd, doing: string): Promise<PartsongError> {
-  if (end.signal !== undefined) return ffmpegFault(end, doing, file);
   const said = end.lastLines.join('\n');
+  if (end.exitCode === undefined || wasEnded(end) || LACKS_PARTS.test(said)) return ffmpegFault(end, doing, file);
   const cause = { cause: said };
   if (/Permission denied/.test(said)) {
     return new PartsongError('file-unreadable', `${file} may not be read.`, 'Allow reading it.', file, cause);
   }
-  if (/Invalid data found|misdetection|Unknown format|could not find codec parameters|End of file/i.test(said)) {
-    const kind = await signatureOf(file);
-    if (kind !== undefined) {
-      return new PartsongError(
-        'truncated',
-        `${file} begins as a ${kind} file, but is cut off or damaged so that none of it can be read.`,
-        'Copy it from the phone again.',
-        file,
-        cause,
-      );
-    }
+  const kind = await signatureOf(file);
+  if (kind !== undefined) {
     return new PartsongError(
-      'not-media',
-      `${file} is no sound or video file that can be read, whatever its name says.`,
-      'Check that it is the right file; if it is, copy it from the phone again.',
+      'truncated',
+      `${file} begins as a ${kind} file, but is cut off or damaged so that none of it can be read.`,
+      'Copy it from the phone again.',
       file,
       cause,
     );
   }
-  return ffmpegFault(end, doing, file);
+  return new PartsongError(
+    'not-media',
+    `${file} is no sound or video file that can be read, whatever its name says.`,
+    'Check that it is the right file; if it is, copy it from the phone again.',
+    file,
+    cause,
+  );
 }

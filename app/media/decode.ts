@@ -3,7 +3,7 @@ import { CancelledError, PartsongError, throwIfCancelled } from '../../core/sign
 import { noSoundFault, sizeOfClip, unreadableFault } from './clip-faults.ts';
 import { findFfmpeg } from './ffmpeg.ts';
 import type { ClipFacts } from './probe.ts';
-import { ffmpegFault, fileArgument, type RunEnd, type RunningFfmpeg, startFfmpeg } from './run.ts';
+import { ffmpegFault, fileArgument, type RunEnd, type RunningFfmpeg, startFfmpeg, wasEnded } from './run.ts';
 import { type Stamp, StampReader } from './stamps.ts';
 import { type Gap, TimeLine, type TimeLineReport } from './time-line.ts';
 import { decodeWave, readWaveHeader } from './wave-clip.ts';
@@ -123,9 +123,12 @@ async function* readFfmpeg(
   await sizeOfClip(file);
   const ffmpeg = await findFfmpeg();
   const stamps = new StampReader();
-  const run = startFfmpeg(ffmpeg, argumentsFor(file, facts), { signal, onLine: (line) => stamps.take(line) });
+  const run = startFfmpeg(ffmpeg, argumentsFor(file, facts), {
+    signal,
+    onLine: (line) => stamps.take(line),
+    onLastLine: () => stamps.close(),
+  });
   run.stdin.end();
-  void run.end.then(() => stamps.close());
   const state: { line?: TimeLine } = {};
   try {
     for await (const block of layOut(run, stamps, facts, state)) {
@@ -135,7 +138,7 @@ async function* readFfmpeg(
     }
     const end = await run.end;
     throwIfCancelled(signal);
-    if (end.signal !== undefined) throw ffmpegFault(end, 'decoding', file);
+    if (wasEnded(end)) throw ffmpegFault(end, 'decoding', file);
     if (state.line === undefined) {
       throw end.exitCode === 0
         ? noSoundFault(file, facts.video !== undefined)
@@ -160,7 +163,7 @@ async function* layOut(
   facts: ClipFacts,
   state: { line?: TimeLine },
 ): AsyncGenerator<Block> {
-  const { channels } = facts.chosenAudio;
+  const { channels, rateHz } = facts.chosenAudio;
   const frameBytes = 4 * channels;
   let bytes = new Uint8Array(1 << 17);
   let have = 0;
@@ -178,8 +181,9 @@ async function* layOut(
     let used = 0;
     while (used < frames) {
       if (left === 0) {
-        const stamp = await stamps.next();
-        if (stamp === undefined) throw new RangeError('FFmpeg gave samples without a time stamp');
+        // Samples without a stamp, should there be any, follow those before.
+        const unstamped = { frame: undefined, frames: frames - used, channels, rateHz };
+        const stamp = (await stamps.next()) ?? unstamped;
         state.line ??= lineFor(facts, stamp);
         state.line.begin(stamp.frame, stamp.frames);
         left = stamp.frames;

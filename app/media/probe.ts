@@ -5,7 +5,7 @@ import { primingNote, primingOf, type Zero, zeroOf } from './clip-zero.ts';
 import { findFfmpeg } from './ffmpeg.ts';
 import { type Mp4Facts, type Mp4Track, readMp4Facts } from './mp4-facts.ts';
 import { lastGranule } from './ogg-end.ts';
-import { fileArgument, runFfmpeg } from './run.ts';
+import { fileArgument, runFfmpeg, wasEnded } from './run.ts';
 import { probeWave } from './wave-clip.ts';
 
 /** A stream of sound in a clip. */
@@ -125,7 +125,7 @@ async function lookInside(file: string, boxes: Mp4Facts | undefined, signal: Abo
     },
   });
   const banner = readBanner(lines);
-  if (end.signal !== undefined) throw await unreadableFault(file, end, 'looking into');
+  if (wasEnded(end)) throw await unreadableFault(file, end, 'looking into');
   if (banner === undefined) {
     if (boxes !== undefined && !boxes.hasMovie) throw withoutMovieFault(file, end);
     throw await unreadableFault(file, end, 'looking into');

@@ -30,6 +30,8 @@ export interface RunOptions {
   readonly signal?: AbortSignal | undefined;
   /** Called with each line FFmpeg says; gives true when the line is dealt with and need not be kept. */
   readonly onLine?: ((line: string) => boolean) | undefined;
+  /** Called when FFmpeg will say nothing more; its output may still wait to be read. */
+  readonly onLastLine?: (() => void) | undefined;
 }
 
 /**
@@ -45,6 +47,11 @@ export function startFfmpeg(ffmpeg: Ffmpeg, args: readonly string[], options: Ru
   const lines = new LineKeeper(options.onLine);
   child.stderr.setEncoding('utf8');
   child.stderr.on('data', (text: string) => lines.add(text));
+  // 'close' comes when either 'end' or destruction came, and also when the process never started.
+  child.stderr.on('close', () => {
+    lines.finish();
+    options.onLastLine?.();
+  });
   // A process that ends early breaks its input pipe; its exit code tells why.
   child.stdin.on('error', () => undefined);
 
@@ -111,6 +118,18 @@ export async function runFfmpeg(
  */
 export function fileArgument(path: string): string {
   return `file:${path}`;
+}
+
+/** Exit codes of a shell whose program was ended by SIGINT, SIGKILL or SIGTERM, and of FFmpeg after a signal it caught. */
+const CODES_WHEN_ENDED: ReadonlySet<number | undefined> = new Set([130, 137, 143, 255]);
+
+/** The process did not come to its own end: someone or the system ended it. */
+export function wasEnded(end: RunEnd): boolean {
+  return (
+    end.signal !== undefined ||
+    CODES_WHEN_ENDED.has(end.exitCode) ||
+    end.lastLines.some((line) => /Exiting normally, received signal/.test(line))
+  );
 }
 
 /** The fault of an FFmpeg that was ended from outside or broke; `doing` completes "FFmpeg ... while". */

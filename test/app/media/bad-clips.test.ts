@@ -167,6 +167,25 @@ describe('FFmpeg that fails', () => {
     await expect(read()).rejects.toMatchObject({ code: 'ffmpeg-failed', file: at('take.m4a') });
   });
 
+  test('that heeds a signal in the middle of a clip and ends in order', async () => {
+    const facts = await probe(at('take.m4a'));
+    useFfmpeg(
+      scripted('interrupted', 'real "$@" | head -c 400000; echo "Exiting normally, received signal 15." >&2; exit 255'),
+    );
+    const read = async (): Promise<void> => {
+      for await (const block of decode(at('take.m4a'), facts)) expect(block).toHaveLength(1);
+    };
+    await expect(read()).rejects.toMatchObject({ code: 'ffmpeg-failed', file: at('take.m4a') });
+  });
+
+  test('that says nothing at all still gives its samples', async () => {
+    const facts = await probe(at('take.m4a'));
+    useFfmpeg(scripted('speechless', 'exec real "$@" 2>/dev/null'));
+    let frames = 0;
+    for await (const block of decode(at('take.m4a'), facts)) frames += block[0]!.length;
+    expect(frames).toBe(240_000);
+  });
+
   test('that is not there', async () => {
     useFfmpeg({ path: at('nothing here'), version: '', origin: 'system' });
     await expect(probe(at('take.m4a'))).rejects.toMatchObject({ code: 'ffmpeg-failed' });
