@@ -18,6 +18,8 @@ const LEAST_HEIGHT = 5.2;
 /** Lags are computed at twice the rate, so that a peak between two samples keeps its height. */
 const LAG_HZ = 2 * RATE_HZ;
 
+/** Drifts up to this from the assumed one are searched, ppm (published pairs of devices: 273 ppm). */
+const MOST_DRIFT_PPM = 320;
 /** The way from the headphones to the microphone is not known better than this, s (10 cm of air). */
 const LEAST_ERROR_SEC = 0.0003;
 
@@ -163,6 +165,7 @@ export function findBleed(
     lag: BLEED_REACH_SEC * LAG_HZ,
     lagSpread: expected.spreadSec * LAG_HZ,
     driftSpreadPpm: expected.driftSpreadPpm,
+    mostDriftPpm: MOST_DRIFT_PPM,
   });
   // Width of a correlation peak around 1.7 kHz over its height, doubled: the lobes beside it are 0.5 ms away.
   const errorSec = 2 / (2 * Math.PI * 1700 * Math.max(peak.height, 1));

@@ -18,12 +18,16 @@ export interface StackPrior {
   /** Expected lag, lag steps from the rows' first, and its standard deviation. */
   readonly lag: number;
   readonly lagSpread: number;
-  /** Standard deviation of the drift about zero, ppm; up to 3.5 times it are searched. */
+  /** Usual standard deviation of the drift about zero, ppm. */
   readonly driftSpreadPpm: number;
+  /** Drifts up to this are searched, ppm; how unlikely they are counts no more than RARE_PENALTY. */
+  readonly mostDriftPpm: number;
 }
 
 /** Shift between the ends that a step of drift makes, s. */
 const STEP_SEC = 0.00016;
+/** Logarithm of how much rarer than none an unusual drift is: one pair of clocks in some 150. */
+const RARE_PENALTY = 5;
 /** Rows of a group lie within this time, s. */
 const GROUP_SEC = 30;
 
@@ -49,7 +53,6 @@ export function stackAlongDrifts(
   lagHz: number,
   prior: StackPrior,
 ): StackPeak {
-  const spreadPpm = 3.5 * prior.driftSpreadPpm;
   const width = rows[0]!.length;
   const variances = rows.map((row) => row.reduce((sum, value) => sum + value * value, 0) / width);
   const total = variances.reduce((sum, variance) => sum + variance, 0) || 1;
@@ -58,7 +61,7 @@ export function stackAlongDrifts(
   const groups = makeGroups(rows, times);
   const longest = Math.max(1, ...groups.map((group) => group.times.at(-1)! - group.times[0]!));
   const coarsePpm = Math.min(40, (STEP_SEC / longest) * 1e6);
-  const coarseSteps = Math.ceil(spreadPpm / coarsePpm) + 1;
+  const coarseSteps = Math.ceil(prior.mostDriftPpm / coarsePpm) + 1;
   for (const group of groups) {
     for (let step = -coarseSteps; step <= coarseSteps; step++) {
       const sum = new Float64Array(width);
@@ -74,15 +77,15 @@ export function stackAlongDrifts(
   for (let lag = 0; lag < width; lag++) penalty[lag] = 0.5 * ((lag - prior.lag) / prior.lagSpread) ** 2;
   const top = { score: Number.NEGATIVE_INFINITY, value: 0, lag: 1, ppm: 0 };
   const look = (ppm: number): void => {
-    const driftPenalty = 0.5 * (ppm / prior.driftSpreadPpm) ** 2;
+    const rareness = driftPenalty(ppm, prior);
     for (let lag = 1; lag + 1 < width; lag++) {
       const value = line[lag]!;
       if (value <= 0) continue;
-      const score = (0.5 * value * value) / total - penalty[lag]! - driftPenalty;
+      const score = (0.5 * value * value) / total - penalty[lag]! - rareness;
       if (score > top.score) Object.assign(top, { score, value, lag, ppm });
     }
   };
-  const steps = Math.ceil(spreadPpm / finePpm);
+  const steps = Math.ceil(prior.mostDriftPpm / finePpm);
   for (let step = -steps; step <= steps; step++) {
     const ppm = step * finePpm;
     const nearest = groups.map((group) => group.sums[Math.round(ppm / coarsePpm) + coarseSteps]!);
@@ -93,7 +96,7 @@ export function stackAlongDrifts(
   const fine = refine(rows, times, atSec, top, finePpm, lagHz);
   const found = fine.value > top.value ? fine : top;
   const height = found.value / Math.sqrt(total);
-  const apart = 0.5 * ((found.lag - prior.lag) / prior.lagSpread) ** 2 + 0.5 * (found.ppm / prior.driftSpreadPpm) ** 2;
+  const apart = 0.5 * ((found.lag - prior.lag) / prior.lagSpread) ** 2 + driftPenalty(found.ppm, prior);
   return {
     lag: found.lag,
     driftPpm: found.ppm,
@@ -102,6 +105,10 @@ export function stackAlongDrifts(
     height,
     weighedHeight: Math.sqrt(Math.max(0, height * height - 2 * apart)),
   };
+}
+
+function driftPenalty(ppm: number, prior: StackPrior): number {
+  return Math.min(RARE_PENALTY, 0.5 * (ppm / prior.driftSpreadPpm) ** 2);
 }
 
 function makeGroups(rows: readonly Float64Array[], times: readonly number[]): Group[] {

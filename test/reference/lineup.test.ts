@@ -87,6 +87,14 @@ describe('CV-5.5 clock drift', () => {
     },
   );
 
+  it('reads 250 ppm from bleed in a piece of 40 s within 5 ppm', () => {
+    const short = inventGuide(56, 40);
+    const truth = { leadSec: 3.21, driftPpm: 250 };
+    const plan = { ...plain, seed: 5, truth, clapsSec: [short.cueSec - 0.012], bleed: 0.01 };
+    const placement = placeTakes([{ id: 'take', sound: inventTake(short, plan) }], short.sound).get('take')!;
+    expect(Math.abs(driftOf(placement) - 250)).toBeLessThan(5);
+  });
+
   it('reads 300 ppm from 150 s of notes alone within 60 ppm, the most their scatter allows', () => {
     const plan = { ...plain, seed: 4, truth: { leadSec: 2.345, driftPpm: 300 } };
     const placement = placeTakes([{ id: 'take', sound: inventTake(guide, plan) }], guide.sound).get('take')!;
