@@ -1,40 +1,63 @@
 import { scaledExponentialIntegral } from './exponential-integral.ts';
-import type { FramePlan } from './frame-plan.ts';
-import { AHEAD_FRAMES, CHUNK_FRAMES } from './frame-plan.ts';
+import { AHEAD_FRAMES, CHUNK_FRAMES, type FramePlan } from './frame-plan.ts';
 import { gainRule } from './gain-rule.ts';
 import type { CleanSettings } from './settings.ts';
+
+/** Frames to each side over which the evidence for a quiet tone is gathered. */
+export const EVIDENCE_REACH = 3;
+/** Frames behind a chunk from which the backward estimate starts: those whose evidence is complete. */
+export const BACKWARD_FRAMES = AHEAD_FRAMES - EVIDENCE_REACH;
+/**
+ * A bin alone must pass this many times the noise's power to count at once: noise does so in 0.03 % of all bins.
+ * With 1, as published, the noise left behind had a kurtosis ratio of 15 on recorded rooms; with 8 and the slow evidence
+ * below 1.2, at the same music.
+ */
+export const SUDDEN = 8;
+/** Over three bins and seven frames, this mean ratio is evidence already. */
+export const LASTING = 2.2;
+/** What exceeds it counts so many times. */
+export const LASTING_WEIGHT = 2;
 
 /**
  * Gains of a chunk of frames from the powers around it, in both directions of time.
  *
  * The prior ratio is estimated decision-directed (Ephraim and Malah 1984, eq. 51) forward from the frames before and
- * backward from AHEAD_FRAMES frames behind, so that an attack is known before it comes and a tail before it ends; the two
- * are averaged as amplitudes, refined by a second step (Plapous, Marro and Scalart 2006), smoothed over neighbouring
- * bins where partials are far apart, and given to the rule. Gains have a floor, so noise keeps its colour.
+ * backward from the frames behind, so that an attack is known before it comes and a tail before it ends; the two are averaged
+ * as amplitudes, refined by a second step (Plapous, Marro and Scalart 2006), smoothed over neighbouring bins where
+ * partials are far apart, and given to the rule. What feeds the recursion is not the bare ratio of one bin, which flickers,
+ * but evidence: a sudden excess far above the noise, or a small one that lasts. Gains have a floor, so what is left of the
+ * noise keeps its colour and does not turn into tones.
  */
 export class GainEstimator {
   readonly #bins: number;
   readonly #settings: CleanSettings;
   readonly #forward: Float64Array;
-  readonly #backward: Float64Array;
+  readonly #state: Float64Array;
+  /** What the backward estimate says at each frame of the chunk. */
+  readonly #backward: Float64Array[];
+  /** Evidence of the frames of the chunk and of BACKWARD_FRAMES behind it. */
+  readonly #evidence: Float64Array[];
   readonly #prior: Float64Array;
   readonly #refined: Float64Array;
   readonly #across: Float64Array;
-  readonly #lastFrameForward: Float64Array;
+  #first = true;
 
   constructor(plan: FramePlan, settings: CleanSettings) {
+    const perBin = (): Float64Array => new Float64Array(plan.bins);
     this.#bins = plan.bins;
     this.#settings = settings;
-    this.#forward = new Float64Array(plan.bins);
-    this.#lastFrameForward = new Float64Array(plan.bins);
-    this.#backward = new Float64Array(plan.bins * CHUNK_FRAMES);
-    this.#prior = new Float64Array(plan.bins);
-    this.#refined = new Float64Array(plan.bins);
+    this.#forward = perBin();
+    this.#state = perBin();
+    this.#backward = Array.from({ length: CHUNK_FRAMES }, perBin);
+    this.#evidence = Array.from({ length: CHUNK_FRAMES + BACKWARD_FRAMES }, perBin);
+    this.#prior = perBin();
+    this.#refined = perBin();
     this.#across = acrossShare(plan);
   }
 
   reset(): void {
     this.#forward.fill(0);
+    this.#first = true;
   }
 
   /**
@@ -42,72 +65,89 @@ export class GainEstimator {
    * of the chunk, overwritten.
    */
   run(power: readonly Float64Array[], inverseNoise: Float64Array, gains: readonly Float64Array[]): void {
-    this.#runBackward(power, inverseNoise);
-    for (let f = 0; f < CHUNK_FRAMES; f++) this.#frame(f, power[f]!, inverseNoise, gains[f]!);
-  }
-
-  #runBackward(power: readonly Float64Array[], inverseNoise: Float64Array): void {
-    const bins = this.#bins;
-    const { steadiness } = this.#settings;
-    const floor = 10 ** (this.#settings.priorFloorDb / 10);
-    const state = this.#lastFrameForward.fill(0);
-    for (let f = CHUNK_FRAMES + AHEAD_FRAMES - 1; f >= 0; f--) {
-      if (f < CHUNK_FRAMES) this.#backward.set(state, f * bins);
-      stepPrior(power[f]!, inverseNoise, state, steadiness, floor);
+    const frames = CHUNK_FRAMES + BACKWARD_FRAMES;
+    for (let f = this.#first ? 0 : BACKWARD_FRAMES; f < frames; f++) this.#gather(f, power, inverseNoise);
+    this.#first = false;
+    this.#state.fill(0);
+    for (let f = frames - 1; f >= 0; f--) {
+      if (f < CHUNK_FRAMES) this.#backward[f]!.set(this.#state);
+      this.#step(f, power[f]!, inverseNoise, this.#state);
     }
+    for (let f = 0; f < CHUNK_FRAMES; f++) {
+      this.#combine(f, power[f]!, inverseNoise);
+      this.#step(f, power[f]!, inverseNoise, this.#forward);
+      this.#decide(power[f]!, inverseNoise, gains[f]!);
+    }
+    for (let f = 0; f < CHUNK_FRAMES; f++) this.#evidence.push(this.#evidence.shift()!);
   }
 
-  #frame(f: number, power: Float64Array, inverseNoise: Float64Array, gain: Float64Array): void {
+  /** Evidence of frame f, in units of the noise's power. */
+  #gather(f: number, power: readonly Float64Array[], inverseNoise: Float64Array): void {
     const bins = this.#bins;
-    const { steadiness, rule, reductionDb } = this.#settings;
-    const floor = 10 ** (this.#settings.priorFloorDb / 10);
-    const prior = this.#prior;
-    const forward = this.#forward;
-    const backward = this.#backward;
+    const mean = this.#prior.fill(0);
+    for (let j = Math.max(0, f - EVIDENCE_REACH); j <= f + EVIDENCE_REACH; j++) {
+      const p = power[j]!;
+      for (let k = 0; k < bins; k++) mean[k]! += p[k]!;
+    }
+    const weight = 1 / (3 * (2 * EVIDENCE_REACH + 1));
+    for (let k = 0; k < bins; k++) mean[k]! *= weight * inverseNoise[k]!;
+    const evidence = this.#evidence[f]!;
+    const here = power[f]!;
     for (let k = 0; k < bins; k++) {
-      const posterior = power[k]! * inverseNoise[k]!;
-      const before = forward[k]!;
-      const behind = backward[f * bins + k]!;
-      const both = 0.25 * (before + behind) + 0.5 * Math.sqrt(before * behind);
-      const first = Math.max(steadiness * both + (1 - steadiness) * Math.max(posterior - 1, 0), floor);
-      const wiener = first / (1 + first);
-      prior[k] = wiener * wiener * posterior;
+      const around = mean[k]! + mean[k > 0 ? k - 1 : 1]! + mean[k < bins - 1 ? k + 1 : bins - 2]!;
+      evidence[k] = Math.max(0, here[k]! * inverseNoise[k]! - SUDDEN, LASTING_WEIGHT * (around - LASTING));
     }
-    stepPrior(power, inverseNoise, forward, steadiness, floor);
-    this.#smoothAcross(floor);
-    const least = 10 ** (-reductionDb / 20);
-    if (rule === 'lsa') lsaGains(power, inverseNoise, this.#refined, least, gain);
-    else plainGains(rule, power, inverseNoise, this.#refined, least, gain);
   }
 
-  #smoothAcross(floor: number): void {
+  /** One step of the recursion with the Wiener gain: `state` becomes the music's power over the noise's in frame f. */
+  #step(f: number, power: Float64Array, inverseNoise: Float64Array, state: Float64Array): void {
+    const { steadiness, priorFloorDb } = this.#settings;
+    const floor = 10 ** (priorFloorDb / 10);
+    const evidence = this.#evidence[f]!;
+    for (let k = 0; k < state.length; k++) {
+      const prior = Math.max(steadiness * state[k]! + (1 - steadiness) * evidence[k]!, floor);
+      const wiener = prior / (1 + prior);
+      state[k] = wiener * wiener * (power[k]! * inverseNoise[k]!);
+    }
+  }
+
+  /** Prior ratios of frame f from both directions, refined and smoothed, into #refined. */
+  #combine(f: number, power: Float64Array, inverseNoise: Float64Array): void {
     const bins = this.#bins;
+    const { steadiness, priorFloorDb } = this.#settings;
+    const floor = 10 ** (priorFloorDb / 10);
     const prior = this.#prior;
+    const evidence = this.#evidence[f]!;
+    const backward = this.#backward[f]!;
+    for (let k = 0; k < bins; k++) {
+      const before = this.#forward[k]!;
+      const behind = backward[k]!;
+      const both = 0.25 * (before + behind) + 0.5 * Math.sqrt(before * behind);
+      const first = Math.max(steadiness * both + (1 - steadiness) * evidence[k]!, floor);
+      const wiener = first / (1 + first);
+      prior[k] = wiener * wiener * (power[k]! * inverseNoise[k]!);
+    }
     const refined = this.#refined;
     const across = this.#across;
-    refined[0] = Math.max(prior[0]!, floor);
-    refined[bins - 1] = Math.max(prior[bins - 1]!, floor);
-    for (let k = 1; k < bins - 1; k++) {
+    for (let k = 0; k < bins; k++) {
       const here = prior[k]!;
-      const smooth = 0.25 * (prior[k - 1]! + prior[k + 1]!) - 0.5 * here;
-      refined[k] = Math.max(here + across[k]! * smooth, floor);
+      const sides = prior[k > 0 ? k - 1 : 1]! + prior[k < bins - 1 ? k + 1 : bins - 2]!;
+      refined[k] = Math.max(here + across[k]! * (0.25 * sides - 0.5 * here), floor);
     }
   }
-}
 
-/** One step of the decision-directed recursion with the Wiener gain: state becomes the music's power over the noise's. */
-function stepPrior(
-  power: Float64Array,
-  inverseNoise: Float64Array,
-  state: Float64Array,
-  steadiness: number,
-  floor: number,
-): void {
-  for (let k = 0; k < state.length; k++) {
-    const posterior = power[k]! * inverseNoise[k]!;
-    const prior = Math.max(steadiness * state[k]! + (1 - steadiness) * Math.max(posterior - 1, 0), floor);
-    const wiener = prior / (1 + prior);
-    state[k] = wiener * wiener * posterior;
+  #decide(power: Float64Array, inverseNoise: Float64Array, gain: Float64Array): void {
+    const { rule, reductionDb } = this.#settings;
+    const least = 10 ** (-reductionDb / 20);
+    const prior = this.#refined;
+    if (rule === 'lsa') lsaGains(power, inverseNoise, prior, least, gain);
+    else if (rule === 'wiener') wienerGains(prior, least, gain);
+    else {
+      const { gain: plain } = gainRule(rule);
+      for (let k = 0; k < gain.length; k++) {
+        gain[k] = Math.min(1, Math.max(least, plain(prior[k]!, power[k]! * inverseNoise[k]!)));
+      }
+    }
   }
 }
 
@@ -120,24 +160,13 @@ function lsaGains(
 ): void {
   for (let k = 0; k < gain.length; k++) {
     const wiener = prior[k]! / (1 + prior[k]!);
-    const v = Math.max(wiener * power[k]! * inverseNoise[k]!, 1e-9);
-    const value = wiener * Math.sqrt(scaledExponentialIntegral(v) / v);
-    gain[k] = Math.min(1, Math.max(least, value));
+    const v = Math.max(wiener * (power[k]! * inverseNoise[k]!), 1e-9);
+    gain[k] = Math.min(1, Math.max(least, wiener * Math.sqrt(scaledExponentialIntegral(v) / v)));
   }
 }
 
-function plainGains(
-  name: 'wiener' | 'subtract',
-  power: Float64Array,
-  inverseNoise: Float64Array,
-  prior: Float64Array,
-  least: number,
-  gain: Float64Array,
-): void {
-  const rule = gainRule(name);
-  for (let k = 0; k < gain.length; k++) {
-    gain[k] = Math.min(1, Math.max(least, rule.gain(prior[k]!, power[k]! * inverseNoise[k]!)));
-  }
+function wienerGains(prior: Float64Array, least: number, gain: Float64Array): void {
+  for (let k = 0; k < gain.length; k++) gain[k] = Math.max(least, prior[k]! / (1 + prior[k]!));
 }
 
 /** Below this the partials of low voices may lie in neighbouring bins, Hz. */

@@ -24,14 +24,14 @@ export interface CleanSettings {
 }
 
 const CHARACTERS: Record<Character, Pick<CleanSettings, 'reductionDb' | 'steadiness' | 'marginDb' | 'lineMarginDb'>> = {
-  gentle: { reductionDb: 14, steadiness: 0.96, marginDb: -1, lineMarginDb: 2 },
-  even: { reductionDb: 25, steadiness: 0.97, marginDb: 0, lineMarginDb: 3 },
-  firm: { reductionDb: 34, steadiness: 0.98, marginDb: 1, lineMarginDb: 5 },
+  gentle: { reductionDb: 15, steadiness: 0.96, marginDb: -0.5, lineMarginDb: 2 },
+  even: { reductionDb: 26, steadiness: 0.96, marginDb: 0, lineMarginDb: 3 },
+  firm: { reductionDb: 36, steadiness: 0.97, marginDb: 1, lineMarginDb: 5 },
 };
 
 /** The settings of a character, with the rule of choice (log-spectral amplitude when none is named). */
 export function settingsOf(character: Character, rule: RuleName = 'lsa'): CleanSettings {
-  return { rule, priorFloorDb: -25, follow: true, restoreClipped: true, ...CHARACTERS[character] };
+  return { rule, priorFloorDb: -36, follow: true, restoreClipped: true, ...CHARACTERS[character] };
 }
 
 /** Throws RangeError naming the setting that lies outside its range. */
