@@ -11,11 +11,19 @@ import { PlainEngine, type SpectralEngine } from './spectral-engine.ts';
 /** Frames of exact digital silence in a row from which on the output is silent, too. */
 const DIGITAL_SILENCE_FRAMES = 64;
 
+/** What a Cleaner may be told beside its settings. */
+export interface CleanerOptions {
+  /** How the take is clipped, as `SilenceFinder.study` found; null or absent when it is not. */
+  readonly clip?: ClipFacts | null;
+  /** Frame of the take that the first frame handed in is; default 0. The noise may change over the take. */
+  readonly startFrame?: number;
+}
+
 /**
  * Takes the noise out of a take: one channel in, two out, the cleaned sound and what was taken away (input minus
- * cleaned), in step with the input. Starts at the take's first frame, because the noise may change over the take.
- * Exact digital silence stays silent. Clipped tops are restored before the noise is taken out, when `clip` says where
- * they are: then peaks may pass 1. Memory: independent of length, some MB at 48 kHz.
+ * cleaned), in step with the input.
+ * Exact digital silence stays silent. Clipped tops are restored before the noise is taken out, when the options say
+ * where they are: then peaks may pass 1. Memory: independent of length, some MB at 48 kHz.
  */
 export class Cleaner implements Processor {
   readonly latencyFrames: number;
@@ -31,14 +39,15 @@ export class Cleaner implements Processor {
   #outFrames = 0;
   #silent = false;
 
-  /** profile: learnt at the same rate (`learnNoise`). clip: what `TakeStudy` found, when the take is clipped. */
-  constructor(rateHz: number, profile: NoiseProfile, settings: CleanSettings, clip?: ClipFacts | null) {
+  /** profile: learnt at the same rate (`learnNoise`). */
+  constructor(rateHz: number, profile: NoiseProfile, settings: CleanSettings, options: CleanerOptions = {}) {
+    const { clip, startFrame = 0 } = options;
     checkSettings(settings);
     const plan = framePlan(rateHz);
     if (profile.rateHz !== rateHz || profile.size !== plan.size) {
       throw new RangeError(`profile is for ${profile.rateHz} Hz; allowed ${rateHz} Hz`);
     }
-    this.#engine = new PlainEngine(plan, profile, settings);
+    this.#engine = new PlainEngine(plan, profile, settings, startFrame);
     this.#declipper = clip && settings.restoreClipped ? new Declipper(clip) : undefined;
     this.latencyFrames =
       plan.size + (AHEAD_FRAMES + CHUNK_FRAMES - 1) * plan.hop + (this.#declipper?.latencyFrames ?? 0);

@@ -12,9 +12,12 @@ export class NoiseFollower {
   readonly #margins: Float64Array;
   readonly #inverse: Float64Array;
   readonly #least: number;
+  readonly #startFrame: number;
   #chunk = 0;
 
-  constructor(plan: FramePlan, profile: NoiseProfile, settings: CleanSettings) {
+  /** startFrame: frame of the take that the first chunk's first sample is. */
+  constructor(plan: FramePlan, profile: NoiseProfile, settings: CleanSettings, startFrame: number) {
+    this.#startFrame = startFrame;
     this.#plan = plan;
     this.#profile = profile;
     this.#inverse = new Float64Array(plan.bins);
@@ -33,11 +36,11 @@ export class NoiseFollower {
     this.#chunk = 0;
   }
 
-  /** 1 / noise power per bin for the next chunk. power: the chunk's frames of |X|^2 and those ahead. */
-  next(_power: readonly Float64Array[]): Float64Array {
+  /** 1 / noise power per bin for the next chunk. */
+  next(): Float64Array {
     const { hop, size } = this.#plan;
     // Middle of the chunk's frames, which begin size - hop before the first sample.
-    const middle = (this.#chunk + 0.5) * CHUNK_FRAMES * hop - size / 2;
+    const middle = (this.#chunk + 0.5) * CHUNK_FRAMES * hop - size / 2 + this.#startFrame;
     this.#chunk++;
     const inverse = this.#inverse;
     noisePowerAt(this.#profile, middle, inverse);

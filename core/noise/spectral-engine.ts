@@ -37,7 +37,7 @@ export class PlainEngine implements SpectralEngine {
   /** Frames waiting in #re, #im, #power. */
   #waiting = 0;
 
-  constructor(plan: FramePlan, profile: NoiseProfile, settings: CleanSettings) {
+  constructor(plan: FramePlan, profile: NoiseProfile, settings: CleanSettings, startFrame: number) {
     this.plan = plan;
     const frames = CHUNK_FRAMES + AHEAD_FRAMES;
     const perBin = (count: number): Float64Array[] => Array.from({ length: count }, () => new Float64Array(plan.bins));
@@ -53,7 +53,7 @@ export class PlainEngine implements SpectralEngine {
     this.#power = perBin(frames);
     this.#gains = perBin(CHUNK_FRAMES);
     this.#estimator = new GainEstimator(plan, settings);
-    this.#follower = new NoiseFollower(plan, profile, settings);
+    this.#follower = new NoiseFollower(plan, profile, settings, startFrame);
   }
 
   reset(): void {
@@ -71,7 +71,7 @@ export class PlainEngine implements SpectralEngine {
     for (let n = 0; n < hop; n++) history[size - hop + n] = samples[offset + n]!;
     this.#analyse(this.#waiting++);
     if (this.#waiting < CHUNK_FRAMES + AHEAD_FRAMES) return false;
-    const inverseNoise = this.#follower.next(this.#power);
+    const inverseNoise = this.#follower.next();
     this.#estimator.run(this.#power, inverseNoise, this.#gains);
     for (let f = 0; f < CHUNK_FRAMES; f++) this.#synthesise(f);
     this.#giveOut();

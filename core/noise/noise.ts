@@ -1,0 +1,145 @@
+import { type Cancel, throwIfCancelled } from '../signal/fault.ts';
+import type { Sound } from '../signal/sound.ts';
+import { Cleaner } from './cleaner.ts';
+import { CleaningMeasure } from './cleaning-measure.ts';
+import { learnNoise, type Stretch } from './learn.ts';
+import type { NoiseProfile } from './profile.ts';
+import type { CleanSettings } from './settings.ts';
+import { SilenceFinder, type TakeStudy } from './silence-finder.ts';
+
+/** How a take will be cleaned, known before a frame is written. */
+export type CleaningPlan =
+  | {
+      readonly kind: 'clean';
+      readonly study: TakeStudy;
+      readonly silences: readonly Stretch[];
+      /** Whether the silence was found or given by the user. */
+      readonly how: 'found' | 'given';
+      /** 0 to 1; 1 for a given silence. */
+      readonly confidence: number;
+      readonly profile: NoiseProfile;
+      /** The wanted settings, or gentler ones. */
+      readonly settings: CleanSettings;
+      /** Steps by which the settings were made gentler, because harm would have been heard. */
+      readonly backedOff: number;
+      /** Harm expected from a sample of the music, dB; see CleaningReport. -Infinity when none was found. */
+      readonly harmDb: number;
+    }
+  | {
+      readonly kind: 'leave';
+      readonly study: TakeStudy;
+      /** Why nothing can be learnt: the take goes through unchanged. */
+      readonly reason: 'all music' | 'digital silence' | 'too short' | 'holds music';
+      readonly best?: Stretch;
+    };
+
+/** What may be told to `planCleaning`. */
+export interface PlanOptions {
+  /** The silence the user marked: learnt from instead of those found. */
+  readonly given?: Stretch;
+  /** Where the guide says that nobody plays. */
+  readonly hint?: Stretch;
+  readonly cancel?: Cancel;
+  /** 0 to 1, of the pass over the take. */
+  readonly onProgress?: (share: number) => void;
+}
+
+const BLOCK = 16384;
+/** Music taken away at this level below the music is heard, dB. */
+export const AUDIBLE_HARM_DB = -22;
+const MOST_STEPS = 2;
+/** Stretches of the take that are cleaned for trial, and their length in windows. */
+const TRIALS = 4;
+const TRIAL_SEC = 2;
+
+/**
+ * Studies a take in one pass, learns its noise, and tries the settings on a few stretches of the music; if too much of it
+ * would be lost, makes them gentler, at most twice. Reads the take about once. Memory does not grow with length but for
+ * three numbers per 50 ms.
+ */
+export function planCleaning(sound: Sound, wanted: CleanSettings, options: PlanOptions = {}): CleaningPlan {
+  const study = studyTake(sound, options);
+  const { search } = study;
+  const { given } = options;
+  const silences = given !== undefined ? [given] : search.kind === 'found' ? search.silences : [];
+  if (silences.length === 0) {
+    const reason = search.kind === 'none' ? search.reason : 'too short';
+    const best = search.kind === 'none' ? search.best : undefined;
+    return { kind: 'leave', study, reason, ...(best === undefined ? {} : { best }) };
+  }
+  const learnt = learnNoise(sound, silences, options.cancel);
+  if (learnt.kind === 'unfit' && (given === undefined || learnt.profile === undefined)) {
+    return { kind: 'leave', study, reason: learnt.reason, best: silences[0]! };
+  }
+  const profile = learnt.profile!;
+  const confidence = given !== undefined ? 1 : search.kind === 'found' ? search.confidence : 0;
+  const known = { kind: 'clean', study, silences, how: given === undefined ? 'found' : 'given', confidence } as const;
+  const stretches = trialStretches(sound, silences);
+  let settings = wanted;
+  for (let backedOff = 0; ; backedOff++) {
+    const harmDb = tryOut(sound, profile, settings, stretches, study, options.cancel);
+    if (harmDb < AUDIBLE_HARM_DB || backedOff === MOST_STEPS) return { ...known, profile, settings, backedOff, harmDb };
+    settings = gentler(settings);
+  }
+}
+
+/** One step gentler: a third less reduction, and the noise taken for 1 dB weaker. */
+export function gentler(settings: CleanSettings): CleanSettings {
+  return {
+    ...settings,
+    reductionDb: Math.round(settings.reductionDb * 2) / 3,
+    marginDb: Math.max(-6, settings.marginDb - 1),
+  };
+}
+
+/** One pass over a take with a SilenceFinder. */
+export function studyTake(sound: Sound, options: PlanOptions = {}): TakeStudy {
+  const finder = new SilenceFinder(sound.rateHz, options.hint);
+  const block = new Float32Array(BLOCK);
+  for (let from = 0; from < sound.lengthFrames; from += BLOCK) {
+    throwIfCancelled(options.cancel);
+    const length = Math.min(BLOCK, sound.lengthFrames - from);
+    const part = length === BLOCK ? block : block.subarray(0, length);
+    sound.read(from, part);
+    finder.add([part]);
+    options.onProgress?.((from + length) / sound.lengthFrames);
+  }
+  return finder.study();
+}
+
+/** Evenly spread stretches outside the silences. */
+function trialStretches(sound: Sound, silences: readonly Stretch[]): Stretch[] {
+  const length = Math.round(TRIAL_SEC * sound.rateHz);
+  const stretches: Stretch[] = [];
+  const places = 3 * TRIALS;
+  for (let n = 0; n < places && stretches.length < TRIALS; n++) {
+    const place = (n * 7) % places;
+    const fromFrame = Math.round(((place + 0.5) / places) * sound.lengthFrames - length / 2);
+    const toFrame = fromFrame + length;
+    if (fromFrame < 0 || toFrame > sound.lengthFrames) continue;
+    if (silences.some((silence) => silence.fromFrame < toFrame && silence.toFrame > fromFrame)) continue;
+    stretches.push({ fromFrame, toFrame });
+  }
+  return stretches;
+}
+
+function tryOut(
+  sound: Sound,
+  profile: NoiseProfile,
+  settings: CleanSettings,
+  stretches: readonly Stretch[],
+  study: TakeStudy,
+  cancel: Cancel | undefined,
+): number {
+  let worst = Number.NEGATIVE_INFINITY;
+  for (const { fromFrame, toFrame } of stretches) {
+    throwIfCancelled(cancel);
+    const samples = new Float32Array(toFrame - fromFrame);
+    sound.read(fromFrame, samples);
+    const cleaner = new Cleaner(sound.rateHz, profile, settings, { startFrame: fromFrame });
+    const measure = new CleaningMeasure(profile, [], study.clip, fromFrame);
+    for (const [cleaned, removed] of [cleaner.process([samples]), cleaner.flush()]) measure.add(cleaned!, removed!);
+    worst = Math.max(worst, measure.result().harmDb);
+  }
+  return worst;
+}
