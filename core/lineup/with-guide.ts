@@ -3,7 +3,9 @@ import { BLEED_REACH_SEC, findBleed } from './bleed.ts';
 import { type ClapSound, findClapSounds, locateAttack } from './clap.ts';
 import type { GuideMap } from './guide-map.ts';
 import { findMusic, type Music } from './music-match.ts';
+import { musicStart } from './music-start.ts';
 import { asClock, asMs } from './sentences.ts';
+import { standingClaps } from './standing-claps.ts';
 import type { Trace } from './trace.ts';
 import { RARE_DRIFT_PPM, USUAL_DRIFT_PPM, weigh } from './weigh.ts';
 import type { Placement, Testimony } from './witness.ts';
@@ -19,7 +21,7 @@ const MARKS_APART_SEC = 45;
 export function placeWithGuide(sound: Sound, trace: Trace, guide: GuideMap): Placement {
   const sounds = findClapSounds(trace);
   const music = chooseMusic(findMusic(trace, guide), sounds, guide);
-  const claps = matchClaps(sound, sounds, guide, music);
+  const claps = matchClaps(sound, trace, sounds, guide, music);
   const testimonies: Testimony[] = [...(music ? [music.testimony] : []), ...claps];
   const first = weigh(testimonies, () => '');
   const assumed = first.kind === 'placed' ? first : first.best;
@@ -56,18 +58,19 @@ interface ClapMatch {
 
 function matchClaps(
   sound: Sound,
+  trace: Trace,
   sounds: readonly ClapSound[],
   guide: GuideMap,
   music: Music | undefined,
 ): Testimony[] {
   const cue = guide.cues[0] ?? guide.starts[0];
   if (cue === undefined) return [];
-  const matches = music ? nearStarts(sounds, guide, music) : byLikeness(sounds, cue);
+  const matches = music ? nearStarts(sounds, guide, music) : byStanding(sounds, trace, cue);
   const best = matches[0];
   if (!best) return [];
   const rival = matches.find((match) => Math.abs(match.clap.atSec - best.clap.atSec) > 0.1);
   const clear = music ? 1 : best.score / (best.score + 1.5 * (rival?.score ?? 0));
-  const trust = Math.min(0.9, (music ? 0.95 : 0.8) * clear * Math.sqrt(best.clap.likeness));
+  const trust = Math.min(0.9, (music ? 0.95 : 0.65) * clear * Math.sqrt(best.clap.likeness));
   const out = [clapTestimony(sound, best, trust)];
   const second = matches.find(
     (match) =>
@@ -98,11 +101,9 @@ function nearStarts(sounds: readonly ClapSound[], guide: GuideMap, music: Music)
   return matches.sort((a, b) => b.score - a.score);
 }
 
-function byLikeness(sounds: readonly ClapSound[], startSec: number): ClapMatch[] {
-  return sounds
-    .filter((clap) => clap.likeness > 0.3)
-    .map((clap) => ({ clap, startSec, score: clap.likeness }))
-    .sort((a, b) => b.score - a.score);
+/** Where the music says nothing: the last clap before it, as without a guide. */
+function byStanding(sounds: readonly ClapSound[], trace: Trace, startSec: number): ClapMatch[] {
+  return standingClaps(sounds, musicStart(trace)).map((clap) => ({ clap, startSec, score: clap.standing }));
 }
 
 function clapTestimony(sound: Sound, match: ClapMatch, trust: number): Testimony {

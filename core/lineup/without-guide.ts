@@ -4,6 +4,7 @@ import { musicStart } from './music-start.ts';
 import { denseRises, fitOnsets } from './onset-fit.ts';
 import { type LagPeak, OnsetPrint } from './onset-print.ts';
 import { asClock, asMs } from './sentences.ts';
+import { type StandingClap, standingClaps } from './standing-claps.ts';
 import type { Trace } from './trace.ts';
 import { RARE_DRIFT_PPM, weigh } from './weigh.ts';
 import { ATTACK_ERROR_SEC, CLAP_SPREAD_SEC } from './with-guide.ts';
@@ -23,12 +24,6 @@ const SAME_VOICE_SPREAD_SEC = 0.008;
 /** A match of two takes' note beginnings this high is beyond chance. */
 const SURE_HEIGHT = 8;
 const MARKS_APART_SEC = 45;
-const LEAST_LIKENESS = 0.35;
-
-/** A clap with its standing: how like a clap it is, and whether it is the last such sound before the music. */
-interface StandingClap extends ClapSound {
-  readonly standing: number;
-}
 
 interface Candidate {
   readonly take: HeardTake;
@@ -36,8 +31,6 @@ interface Candidate {
   readonly musicSec: number | undefined;
 }
 
-/** Moving about comes before the clap; after it the player waits for the count-in. Any other sharp sound counts less. */
-const NOT_LAST = 0.4;
 /** Not all voices begin at once, so that the time from clap to music agrees only roughly, s. */
 const ENTRY_SPREAD_SEC = 0.6;
 
@@ -48,7 +41,7 @@ const ENTRY_SPREAD_SEC = 0.6;
 export function placeWithoutGuide(takes: readonly HeardTake[]): Map<string, Placement> {
   const candidates = takes.map((take) => {
     const musicSec = musicStart(take.trace);
-    return { take, claps: bestClaps(take.trace, musicSec), musicSec };
+    return { take, claps: standingClaps(findClapSounds(take.trace), musicSec), musicSec };
   });
   const reference = chooseReference(candidates);
   const placements = new Map<string, Placement>();
@@ -60,16 +53,6 @@ export function placeWithoutGuide(takes: readonly HeardTake[]): Map<string, Plac
     placements.set(candidate.take.id, placement);
   }
   return shiftToZero(placements);
-}
-
-function bestClaps(trace: Trace, musicSec: number | undefined): StandingClap[] {
-  const claps = findClapSounds(trace).filter((clap) => clap.likeness >= LEAST_LIKENESS);
-  const before = claps.filter((clap) => musicSec === undefined || clap.atSec < musicSec - 0.1);
-  const last = before.filter((clap) => clap.likeness > 0.5).at(-1) ?? before.at(-1);
-  return claps
-    .map((clap) => ({ ...clap, standing: clap.likeness * (clap === last ? 1 : NOT_LAST) }))
-    .sort((a, b) => b.standing - a.standing)
-    .slice(0, 8);
 }
 
 /** The take whose clap agrees best with the claps of the others; a lone take is its own. */
