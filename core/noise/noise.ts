@@ -35,6 +35,8 @@ export type CleaningPlan =
 
 /** What may be told to `planCleaning`. */
 export interface PlanOptions {
+  /** What a SilenceFinder found in the take before, so that it is not read again. */
+  readonly study?: TakeStudy;
   /** The silence the user marked: learnt from instead of those found. */
   readonly given?: Stretch;
   /** Where the guide says that nobody plays. */
@@ -58,7 +60,7 @@ const TRIAL_SEC = 2;
  * three numbers per 50 ms.
  */
 export function planCleaning(sound: Sound, wanted: CleanSettings, options: PlanOptions = {}): CleaningPlan {
-  const study = studyTake(sound, options);
+  const study = options.study ?? studyTake(sound, options);
   const { search } = study;
   const { given } = options;
   const silences = given !== undefined ? [given] : search.kind === 'found' ? search.silences : [];
