@@ -34,9 +34,7 @@ export type UnfitReason = 'all music' | 'too short' | 'holds music' | 'digital s
 
 interface Plan {
   readonly take: TakenIn;
-  readonly silences: readonly Stretch[];
-  readonly how: SilenceReport['how'];
-  readonly unfit: UnfitReason | null;
+  readonly given: Stretch | null;
   readonly key: string;
   readonly removedPath: string | undefined;
 }
@@ -50,14 +48,14 @@ export async function cleanTaken(
   options: RunOptions = {},
 ): Promise<CleanedTake[]> {
   const plans = takes.map((take, index) => planFor(take, wish.given?.[index], wish, cache));
-  const fresh = plans.filter((plan) => plan.unfit === null && !isCached(plan, cache));
+  const fresh = plans.filter((plan) => !isCached(plan, cache));
   const results = await pool.runAll(
     'cleanTake',
     fresh.map((plan) => ({
       soundPath: plan.take.soundPath,
       rateHz: plan.take.rateHz,
-      silences: plan.silences,
-      clip: plan.take.study.clip,
+      study: plan.take.study,
+      given: plan.given,
       character: wish.character,
       rule: wish.rule,
       cleanedPath: cache.soundPath(plan.key),
@@ -69,35 +67,21 @@ export async function cleanTaken(
     cache.keep(plan.key, results[index]);
   });
   return plans.map((plan) => {
-    if (plan.unfit !== null) return untouched(plan.take, plan.unfit);
     const result = cache.record<CleanTakeResult>(plan.key)!;
     return result.kind === 'unfit' ? untouched(plan.take, result.reason) : cleanedOf(plan, result, wish, cache);
   });
 }
 
-function planFor(take: TakenIn, given: Span | undefined, wish: CleanWish, cache: Cache): Plan {
-  const { search } = take.study;
-  const silences: readonly Stretch[] =
-    given !== undefined
-      ? [
-          {
-            fromFrame: secondsToFrames(given.fromSec, take.rateHz),
-            toFrame: Math.min(take.lengthFrames, secondsToFrames(given.toSec, take.rateHz)),
-          },
-        ]
-      : search.kind === 'found'
-        ? search.silences.map(({ fromFrame, toFrame }) => ({ fromFrame, toFrame }))
-        : [];
-  const unfit = silences.length > 0 || search.kind === 'found' ? null : search.reason;
-  const key = Cache.keyOf('clean', STEP_VERSION.clean, take.key, silences, wish.character, wish.rule);
-  return {
-    take,
-    silences,
-    how: given === undefined ? 'found' : 'given',
-    unfit,
-    key,
-    removedPath: wish.removed ? `${cache.soundPath(key)}.removed` : undefined,
-  };
+function planFor(take: TakenIn, span: Span | undefined, wish: CleanWish, cache: Cache): Plan {
+  const given =
+    span === undefined
+      ? null
+      : {
+          fromFrame: Math.min(take.lengthFrames, secondsToFrames(span.fromSec, take.rateHz)),
+          toFrame: Math.min(take.lengthFrames, secondsToFrames(span.toSec, take.rateHz)),
+        };
+  const key = Cache.keyOf('clean', STEP_VERSION.clean, take.key, given, wish.character, wish.rule);
+  return { take, given, key, removedPath: wish.removed ? `${cache.soundPath(key)}.removed` : undefined };
 }
 
 function isCached(plan: Plan, cache: Cache): boolean {
@@ -140,14 +124,14 @@ function cleanedOf(
     silence: {
       fromSec: result.silence.fromFrame / rateHz,
       toSec: result.silence.toFrame / rateHz,
-      how: plan.how,
+      how: result.how,
     },
     noise: {
       levelDbfs: levelForReport(result.levelDbfs),
       reducedDb: Math.round(result.reducedDb * 100) / 100,
-      humHz: result.humHz,
-      harmDb: result.harmDb,
-      kurtosisRatio: result.kurtosisRatio,
+      humHz: result.humHz === null ? null : Math.round(result.humHz * 100) / 100,
+      harmDb: result.harmDb === null ? null : Math.round(result.harmDb * 10) / 10,
+      kurtosisRatio: result.kurtosisRatio === null ? null : Math.round(result.kurtosisRatio * 100) / 100,
       character: result.character,
       rule: wish.rule,
       spectrum: result.before.map((band, index) => ({
@@ -157,6 +141,31 @@ function cleanedOf(
       })),
     },
     unfit: null,
-    notes: result.notes,
+    notes: notesOn(result),
   };
+}
+
+/** Below this the silence found is a question to the user. */
+const SURE_SILENCE = 0.5;
+
+function notesOn(result: CleanTakeResult & { kind: 'cleaned' }): string[] {
+  const notes: string[] = [];
+  if (result.how === 'found' && result.confidence < SURE_SILENCE) {
+    notes.push('Look here: the silence found may hold more than the room. Listen to it, or name another stretch.');
+  }
+  if (result.whistlesHz.length > 0) {
+    const tones = result.whistlesHz.map((hz) => `${hz.toFixed(0)} Hz`).join(', ');
+    notes.push(`Steady tones in the noise were taken out by themselves: ${tones}.`);
+  }
+  if (result.restoredSamples > 0) {
+    notes.push(
+      `The take is clipped: ${result.restoredSamples} samples were cut off by the recorder and have been restored as well as can be. Record with more distance or less gain next time.`,
+    );
+  }
+  if (result.backedOff > 0) {
+    notes.push(
+      `Cleaned ${result.backedOff === 1 ? 'one step' : 'two steps'} more gently than asked, because the music would have suffered audibly.`,
+    );
+  }
+  return notes;
 }
