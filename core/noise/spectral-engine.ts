@@ -34,6 +34,7 @@ export class PlainEngine implements SpectralEngine {
   readonly #gains: Float64Array[];
   readonly #estimator: GainEstimator;
   readonly #follower: NoiseFollower;
+  #inverseNoise: Float64Array = new Float64Array(0);
   /** Frames waiting in #re, #im, #power. */
   #waiting = 0;
 
@@ -71,8 +72,8 @@ export class PlainEngine implements SpectralEngine {
     for (let n = 0; n < hop; n++) history[size - hop + n] = samples[offset + n]!;
     this.#analyse(this.#waiting++);
     if (this.#waiting < CHUNK_FRAMES + AHEAD_FRAMES) return false;
-    const inverseNoise = this.#follower.next();
-    this.#estimator.run(this.#power, inverseNoise, this.#gains);
+    this.#inverseNoise = this.#follower.next() ?? this.#inverseNoise;
+    this.#estimator.run(this.#power, this.#inverseNoise, this.#gains);
     for (let f = 0; f < CHUNK_FRAMES; f++) this.#synthesise(f);
     this.#giveOut();
     this.#turn();

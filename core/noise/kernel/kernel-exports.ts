@@ -9,6 +9,9 @@ export interface KernelExports {
   reset(plan: number): void;
   forwardOnce(plan: number): void;
   inverseOnce(plan: number): void;
+  clean(plan: number, steadiness: number, priorFloor: number, least: number, rule: number): number;
+  cleanChunk(clean: number): number;
+  resetClean(clean: number): void;
   sum(x: number, count: number): number;
   dot(x: number, y: number, count: number): number;
   largest(x: number, count: number): number;

@@ -1,0 +1,234 @@
+/**
+ * The cleaner's gains for a chunk of frames, as in ../../gain-estimator.ts, which explains the method and is its oracle.
+ * Ratios are powers over the noise's power.
+ */
+import { allocate, gainOf, Plan, powerOf, slotOf } from './plan';
+import { analyse, synthesise } from './stft';
+import { add, all, log2, mul, sub } from './vector';
+
+/** Frames whose gains are found together. */
+const CHUNK: i32 = 8;
+/** Frames to each side in which evidence is gathered, and frames behind a chunk whose evidence is complete. */
+const REACH: i32 = 3;
+const BACKWARD: i32 = 5;
+const SUDDEN: f32 = 8;
+const LASTING: f32 = 2.2;
+const LASTING_WEIGHT: f32 = 2;
+/** Ratios above it count as this: keeps products within single precision, and gains are 1 long before. */
+const LARGEST_RATIO: f32 = 1e9;
+const LARGEST_V: f32 = 1e4;
+const SUBTRACT_FLOOR: f32 = 0.001;
+
+/** What outlives a chunk, beside the plan's ring; the wrapper reads the first two fields by their order. */
+@unmanaged
+export class Clean {
+  /** 1 / noise power per bin, `stride` floats, set by the caller before each chunk; zeros behind the bins. */
+  inverse: usize;
+  /** Share of the neighbours' prior that a bin takes over, `stride` floats, set once. */
+  across: usize;
+  plan: usize;
+  forward: usize;
+  state: usize;
+  /** What the backward estimate says of each frame of the chunk. */
+  backward: usize;
+  /** Room for one array with a vector to spare in front. */
+  around: usize;
+  steadiness: f32;
+  priorFloor: f32;
+  least: f32;
+  /** 0 log-spectral amplitude, 1 Wiener, 2 subtraction. */
+  rule: i32;
+  first: i32;
+}
+
+/** steadiness, 0 to 1; priorFloor and least (the smallest gain), linear. The plan needs 16 frames in its ring. */
+export function clean(plan: Plan, steadiness: f32, priorFloor: f32, least: f32, rule: i32): usize {
+  const made = changetype<Clean>(allocate(offsetof<Clean>()));
+  const bytes = <usize>plan.stride << 2;
+  made.plan = changetype<usize>(plan);
+  made.inverse = allocate(bytes);
+  made.across = allocate(bytes);
+  made.forward = allocate(bytes);
+  made.state = allocate(bytes);
+  made.backward = allocate(bytes * CHUNK);
+  made.around = allocate(bytes + 64) + 64;
+  made.steadiness = steadiness;
+  made.priorFloor = priorFloor;
+  made.least = least;
+  made.rule = rule;
+  made.first = 1;
+  return changetype<usize>(made);
+}
+
+/** Back to the state after `clean`; the plan is reset apart. */
+export function resetClean(clean: Clean): void {
+  const plan = changetype<Plan>(clean.plan);
+  memory.fill(clean.forward, 0, <usize>plan.stride << 2);
+  clean.first = 1;
+}
+
+/**
+ * Takes CHUNK hops of new input; from the second call on gives the CHUNK oldest frames their gains and synthesises them.
+ * Returns the frames synthesised.
+ */
+export function cleanChunk(clean: Clean): i32 {
+  const plan = changetype<Plan>(clean.plan);
+  if (analyse(plan, CHUNK) == 0) return -1;
+  if (plan.analysed - plan.synthesised < 2 * CHUNK) return 0;
+  findGains(clean, plan);
+  return synthesise(plan, CHUNK);
+}
+
+function findGains(clean: Clean, plan: Plan): void {
+  const from = plan.synthesised;
+  const bytes = <usize>plan.stride << 2;
+  for (let f = clean.first ? 0 : BACKWARD; f < CHUNK + BACKWARD; f++) gather(clean, plan, from + f, from);
+  clean.first = 0;
+  memory.fill(clean.state, 0, bytes);
+  for (let f = CHUNK + BACKWARD - 1; f >= 0; f--) {
+    if (f < CHUNK) memory.copy(clean.backward + <usize>f * bytes, clean.state, bytes);
+    step(clean, plan, from + f, clean.state);
+  }
+  for (let f = 0; f < CHUNK; f++) {
+    combine(clean, plan, from + f, clean.backward + <usize>f * bytes);
+    step(clean, plan, from + f, clean.forward);
+    decide(clean, plan, from + f);
+  }
+}
+
+// @ts-ignore: decorator
+@inline function posteriorAt(power: usize, inverse: usize, k: usize): v128 {
+  return f32x4.pmin(all(LARGEST_RATIO), mul(v128.load(power + k), v128.load(inverse + k)));
+}
+
+/** The bins outside mirror those inside, for sums over neighbours. */
+function mirror(at: usize, bins: i32): void {
+  store<f32>(at - 4, load<f32>(at + 4));
+  store<f32>(at + (<usize>bins << 2), load<f32>(at + (<usize>(bins - 2) << 2)));
+}
+
+/** Evidence of a frame, into its gains. Frames before the chunk count unless they lie before the first one. */
+function gather(clean: Clean, plan: Plan, frame: i32, chunkFrom: i32): void {
+  const end = <usize>plan.stride << 2;
+  const inverse = clean.inverse;
+  const around = clean.around;
+  const weight = all(1.0 / (3.0 * (2.0 * <f32>REACH + 1.0)));
+  const p3 = powerOf(plan, slotOf(plan, frame));
+  const p4 = powerOf(plan, slotOf(plan, frame + 1));
+  const p5 = powerOf(plan, slotOf(plan, frame + 2));
+  const p6 = powerOf(plan, slotOf(plan, frame + 3));
+  const back = min(REACH, frame - chunkFrom);
+  // A frame that is not there is given no weight.
+  const p2 = powerOf(plan, slotOf(plan, frame - min(1, back)));
+  const p1 = powerOf(plan, slotOf(plan, frame - min(2, back)));
+  const p0 = powerOf(plan, slotOf(plan, frame - min(3, back)));
+  const w2 = all(back >= 1 ? 1 : 0);
+  const w1 = all(back >= 2 ? 1 : 0);
+  const w0 = all(back >= 3 ? 1 : 0);
+  for (let k: usize = 0; k < end; k += 16) {
+    const before = add(add(mul(w0, v128.load(p0 + k)), mul(w1, v128.load(p1 + k))), mul(w2, v128.load(p2 + k)));
+    const behind = add(add(v128.load(p3 + k), v128.load(p4 + k)), add(v128.load(p5 + k), v128.load(p6 + k)));
+    const mean = mul(add(before, behind), mul(weight, v128.load(inverse + k)));
+    v128.store(around + k, f32x4.pmin(all(LARGEST_RATIO), mean));
+  }
+  mirror(around, plan.bins);
+  const evidence = gainOf(plan, slotOf(plan, frame));
+  for (let k: usize = 0; k < end; k += 16) {
+    const wide = add(add(v128.load(around + k - 4), v128.load(around + k)), v128.load(around + k + 4));
+    const lasting = mul(all(LASTING_WEIGHT), sub(wide, all(LASTING)));
+    const sudden = sub(posteriorAt(p3, inverse, k), all(SUDDEN));
+    v128.store(evidence + k, f32x4.pmax(f32x4.pmax(lasting, sudden), all(0)));
+  }
+}
+
+/** One step of the decision-directed recursion with the Wiener gain. */
+function step(clean: Clean, plan: Plan, frame: i32, state: usize): void {
+  const end = <usize>plan.stride << 2;
+  const slot = slotOf(plan, frame);
+  const power = powerOf(plan, slot);
+  const evidence = gainOf(plan, slot);
+  const inverse = clean.inverse;
+  const old = all(clean.steadiness);
+  const fresh = all(1 - clean.steadiness);
+  const floor = all(clean.priorFloor);
+  const one = all(1);
+  for (let k: usize = 0; k < end; k += 16) {
+    const mixed = add(mul(old, v128.load(state + k)), mul(fresh, v128.load(evidence + k)));
+    const prior = f32x4.pmax(floor, mixed);
+    const wiener = f32x4.div(prior, add(one, prior));
+    v128.store(state + k, mul(mul(wiener, wiener), posteriorAt(power, inverse, k)));
+  }
+}
+
+/** Prior ratio of a frame from both directions, refined, into `around`. */
+function combine(clean: Clean, plan: Plan, frame: i32, backward: usize): void {
+  const end = <usize>plan.stride << 2;
+  const slot = slotOf(plan, frame);
+  const power = powerOf(plan, slot);
+  const evidence = gainOf(plan, slot);
+  const inverse = clean.inverse;
+  const forward = clean.forward;
+  const around = clean.around;
+  const old = all(clean.steadiness);
+  const fresh = all(1 - clean.steadiness);
+  const floor = all(clean.priorFloor);
+  const one = all(1);
+  for (let k: usize = 0; k < end; k += 16) {
+    const before = v128.load(forward + k);
+    const behind = v128.load(backward + k);
+    const root = f32x4.sqrt(mul(before, behind));
+    const both = add(mul(all(0.25), add(before, behind)), mul(all(0.5), root));
+    const first = f32x4.pmax(floor, add(mul(old, both), mul(fresh, v128.load(evidence + k))));
+    const wiener = f32x4.div(first, add(one, first));
+    v128.store(around + k, mul(mul(wiener, wiener), posteriorAt(power, inverse, k)));
+  }
+  mirror(around, plan.bins);
+}
+
+// @ts-ignore: decorator
+@inline function lsa(prior: v128, posterior: v128): v128 {
+  const wiener = f32x4.div(prior, add(all(1), prior));
+  const v = f32x4.pmin(all(LARGEST_V), f32x4.pmax(all(1e-9), mul(wiener, posterior)));
+  let a = sub(all(0.013119120483825523), mul(v, all(0.00036169970881805795)));
+  a = add(all(-0.14979509831357393), mul(v, a));
+  a = add(all(0.561454398928291), mul(v, a));
+  let b = add(all(0.03135797325062365), mul(v, all(0.007496725485472205)));
+  b = add(all(0.17732282273348485), mul(v, b));
+  b = add(all(0.5138747027998173), mul(v, b));
+  b = add(all(1), mul(v, b));
+  // sqrt((v + a / b) / v), with one division less.
+  return mul(wiener, f32x4.sqrt(add(all(1), f32x4.div(a, mul(b, v)))));
+}
+
+// @ts-ignore: decorator
+@inline function subtraction(prior: v128): v128 {
+  // 10 log10 x = 3.0103 log2 x
+  const line = sub(all(4), mul(all(0.15 * 3.010299956639812), log2(prior)));
+  const factor = f32x4.pmax(all(1), f32x4.pmin(all(4.75), line));
+  const whole = add(all(1), prior);
+  return f32x4.sqrt(f32x4.div(f32x4.pmax(all(SUBTRACT_FLOOR), sub(whole, factor)), whole));
+}
+
+function decide(clean: Clean, plan: Plan, frame: i32): void {
+  const end = <usize>plan.stride << 2;
+  const slot = slotOf(plan, frame);
+  const power = powerOf(plan, slot);
+  const gain = gainOf(plan, slot);
+  const inverse = clean.inverse;
+  const around = clean.around;
+  const across = clean.across;
+  const floor = all(clean.priorFloor);
+  const least = all(clean.least);
+  const rule = clean.rule;
+  for (let k: usize = 0; k < end; k += 16) {
+    const here = v128.load(around + k);
+    const sides = add(v128.load(around + k - 4), v128.load(around + k + 4));
+    const change = sub(mul(all(0.25), sides), mul(all(0.5), here));
+    const prior = f32x4.pmax(floor, add(here, mul(v128.load(across + k), change)));
+    let value: v128;
+    if (rule == 0) value = lsa(prior, posteriorAt(power, inverse, k));
+    else if (rule == 1) value = f32x4.div(prior, add(all(1), prior));
+    else value = subtraction(prior);
+    v128.store(gain + k, f32x4.pmin(all(1), f32x4.pmax(least, value)));
+  }
+}
