@@ -15,11 +15,15 @@ export interface GuideMap {
   readonly starts: readonly number[];
   /** Those of them that stand alone, with silence on both sides: what a player claps to. */
   readonly cues: readonly number[];
+  /** Whether it sounds for most of its music, as clicks alone do not. */
+  readonly hasNotes: boolean;
 }
 
 /** Silence of the guide: this far below its loudest tick, dB. */
 const SILENCE_DB = 45;
 const LEAST_GAP_SEC = 0.12;
+/** A guide that sounds for this share of its length holds notes (measured: notes 0.7 and more, clicks below 0.1). */
+const NOTE_SHARE = 0.4;
 /** A cue is at most this long, and has at least this silence before and after it. */
 const CUE_LONGEST_SEC = 0.5;
 const CUE_BEFORE_SEC = 1;
@@ -27,7 +31,8 @@ const CUE_AFTER_SEC = 0.6;
 
 /** Reads the beginnings out of a guide. */
 export function mapGuide(guide: Sound, trace: Trace): GuideMap {
-  const events = findEvents(trace.energy);
+  const bar = silenceBar(trace.energy);
+  const events = findEvents(trace.energy, bar);
   const isCue = (_: Event, i: number): boolean => {
     const event = events[i]!;
     const before = event.fromSec - (events[i - 1]?.toSec ?? Number.NEGATIVE_INFINITY);
@@ -46,6 +51,7 @@ export function mapGuide(guide: Sound, trace: Trace): GuideMap {
     onsetPrint,
     dense: denseRises(trace),
     print: new GuidePrint(guide, trace.energy, TICK_SEC),
+    hasNotes: trace.energy.filter((power) => power > bar).length > NOTE_SHARE * trace.energy.length,
     starts: events.map((event) => exactStart(guide, event.fromSec)),
     cues: events.filter(isCue).map((event) => exactStart(guide, event.fromSec)),
   };
@@ -56,11 +62,15 @@ interface Event {
   readonly toSec: number;
 }
 
-/** Stretches of sound between silences. */
-function findEvents(energy: Float32Array): Event[] {
+/** Power above which the guide is said to sound. */
+function silenceBar(energy: Float32Array): number {
   let most = 0;
   for (const power of energy) most = Math.max(most, power);
-  const bar = most * 10 ** (-SILENCE_DB / 10);
+  return most * 10 ** (-SILENCE_DB / 10);
+}
+
+/** Stretches of sound between silences. */
+function findEvents(energy: Float32Array, bar: number): Event[] {
   const gap = Math.round(LEAST_GAP_SEC / TICK_SEC);
   const events: Event[] = [];
   let from = -1;

@@ -70,7 +70,10 @@ function matchClaps(
   if (!best) return [];
   const rival = matches.find((match) => Math.abs(match.clap.atSec - best.clap.atSec) > 0.1);
   const clear = music ? 1 : best.score / (best.score + 1.5 * (rival?.score ?? 0));
-  const trust = Math.min(0.9, (music ? 0.95 : 0.65) * clear * Math.sqrt(best.clap.likeness));
+  // Notes that match nowhere speak against the guide itself; clicks alone say nothing.
+  const unmatched = guide.hasNotes ? 0.45 : 0.65;
+  const likely = music ? 0.95 * (0.5 + 0.5 * music.testimony.trust) : unmatched;
+  const trust = Math.min(0.9, likely * clear * Math.sqrt(best.clap.likeness));
   const out = [clapTestimony(sound, best, trust)];
   const second = matches.find(
     (match) =>
