@@ -11,6 +11,8 @@ export interface StackPeak {
   readonly height: number;
   /** The height that counts: lower the farther the peak lies from where it was expected. */
   readonly weighedHeight: number;
+  /** Height of the next peak along the same drift, more than RIVAL_SEC away. */
+  readonly rivalHeight: number;
 }
 
 /** Where the peak is expected. */
@@ -28,6 +30,8 @@ export interface StackPrior {
 const STEP_SEC = 0.00016;
 /** Logarithm of how much rarer than none an unusual drift is: one pair of clocks in some 150. */
 const RARE_PENALTY = 5;
+/** Lobes of one peak lie within this, s. */
+const RIVAL_SEC = 0.002;
 /** Rows of a group lie within this time, s. */
 const GROUP_SEC = 30;
 
@@ -104,6 +108,7 @@ export function stackAlongDrifts(
     spreadSec: Math.sqrt(spread),
     height,
     weighedHeight: Math.sqrt(Math.max(0, height * height - 2 * apart)),
+    rivalHeight: rivalOf(rows, times, atSec, found, lagHz) / Math.sqrt(total),
   };
 }
 
@@ -145,6 +150,22 @@ function addShifted(
     const to = Math.min(width, width - shift);
     for (let lag = from; lag < to; lag++) line[lag]! += row[lag + shift]!;
   }
+}
+
+function rivalOf(
+  rows: readonly Float64Array[],
+  times: readonly number[],
+  atSec: number,
+  found: { readonly lag: number; readonly ppm: number },
+  lagHz: number,
+): number {
+  const line = new Float64Array(rows[0]!.length);
+  addShifted(line, rows, times, atSec, found.ppm, lagHz);
+  let most = 0;
+  for (let lag = 0; lag < line.length; lag++) {
+    if (Math.abs(lag - found.lag) > RIVAL_SEC * lagHz) most = Math.max(most, line[lag]!);
+  }
+  return most;
 }
 
 interface Point {
