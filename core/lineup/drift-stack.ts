@@ -27,7 +27,7 @@ export interface StackPrior {
 }
 
 /** Shift between the ends that a step of drift makes, s. */
-const STEP_SEC = 0.00016;
+const STEP_SEC = 0.00024;
 /** Logarithm of how much rarer than none an unusual drift is: one pair of clocks in some 150. */
 const RARE_PENALTY = 5;
 /** Lobes of one peak lie within this, s. */
@@ -47,7 +47,7 @@ interface Group {
  * Sums correlations along every drift that may be and gives the highest point.
  *
  * rows: correlations, lag steps of 1 / lagHz, all of one length; times: their session times, s, rising. In two stages:
- * rows within 30 s are first summed along few drifts, and these sums along many, which is the same to a twentieth of
+ * rows within 30 s are first summed along few drifts, and these sums along many, which is the same to a tenth of
  * a millisecond at a fraction of the work. Points far from where the peak is expected must be higher to win: what counts
  * is half the height squared, less the logarithm of the prior. Memory: a row per group and coarse drift.
  */
