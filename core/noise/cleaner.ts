@@ -122,16 +122,16 @@ export class Cleaner implements Processor {
     const removed = output[1]!;
     this.#wet.shift(cleaned);
     this.#dry.shift(removed);
+    let silent = this.#silent;
     for (let n = 0; n < frames; n++) {
       const dry = removed[n]!;
-      if (dry === 0 && (this.#silent || this.#silenceFrom(removed, n + 1))) {
-        this.#silent = true;
-        cleaned[n] = 0;
-      } else {
-        this.#silent = false;
-        removed[n] = dry - cleaned[n]!;
-      }
+      if (dry === 0) {
+        silent ||= this.#silenceFrom(removed, n + 1);
+        if (silent) cleaned[n] = 0;
+      } else silent = false;
+      removed[n] = dry - cleaned[n]!;
     }
+    this.#silent = silent;
     this.#outFrames += frames;
     return output;
   }

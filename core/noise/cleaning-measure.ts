@@ -22,14 +22,20 @@ export interface CleaningReport {
   readonly kurtosisRatio: number;
 }
 
-/** Between two looks at the music, seconds. */
+/** Between two looks at the music, seconds: at first, and after the first looks. */
 const LOOK_EVERY_SEC = 0.7;
+const LOOK_SELDOM_SEC = 3;
+const FIRST_LOOKS = 60;
+/** Windows of silence that are looked at. */
+const SILENT_WINDOWS = 80;
+/** A window in which an octave is this much stronger than learnt holds more than noise (a clap's tail, a chair). */
+const STRONGER = 1.7;
 /** Noise passes this many times its mean power in one bin of 400. */
 const BEYOND_NOISE = 6;
 
 /**
  * Measures what cleaning does, from blocks of before and after in step (as `Cleaner` gives them: before is cleaned plus
- * removed). Looks at every window in the silences and at one every 0.7 s elsewhere. Memory: some windows.
+ * removed). Looks at 80 windows in the silences and at one every 0.7 s (later 3 s) elsewhere. Memory: some windows.
  */
 export class CleaningMeasure {
   readonly #plan: FramePlan;
@@ -46,15 +52,18 @@ export class CleaningMeasure {
   readonly #powers: Float64Array[];
   readonly #noise: Float64Array;
   readonly #lookEvery: number;
+  readonly #lookSeldom: number;
+  #looks = 0;
   /** Frame of the take where the window being filled begins, and how much of it is there. */
   #windowFrom: number;
   #filled = 0;
+  #noiseFrame = Number.NEGATIVE_INFINITY;
   #position: number;
   #powerBefore = 0;
   #powerAfter = 0;
   #frames = 0;
-  readonly #before24 = new Float64Array(2);
-  readonly #after24 = new Float64Array(2);
+  readonly #momentsBefore = new Float64Array(2);
+  readonly #momentsAfter = new Float64Array(2);
   #music = 0;
   #harm = 0;
 
@@ -74,6 +83,7 @@ export class CleaningMeasure {
     this.#im = new Float64Array(plan.bins);
     this.#powers = [new Float64Array(plan.bins), new Float64Array(plan.bins)];
     this.#noise = new Float64Array(plan.bins);
+    this.#lookSeldom = Math.round(LOOK_SELDOM_SEC * plan.rateHz);
     this.#lookEvery = Math.round(LOOK_EVERY_SEC * plan.rateHz);
     this.#position = startFrame;
     this.#windowFrom = this.#nextWindow(startFrame);
@@ -107,19 +117,21 @@ export class CleaningMeasure {
   }
 
   result(): CleaningReport {
-    const kurtosis = (moments: Float64Array): number => (moments[1]! * this.#frames) / (moments[0]! * moments[0]!);
+    const kurtosis = (moments: Float64Array): number => moments[1]! / (moments[0]! * moments[0]!);
     return {
       levelDbfs: 10 * Math.log10((2 * this.#powerBefore) / Math.max(1, this.#frames)),
       reducedDb: 10 * Math.log10(this.#powerBefore / this.#powerAfter),
       harmDb: this.#music > 0 ? 10 * Math.log10(this.#harm / this.#music) : Number.NEGATIVE_INFINITY,
-      kurtosisRatio: kurtosis(this.#after24) / kurtosis(this.#before24),
+      kurtosisRatio: kurtosis(this.#momentsAfter) / kurtosis(this.#momentsBefore),
     };
   }
 
   /** Where the next window at or behind a frame begins: at once within a silence, else some way on. */
   #nextWindow(frame: number): number {
     const size = this.#plan.size;
-    let next = Math.ceil(frame / this.#lookEvery) * this.#lookEvery;
+    const every = this.#looks < FIRST_LOOKS ? this.#lookEvery : this.#lookSeldom;
+    let next = Math.ceil(frame / every) * every;
+    if (this.#frames >= SILENT_WINDOWS) return next;
     for (const { fromFrame, toFrame } of this.#silences) {
       const from = Math.max(frame, fromFrame);
       if (from + size <= toFrame) next = Math.min(next, from);
@@ -131,32 +143,35 @@ export class CleaningMeasure {
     const from = this.#windowFrom;
     const to = from + this.#plan.size;
     const silent = this.#silences.some(({ fromFrame, toFrame }) => from >= fromFrame && to <= toFrame);
-    if (silent) this.#lookAtSilence();
+    if (silent) this.#lookAtSilence(from);
     else this.#lookAtMusic(from);
   }
 
-  #lookAtSilence(): void {
+  #lookAtSilence(from: number): void {
     const { size } = this.#plan;
-    const before = this.#before;
-    const removed = this.#removed;
+    const before = this.#powers[0]!;
+    this.#transform(this.#before, before);
+    this.#noiseAt(from + size / 2);
+    if (holdsMore(before, this.#noise)) return;
     let powerBefore = 0;
     let powerAfter = 0;
     for (let n = 0; n < size; n++) {
-      const after = before[n]! - removed[n]!;
-      powerBefore += before[n]! * before[n]!;
+      const sample = this.#before[n]!;
+      const after = sample - this.#removed[n]!;
+      powerBefore += sample * sample;
       powerAfter += after * after;
-      removed[n] = after;
+      this.#removed[n] = after;
     }
     this.#powerBefore += powerBefore / size;
     this.#powerAfter += powerAfter / size;
     this.#frames++;
-    this.#addMoments(before, this.#before24);
-    this.#addMoments(removed, this.#after24);
+    const after = this.#powers[1]!;
+    this.#transform(this.#removed, after);
+    this.#addMoments(before, this.#momentsBefore);
+    this.#addMoments(after, this.#momentsAfter);
   }
 
-  #addMoments(samples: Float64Array, moments: Float64Array): void {
-    const power = this.#powers[0]!;
-    this.#transform(samples, power);
+  #addMoments(power: Float64Array, moments: Float64Array): void {
     const lowest = Math.ceil((50 * this.#plan.size) / this.#plan.rateHz);
     let second = 0;
     let fourth = 0;
@@ -170,6 +185,7 @@ export class CleaningMeasure {
   }
 
   #lookAtMusic(from: number): void {
+    this.#looks++;
     const threshold = this.#clip?.threshold;
     // Restored tops would count as harm.
     if (threshold !== undefined && this.#before.some((sample) => Math.abs(sample) >= threshold)) return;
@@ -177,12 +193,19 @@ export class CleaningMeasure {
     const removed = this.#powers[1]!;
     this.#transform(this.#before, before);
     this.#transform(this.#removed, removed);
-    noisePowerAt(this.#profile, from + this.#plan.size / 2, this.#noise);
+    this.#noiseAt(from + this.#plan.size / 2);
     for (let k = 1; k < before.length - 1; k++) {
       const noise = this.#noise[k]!;
       this.#music += Math.max(0, before[k]! - noise);
       this.#harm += Math.max(0, removed[k]! - BEYOND_NOISE * noise);
     }
+  }
+
+  /** The noise some seconds around a frame; it changes slowly. */
+  #noiseAt(frame: number): void {
+    if (Math.abs(frame - this.#noiseFrame) < 4 * this.#plan.rateHz) return;
+    this.#noiseFrame = frame;
+    noisePowerAt(this.#profile, frame, this.#noise);
   }
 
   #transform(samples: Float64Array, power: Float64Array): void {
@@ -191,4 +214,19 @@ export class CleaningMeasure {
     this.#fft.forward(work, this.#re, this.#im);
     for (let k = 0; k < power.length; k++) power[k] = this.#re[k]! * this.#re[k]! + this.#im[k]! * this.#im[k]!;
   }
+}
+
+/** Whether any octave from 100 Hz on is much stronger than the noise. */
+function holdsMore(power: Float64Array, noise: Float64Array): boolean {
+  for (let from = 32; from < power.length; from *= 2) {
+    const to = Math.min(power.length, 2 * from);
+    let here = 0;
+    let learnt = 0;
+    for (let k = from; k < to; k++) {
+      here += power[k]!;
+      learnt += noise[k]!;
+    }
+    if (here > STRONGER * learnt) return true;
+  }
+  return false;
 }

@@ -27,7 +27,7 @@ export class ClipHistogram {
   add(magnitude: number): void {
     if (magnitude < LOWEST_LEVEL) return;
     const bin = ((magnitude - LOWEST_LEVEL) / BIN_WIDTH) | 0;
-    this.#counts[bin < BINS ? bin : BINS]! += 1;
+    this.#counts[Math.min(bin, BINS)]! += 1;
   }
 
   result(): ClipFacts | null {

@@ -39,7 +39,7 @@ export function overSubtraction(snrDb: number): number {
  */
 export function subtractGain(posterior: number, factor: number, floor: number): number {
   const left = posterior - factor;
-  return Math.sqrt((left > floor ? left : floor) / posterior);
+  return Math.sqrt(Math.max(left, floor) / posterior);
 }
 
 /** Share of the noise power that the subtract rule leaves in a bin before the cleaner's own floor applies. */

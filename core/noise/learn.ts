@@ -23,7 +23,9 @@ export type LearntNoise =
 /** Less silence than this cannot be learnt from, seconds. */
 export const SHORTEST_SILENCE_SEC = 0.4;
 /** More of one silence than this is not listened to, seconds. */
-const LONGEST_LISTEN_SEC = 8;
+const LONGEST_LISTEN_SEC = 6;
+/** Silences listened to. */
+const MOST_SILENCES = 4;
 /** A band whose level moves more than this within a silence holds more than noise, dB. Measured: noise moves by 3. */
 const LARGEST_SWING_DB = 9;
 /** Bins over which the mean power is smoothed, to each side; lines are left as they are. */
@@ -46,12 +48,12 @@ export function learnNoise(sound: Sound, silences: readonly Stretch[], cancel?: 
   const usable = silences.filter(({ fromFrame, toFrame }) => toFrame - fromFrame >= shortest);
   const first = usable[0];
   if (first === undefined) return { kind: 'unfit', reason: 'too short' };
-  const best = listen(sound, plan, first, cancel);
+  const best = listen(sound, plan, first, cancel, true);
   const { lines, humHz } = findLines(plan, best.power);
   const states = [stateOf(plan, first, best.power)];
   if (states[0]!.levelDbfs <= NO_POWER_DBFS) return { kind: 'unfit', reason: 'digital silence' };
-  for (const other of usable.slice(1, 4)) {
-    const heard = listen(sound, plan, other, cancel);
+  for (const other of usable.slice(1, MOST_SILENCES)) {
+    const heard = listen(sound, plan, other, cancel, false);
     if (heard.swingDb <= LARGEST_SWING_DB && alike(best.power, heard.power)) {
       states.push(stateOf(plan, other, heard.power));
     }
@@ -94,7 +96,13 @@ function alike(one: Float64Array, other: Float64Array): boolean {
   return true;
 }
 
-function listen(sound: Sound, plan: FramePlan, stretch: Stretch, cancel: Cancel | undefined): Heard {
+function listen(
+  sound: Sound,
+  plan: FramePlan,
+  stretch: Stretch,
+  cancel: Cancel | undefined,
+  withSpread: boolean,
+): Heard {
   const { size, hop, bins } = plan;
   const toFrame = Math.min(stretch.toFrame, stretch.fromFrame + Math.round(LONGEST_LISTEN_SEC * plan.rateHz));
   const length = toFrame - stretch.fromFrame;
@@ -117,6 +125,7 @@ function listen(sound: Sound, plan: FramePlan, stretch: Stretch, cancel: Cancel 
     for (let k = 0; k < bins; k++) {
       const p = re[k]! * re[k]! + im[k]! * im[k]!;
       power[k]! += p / frames;
+      if (!withSpread) continue;
       const level = 10 * Math.log10(p + 1e-30);
       logSum[k]! += level;
       logSquares[k]! += level * level;

@@ -15,7 +15,8 @@ export class LevelTrack {
   #inStep = 0;
   #previous = 0;
   #low = 0;
-  #four = 0;
+  readonly #carry = new Float32Array(4);
+  #carried = 0;
   #lowPower = 0;
   #middlePower = 0;
   #highPower = 0;
@@ -41,43 +42,56 @@ export class LevelTrack {
   }
 
   add(samples: Float32Array): void {
+    let n = 0;
+    // Four at a time, whatever the cuts: what is left over waits for the next call.
+    while (this.#carried > 0 && n < samples.length) {
+      this.#carry[this.#carried++] = samples[n++]!;
+      if (this.#carried === 4) {
+        this.#addFours(this.#carry, 0, 4);
+        this.#carried = 0;
+      }
+    }
+    const whole = n + ((samples.length - n) & ~3);
+    this.#addFours(samples, n, whole);
+    for (n = whole; n < samples.length; n++) this.#carry[this.#carried++] = samples[n]!;
+  }
+
+  #addFours(samples: Float32Array, from: number, to: number): void {
     let previous = this.#previous;
-    let four = this.#four;
     let low = this.#low;
     let lowPower = this.#lowPower;
     let middlePower = this.#middlePower;
     let highPower = this.#highPower;
-    let inStep = this.#inStep;
     const steepness = this.#lowPass;
-    for (let n = 0; n < samples.length; n++) {
-      const sample = samples[n]!;
-      const change = sample - previous;
-      previous = sample;
-      highPower += change * change;
-      four += sample;
-      inStep++;
-      if ((inStep & 3) === 0) {
+    for (let n = from; n < to; ) {
+      const end = Math.min(to, n + this.#stepFrames - this.#inStep);
+      this.#inStep += end - n;
+      for (; n < end; n += 4) {
+        const a = samples[n]!;
+        const b = samples[n + 1]!;
+        const c = samples[n + 2]!;
+        const d = samples[n + 3]!;
+        highPower += (a - previous) * (a - previous) + (b - a) * (b - a) + (c - b) * (c - b) + (d - c) * (d - c);
+        previous = d;
+        const four = a + b + c + d;
         low += steepness * (four - low);
         const rest = four - low;
         lowPower += low * low;
         middlePower += rest * rest;
-        four = 0;
-        if (inStep === this.#stepFrames) {
-          this.#finish(lowPower / (4 * inStep), middlePower / (4 * inStep), highPower / inStep);
-          lowPower = 0;
-          middlePower = 0;
-          highPower = 0;
-          inStep = 0;
-        }
+      }
+      if (this.#inStep === this.#stepFrames) {
+        this.#finish(lowPower / (4 * this.#inStep), middlePower / (4 * this.#inStep), highPower / this.#inStep);
+        lowPower = 0;
+        middlePower = 0;
+        highPower = 0;
+        this.#inStep = 0;
       }
     }
     this.#previous = previous;
-    this.#four = four;
     this.#low = low;
     this.#lowPower = lowPower;
     this.#middlePower = middlePower;
     this.#highPower = highPower;
-    this.#inStep = inStep;
   }
 
   #finish(low: number, middle: number, high: number): void {

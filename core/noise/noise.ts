@@ -50,9 +50,9 @@ const BLOCK = 16384;
 /** Music taken away at this level below the music is heard, dB. */
 export const AUDIBLE_HARM_DB = -22;
 const MOST_STEPS = 2;
-/** Stretches of the take that are cleaned for trial, and their length in windows. */
-const TRIALS = 4;
-const TRIAL_SEC = 2;
+/** Stretches of the take that are cleaned for trial, and their length, seconds. */
+const TRIALS = 3;
+const TRIAL_SEC = 1.6;
 
 /**
  * Studies a take in one pass, learns its noise, and tries the settings on a few stretches of the music; if too much of it

@@ -38,6 +38,8 @@ export interface TakeStudy {
   readonly digitalSilences: readonly Stretch[];
 }
 
+/** Quieter samples cannot be cut tops worth restoring. */
+const LOUD = 0.25;
 /** Takes of fewer seconds have no room for a silence and music. */
 const SHORTEST_TAKE_SEC = 1.5;
 
@@ -67,9 +69,10 @@ export class SilenceFinder implements Meter<SilenceSearch> {
     this.#track.add(samples);
     let peak = this.#peak;
     for (let n = 0; n < samples.length; n++) {
-      const magnitude = Math.abs(samples[n]!);
-      if (magnitude > 0.25) this.#clip.add(magnitude);
+      const sample = samples[n]!;
+      const magnitude = sample < 0 ? -sample : sample;
       if (magnitude > peak) peak = magnitude;
+      if (magnitude > LOUD) this.#clip.add(magnitude);
     }
     this.#peak = peak;
     this.#frames += samples.length;

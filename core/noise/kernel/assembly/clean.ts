@@ -10,7 +10,7 @@ import { add, all, log2, mul, sub } from './vector';
 const CHUNK: i32 = 8;
 /** Frames to each side in which evidence is gathered, and frames behind a chunk whose evidence is complete. */
 const REACH: i32 = 3;
-const BACKWARD: i32 = 5;
+const BACKWARD: i32 = 3;
 const SUDDEN: f32 = 8;
 const LASTING: f32 = 2.2;
 const LASTING_WEIGHT: f32 = 2;
@@ -154,9 +154,13 @@ function step(clean: Clean, plan: Plan, frame: i32, state: usize): void {
   const one = all(1);
   for (let k: usize = 0; k < end; k += 16) {
     const mixed = add(mul(old, v128.load(state + k)), mul(fresh, v128.load(evidence + k)));
-    const prior = f32x4.pmax(floor, mixed);
-    const wiener = f32x4.div(prior, add(one, prior));
-    v128.store(state + k, mul(mul(wiener, wiener), posteriorAt(power, inverse, k)));
+    const above = f32x4.gt(mixed, floor);
+    let next = all(0);
+    if (v128.any_true(above)) {
+      const wiener = f32x4.div(mixed, add(one, mixed));
+      next = v128.and(above, mul(mul(wiener, wiener), posteriorAt(power, inverse, k)));
+    }
+    v128.store(state + k, next);
   }
 }
 
@@ -176,11 +180,17 @@ function combine(clean: Clean, plan: Plan, frame: i32, backward: usize): void {
   for (let k: usize = 0; k < end; k += 16) {
     const before = v128.load(forward + k);
     const behind = v128.load(backward + k);
-    const root = f32x4.sqrt(mul(before, behind));
-    const both = add(mul(all(0.25), add(before, behind)), mul(all(0.5), root));
-    const first = f32x4.pmax(floor, add(mul(old, both), mul(fresh, v128.load(evidence + k))));
-    const wiener = f32x4.div(first, add(one, first));
-    v128.store(around + k, mul(mul(wiener, wiener), posteriorAt(power, inverse, k)));
+    const found = v128.load(evidence + k);
+    let prior = all(0);
+    if (v128.any_true(f32x4.gt(add(add(before, behind), found), all(0)))) {
+      const root = f32x4.sqrt(mul(before, behind));
+      const both = add(mul(all(0.25), add(before, behind)), mul(all(0.5), root));
+      const first = add(mul(old, both), mul(fresh, found));
+      const wiener = f32x4.div(first, add(one, first));
+      const above = f32x4.gt(first, floor);
+      prior = v128.and(above, mul(mul(wiener, wiener), posteriorAt(power, inverse, k)));
+    }
+    v128.store(around + k, prior);
   }
   mirror(around, plan.bins);
 }
@@ -224,11 +234,16 @@ function decide(clean: Clean, plan: Plan, frame: i32): void {
     const here = v128.load(around + k);
     const sides = add(v128.load(around + k - 4), v128.load(around + k + 4));
     const change = sub(mul(all(0.25), sides), mul(all(0.5), here));
-    const prior = f32x4.pmax(floor, add(here, mul(v128.load(across + k), change)));
+    const prior = add(here, mul(v128.load(across + k), change));
+    const above = f32x4.gt(prior, floor);
+    if (!v128.any_true(above)) {
+      v128.store(gain + k, least);
+      continue;
+    }
     let value: v128;
     if (rule == 0) value = lsa(prior, posteriorAt(power, inverse, k));
     else if (rule == 1) value = f32x4.div(prior, add(all(1), prior));
     else value = subtraction(prior);
-    v128.store(gain + k, f32x4.pmin(all(1), f32x4.pmax(least, value)));
+    v128.store(gain + k, v128.bitselect(f32x4.pmin(all(1), f32x4.pmax(least, value)), least, above));
   }
 }
