@@ -33,6 +33,28 @@ const STRONGER = 1.7;
 /** Noise passes this many times its mean power in one bin of 400. */
 const BEYOND_NOISE = 6;
 
+/** One window of silence: whether it holds more than noise, mean squares, and moments of its power spectrum. */
+interface SilentWindow {
+  readonly loud: boolean;
+  readonly powerBefore: number;
+  readonly powerAfter: number;
+  readonly secondBefore: number;
+  readonly fourthBefore: number;
+  readonly secondAfter: number;
+  readonly fourthAfter: number;
+}
+
+/** Share of the windows, those least turned down, in which something other than noise is supposed (a breath, a chair). */
+const DISTURBED = 0.1;
+
+/** The windows that hold nothing but noise; all of them when hardly any does. */
+function quietWindows(windows: readonly SilentWindow[]): SilentWindow[] {
+  const quiet = windows.filter((window) => !window.loud);
+  const chosen = quiet.length >= 4 ? quiet : [...windows];
+  chosen.sort((a, b) => a.powerAfter * b.powerBefore - b.powerAfter * a.powerBefore);
+  return chosen.slice(0, Math.ceil(chosen.length * (1 - DISTURBED)));
+}
+
 /**
  * Measures what cleaning does, from blocks of before and after in step (as `Cleaner` gives them: before is cleaned plus
  * removed). Looks at 80 windows in the silences and at one every 0.7 s (later 3 s) elsewhere. Memory: some windows.
@@ -59,11 +81,7 @@ export class CleaningMeasure {
   #filled = 0;
   #noiseFrame = Number.NEGATIVE_INFINITY;
   #position: number;
-  #powerBefore = 0;
-  #powerAfter = 0;
-  #frames = 0;
-  readonly #momentsBefore = new Float64Array(2);
-  readonly #momentsAfter = new Float64Array(2);
+  readonly #silent: SilentWindow[] = [];
   #music = 0;
   #harm = 0;
 
@@ -117,12 +135,15 @@ export class CleaningMeasure {
   }
 
   result(): CleaningReport {
-    const kurtosis = (moments: Float64Array): number => moments[1]! / (moments[0]! * moments[0]!);
+    const windows = quietWindows(this.#silent);
+    const total = (part: keyof SilentWindow): number => windows.reduce((sum, window) => sum + Number(window[part]), 0);
+    const before = total('fourthBefore') / total('secondBefore') ** 2;
+    const after = total('fourthAfter') / total('secondAfter') ** 2;
     return {
-      levelDbfs: 10 * Math.log10((2 * this.#powerBefore) / Math.max(1, this.#frames)),
-      reducedDb: 10 * Math.log10(this.#powerBefore / this.#powerAfter),
+      levelDbfs: 10 * Math.log10((2 * total('powerBefore')) / Math.max(1, windows.length)),
+      reducedDb: 10 * Math.log10(total('powerBefore') / total('powerAfter')),
       harmDb: this.#music > 0 ? 10 * Math.log10(this.#harm / this.#music) : Number.NEGATIVE_INFINITY,
-      kurtosisRatio: kurtosis(this.#momentsAfter) / kurtosis(this.#momentsBefore),
+      kurtosisRatio: after / before,
     };
   }
 
@@ -131,7 +152,7 @@ export class CleaningMeasure {
     const size = this.#plan.size;
     const every = this.#looks < FIRST_LOOKS ? this.#lookEvery : this.#lookSeldom;
     let next = Math.ceil(frame / every) * every;
-    if (this.#frames >= SILENT_WINDOWS) return next;
+    if (this.#silent.length >= SILENT_WINDOWS) return next;
     for (const { fromFrame, toFrame } of this.#silences) {
       const from = Math.max(frame, fromFrame);
       if (from + size <= toFrame) next = Math.min(next, from);
@@ -152,36 +173,37 @@ export class CleaningMeasure {
     const before = this.#powers[0]!;
     this.#transform(this.#before, before);
     this.#noiseAt(from + size / 2);
-    if (holdsMore(before, this.#noise)) return;
     let powerBefore = 0;
     let powerAfter = 0;
     for (let n = 0; n < size; n++) {
       const sample = this.#before[n]!;
-      const after = sample - this.#removed[n]!;
+      const left = sample - this.#removed[n]!;
       powerBefore += sample * sample;
-      powerAfter += after * after;
-      this.#removed[n] = after;
+      powerAfter += left * left;
+      this.#removed[n] = left;
     }
-    this.#powerBefore += powerBefore / size;
-    this.#powerAfter += powerAfter / size;
-    this.#frames++;
     const after = this.#powers[1]!;
     this.#transform(this.#removed, after);
-    this.#addMoments(before, this.#momentsBefore);
-    this.#addMoments(after, this.#momentsAfter);
+    this.#silent.push({
+      loud: holdsMore(before, this.#noise),
+      powerBefore: powerBefore / size,
+      powerAfter: powerAfter / size,
+      secondBefore: this.#moment(before, 2),
+      fourthBefore: this.#moment(before, 4),
+      secondAfter: this.#moment(after, 2),
+      fourthAfter: this.#moment(after, 4),
+    });
   }
 
-  #addMoments(power: Float64Array, moments: Float64Array): void {
+  /** Sum over the bins above 50 Hz of the power to the 2nd or 4th. */
+  #moment(power: Float64Array, order: 2 | 4): number {
     const lowest = Math.ceil((50 * this.#plan.size) / this.#plan.rateHz);
-    let second = 0;
-    let fourth = 0;
+    let sum = 0;
     for (let k = lowest; k < power.length; k++) {
       const square = power[k]! * power[k]!;
-      second += square;
-      fourth += square * square;
+      sum += order === 2 ? square : square * square;
     }
-    moments[0]! += second;
-    moments[1]! += fourth;
+    return sum;
   }
 
   #lookAtMusic(from: number): void {

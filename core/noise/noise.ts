@@ -48,7 +48,7 @@ export interface PlanOptions {
 
 const BLOCK = 16384;
 /** Music taken away at this level below the music is heard, dB. */
-export const AUDIBLE_HARM_DB = -22;
+export const AUDIBLE_HARM_DB = -28;
 const MOST_STEPS = 2;
 /** Stretches of the take that are cleaned for trial, and their length, seconds. */
 const TRIALS = 3;
