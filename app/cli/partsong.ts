@@ -1,5 +1,6 @@
 import { Command, CommanderError, InvalidArgumentError } from 'commander';
 import { EXIT, exitCodeOf, exitCodeTable } from './exit-code.ts';
+import { printFault } from './run-verb.ts';
 import { addClean } from './verbs/clean.ts';
 import { addDemo } from './verbs/demo.ts';
 import { addDoctor } from './verbs/doctor.ts';
@@ -26,11 +27,22 @@ ${exitCodeTable()
 Your clips are only read, never changed. Start listening at a low level: headphones can be far louder than they seem.`,
 );
 
+for (const stream of [process.stdout, process.stderr]) {
+  stream.on('error', (error: NodeJS.ErrnoException) => {
+    // Whoever read (such as `head`) has read enough; the work itself goes on.
+    if (error.code !== 'EPIPE') throw error;
+  });
+}
+
 try {
   await program.parseAsync();
 } catch (error) {
   if (error instanceof CommanderError) {
     process.exitCode = error.exitCode === 0 ? EXIT.done : exitCodeOf('bad-option');
+    if (error.exitCode !== 0 && process.argv.includes('--json')) {
+      const message = error.message.replace(/^error: /, '');
+      printFault({ code: 'bad-option', message, nextStep: '"partsong VERB --help" shows the options and examples.' });
+    }
   } else if (error instanceof InvalidArgumentError) {
     process.stderr.write(`${error.message}\n`);
     process.exitCode = exitCodeOf('bad-option');

@@ -30,6 +30,7 @@ export async function runVerb(
   };
   process.on('SIGINT', onInterrupt);
   process.on('SIGTERM', onInterrupt);
+  process.on('SIGHUP', onInterrupt);
   const progress = new Progress();
   try {
     const result = await verb({
@@ -48,6 +49,7 @@ export async function runVerb(
   } finally {
     process.off('SIGINT', onInterrupt);
     process.off('SIGTERM', onInterrupt);
+    process.off('SIGHUP', onInterrupt);
   }
 }
 
@@ -56,15 +58,30 @@ function tell(error: unknown, json: boolean): void {
     process.exitCode = exitCodeOf(error.code);
     if (json) {
       const { code, message, nextStep, file } = error;
-      process.stdout.write(`${JSON.stringify({ fault: { code, message, nextStep, file } }, undefined, 2)}\n`);
+      printFault({ code, message, nextStep, file });
     }
     process.stderr.write(`${error.message}\n${error.nextStep}\n`);
   } else if (error instanceof CancelledError) {
     process.exitCode = EXIT.cancelled;
     process.stderr.write(`${error.message}\n`);
+    if (json) process.stdout.write(`${JSON.stringify({ cancelled: true }, undefined, 2)}\n`);
   } else {
     process.exitCode = EXIT.unforeseen;
+    if (json) {
+      const message = error instanceof Error ? error.message : String(error);
+      printFault({ code: 'unforeseen', message, nextStep: 'Report this as a defect of Partsong.' });
+    }
     process.stderr.write(`Partsong met a defect of its own; your clips are untouched.\n`);
     process.stderr.write(`${error instanceof Error ? (error.stack ?? error.message) : String(error)}\n`);
   }
+}
+
+/** Prints a fault as --json promises it. */
+export function printFault(fault: {
+  code: string;
+  message: string;
+  nextStep: string;
+  file?: string | undefined;
+}): void {
+  process.stdout.write(`${JSON.stringify({ fault }, undefined, 2)}\n`);
 }

@@ -1,12 +1,19 @@
 import { createHash } from 'node:crypto';
-import { mkdirSync, readdirSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdirSync, readdirSync, readFileSync, renameSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
+
+/** A record as it lies on the disk. */
+interface Kept<Value> {
+  /** Bytes of each file of the entry, by name. */
+  readonly sizes: Readonly<Record<string, number>>;
+  readonly record: Value;
+}
 
 /**
  * Sound and records kept by content: the key is a hash of everything that shaped them (the clip's fingerprint, the
  * step's version, every parameter), so that a moved fader never cleans again and a changed setting never meets an old
- * sound. An entry is `<key>.f32` beside `<key>.json`; the record is written last, so that its presence says the
- * entry is whole.
+ * sound. An entry is `<key>.f32` (and what else begins with `<key>.`) beside `<key>.json`; the record is written last
+ * and names the size of each file, so that an entry cut short by a crash or a full disk is made anew.
  */
 export class Cache {
   readonly folder: string;
@@ -29,7 +36,11 @@ export class Cache {
   /** The record of a key; undefined when the entry is not there or not whole. */
   record<Value>(key: string): Value | undefined {
     try {
-      return JSON.parse(readFileSync(this.#recordPath(key), 'utf8')) as Value;
+      const kept = JSON.parse(readFileSync(this.#recordPath(key), 'utf8')) as Kept<Value>;
+      const whole = Object.entries(kept.sizes).every(
+        ([name, sizeBytes]) => statSync(join(this.folder, name)).size === sizeBytes,
+      );
+      return whole ? kept.record : undefined;
     } catch {
       return undefined;
     }
@@ -38,7 +49,11 @@ export class Cache {
   /** Keeps a record, and so declares the entry whole. */
   keep(key: string, record: unknown): void {
     const path = this.#recordPath(key);
-    writeFileSync(`${path}.part`, JSON.stringify(record));
+    const files = readdirSync(this.folder).filter(
+      (name) => name.startsWith(`${key}.`) && !name.endsWith('.json') && !name.endsWith('.part'),
+    );
+    const sizes = Object.fromEntries(files.map((name) => [name, statSync(join(this.folder, name)).size]));
+    writeFileSync(`${path}.part`, JSON.stringify({ sizes, record } satisfies Kept<unknown>));
     renameSync(`${path}.part`, path);
   }
 

@@ -1,5 +1,5 @@
 import { mkdir } from 'node:fs/promises';
-import { basename, resolve } from 'node:path';
+import { basename, join, resolve } from 'node:path';
 import type { Report } from '../../core/session/report.ts';
 import type { Placement, Session } from '../../core/session/schema.ts';
 import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
@@ -14,6 +14,7 @@ import { writeReport } from './mix-report.ts';
 import { bareName, rolesOf, uniqueNames, voiceNameOf } from './names.ts';
 import { keptPlacement } from './placement.ts';
 import { RenderFolder } from './render-folder.ts';
+import { refuseSources } from './source-guard.ts';
 import { type TakenIn, takeInClips } from './take-in.ts';
 import { uploadCopy } from './upload-copy.ts';
 
@@ -61,12 +62,20 @@ export async function mixClips(options: MixOptions): Promise<{ report: Report; f
     names.map((name, index) => `${name} (${basename(clips[index]!)})`),
     options.lead,
   );
-  const folder = await RenderFolder.open(options.outFolder);
+  const stemNames = uniqueNames(clips.map(bareName)).map((name) => `${name}.wav`);
+  const files = ['mix.wav', ...stemNames.map((name) => join('stems', name))];
+  if (options.copy !== undefined) files.push(`mix-upload.${options.copy}`);
+  const sources = options.guide === undefined ? clips : [...clips, options.guide];
+  await refuseSources(
+    files.map((name) => join(options.outFolder, name)),
+    sources,
+  );
+  const folder = await RenderFolder.open(options.outFolder, files);
   let kept = false;
   let desk: Desk | undefined;
   try {
     desk = Desk.create(folder.target, options.title ?? basename(folder.target));
-    const report = await mixInto(folder, desk, { ...options, clips }, names, roles, twice);
+    const report = await mixInto(folder, desk, { ...options, clips }, names, roles, stemNames, twice);
     await folder.keep();
     kept = true;
     await desk.save();
@@ -85,6 +94,7 @@ async function mixInto(
   options: MixOptions,
   names: readonly string[],
   roles: readonly Session['voices'][number]['role'][],
+  stemNames: readonly string[],
   twice: readonly string[],
 ): Promise<Report> {
   const { signal, onStep, guide, clips } = options;
@@ -109,7 +119,6 @@ async function mixInto(
           onProgress: onStep(`Cleaning ${count}`),
         });
   const lengthFrames = sessionLength(takes, placements);
-  const stemNames = uniqueNames(clips.map(bareName)).map((name) => `${name}.wav`);
   await mkdir(folder.path('stems'));
   const stems = await pool.runAll(
     'stem',

@@ -19,10 +19,16 @@ export function voiceNameOf(file: string): string {
   return unnumbered === '' ? words || bareName(file) : unnumbered;
 }
 
-/** Names made different where two are the same (as file systems see it): the second becomes "name (2)". */
+/** Bytes of a file's name that leave room for "(2)" and an ending; file systems allow 255. */
+const LONGEST_NAME_BYTES = 240;
+
+/**
+ * Names made different where two are the same (as file systems see it): the second becomes "name (2)". A name too long
+ * to be given another ending is cut.
+ */
 export function uniqueNames(names: readonly string[]): string[] {
   const taken = new Set<string>();
-  return names.map((name) => {
+  return names.map(cutToBytes).map((name) => {
     let candidate = name;
     for (let n = 2; taken.has(candidate.normalize('NFC').toLowerCase()); n++) candidate = `${name} (${n})`;
     taken.add(candidate.normalize('NFC').toLowerCase());
@@ -30,17 +36,26 @@ export function uniqueNames(names: readonly string[]): string[] {
   });
 }
 
+function cutToBytes(name: string): string {
+  const letters = [...name];
+  while (Buffer.byteLength(letters.join('')) > LONGEST_NAME_BYTES) letters.pop();
+  return letters.join('').trim() || name;
+}
+
 /** Words that mark the lowest voice in the names of instruments and voices. Common practice, no source. */
 const BASS_WORDS =
   /(^|[^\p{L}])(contra|double|kontra)?(bass|basse|basso|bas|cello|violoncello|tuba|bassoon|fagott|pluckbass)($|[^\p{L}])/iu;
 
 /**
- * Roles from names: the lead is the voice whose name holds `lead`, a bass is known by its name, the rest are inner
- * voices. Throws PartsongError 'bad-option' when no name or more than one holds `lead`.
+ * Roles from names, each "voice (file)": the lead is the voice that is called `lead`, else the one whose name holds it,
+ * whatever the case and the Unicode form; a bass is known by its name, the rest are inner voices. Throws PartsongError
+ * 'bad-option' when no name or more than one holds `lead`.
  */
 export function rolesOf(names: readonly string[], lead: string | undefined): Role[] {
-  const wanted = lead?.trim().toLowerCase();
-  const matching = wanted === undefined ? [] : names.filter((name) => name.toLowerCase().includes(wanted));
+  const wanted = lead === undefined ? undefined : plain(lead);
+  const holding = names.filter((name) => wanted !== undefined && wanted !== '' && plain(name).includes(wanted));
+  const exact = holding.filter((name) => plain(name).startsWith(`${wanted} (`));
+  const matching = exact.length === 1 ? exact : holding;
   if (wanted !== undefined && matching.length !== 1) {
     const whose =
       matching.length === 0 ? 'no clip has that in its name' : `${matching.length} clips have it in their names`;
@@ -51,4 +66,9 @@ export function rolesOf(names: readonly string[], lead: string | undefined): Rol
     );
   }
   return names.map((name) => (name === matching[0] ? 'lead' : BASS_WORDS.test(name) ? 'bass' : 'inner'));
+}
+
+/** As names are compared: small letters, composed, since some systems hand out names decomposed. */
+function plain(text: string): string {
+  return text.normalize('NFC').trim().toLowerCase();
 }
