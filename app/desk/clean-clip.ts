@@ -1,16 +1,15 @@
 import { basename } from 'node:path';
-import { LoudnessMeter } from '../../core/loudness/loudness.ts';
 import { levelForReport, type TakeReport } from '../../core/session/report.ts';
 import type { Span } from '../../core/session/schema.ts';
-import { PartsongError, throwIfCancelled } from '../../core/signal/fault.ts';
+import { PartsongError } from '../../core/signal/fault.ts';
 import { writeWhole } from '../media/whole-file.ts';
-import { SoundFile } from '../work/sound-file.ts';
-import type { CleanTakeRequest } from '../work/tasks/clean-take.ts';
-import { WaveFileWriter } from '../work/wave-file.ts';
-import { cleanTaken, UNFIT_SENTENCE } from './clean-taken.ts';
+import type { WorkPool } from '../work/pool.ts';
+import type { CleanTakeRequest, CleanTakeResult } from '../work/tasks/clean-take.ts';
+import { cleaningRecord, stretchOf, UNFIT_SENTENCE } from './clean-taken.ts';
 import { bareName, voiceNameOf } from './names.ts';
 import { withScratch } from './scratch.ts';
-import { takeInClips } from './take-in.ts';
+import { refuseTargets } from './source-guard.ts';
+import { type TakenIn, takeInClips } from './take-in.ts';
 
 export interface CleanOptions {
   readonly clip: string;
@@ -30,82 +29,78 @@ export interface CleanReport extends TakeReport {
   readonly takes: readonly TakeReport[];
 }
 
-const BLOCK_FRAMES = 16384;
-
 /**
  * Writes one take without its noise: mono float WAV at the take's own rate, on its own time line, as long as it was.
  * Throws PartsongError 'no-silence' when there is nothing to learn from, and nothing is written then.
  */
-export function cleanClip(options: CleanOptions): Promise<CleanReport> {
-  const { clip, signal, onStep } = options;
-  return withScratch(async (cache, pool) => {
-    const [take] = await takeInClips([clip], cache, pool, { signal, onProgress: onStep('Listening to the take') });
+export async function cleanClip(options: CleanOptions): Promise<CleanReport> {
+  const { clip, out, removed, signal, onStep } = options;
+  await refuseTargets(removed === undefined ? [out] : [out, removed], [clip]);
+  return withScratch(0, async (cache, pool) => {
+    const listening = { signal, traced: false, onProgress: onStep('Listening to the take') };
+    const [take] = await takeInClips([clip], cache, pool, listening);
     if (take === undefined) throw new RangeError('no take came back');
-    const wish = {
-      character: options.character,
-      rule: options.rule,
-      given: [options.silence],
-      removed: options.removed !== undefined,
-    };
-    const [cleaned] = await cleanTaken([take], wish, cache, pool, { signal, onProgress: onStep('Cleaning') });
-    if (cleaned === undefined || cleaned.unfit !== null) {
-      throw new PartsongError(
-        'no-silence',
-        `${clip} was not cleaned: ${UNFIT_SENTENCE[cleaned?.unfit ?? 'all music']}`,
-        'Give the stretch with --silence FROM-TO, in seconds of the take, for example --silence 2-5.',
-        clip,
-      );
-    }
-    const loudness = await writeWave(cleaned.soundPath, take.rateHz, options.out, signal);
-    if (options.removed !== undefined && cleaned.removedPath !== undefined) {
-      await writeWave(cleaned.removedPath, take.rateHz, options.removed, signal);
-    }
+    const clean = (cleanedPath: string, removedPath?: string): Promise<Cleaned> =>
+      cleanInto(options, take, pool, cleanedPath, removedPath);
+    const result = await writeWhole(
+      out,
+      (cleanedPath) =>
+        removed === undefined
+          ? clean(cleanedPath)
+          : writeWhole(removed, (removedPath) => clean(cleanedPath, removedPath), signal),
+      signal,
+    );
+    const record = cleaningRecord(result, take.rateHz, options.rule);
     const report: TakeReport = {
       file: basename(clip),
       name: bareName(clip),
       voice: voiceNameOf(clip),
       lengthSec: take.lengthFrames / take.rateHz,
       stem: null,
-      silence: cleaned.silence,
-      noise: cleaned.noise,
+      silence: record.silence,
+      noise: record.noise,
       placement: null,
-      loudness: { integratedLufs: levelForReport(loudness) },
+      loudness: { integratedLufs: result.integratedLufs === null ? null : levelForReport(result.integratedLufs) },
       music: null,
       gainDb: 0,
       role: 'free',
       placeDeg: 0,
-      notes: [...take.notes, ...cleaned.notes],
+      notes: [...take.notes, ...record.notes],
     };
     return { ...report, takes: [report] };
   });
 }
 
-/** Copies a cached sound into a float WAV and gives its gated loudness, LUFS. */
-function writeWave(soundPath: string, rateHz: number, target: string, signal: AbortSignal): Promise<number> {
-  return writeWhole(
-    target,
-    async (path) => {
-      const sound = new SoundFile(soundPath, rateHz);
-      const writer = new WaveFileWriter(path, { format: 'float32', channels: 1, rateHz });
-      const meter = new LoudnessMeter({ rateHz, channels: 1, truePeak: 'off' });
-      try {
-        const buffer = new Float32Array(BLOCK_FRAMES);
-        for (let from = 0; from < sound.lengthFrames; from += BLOCK_FRAMES) {
-          throwIfCancelled(signal);
-          const samples = buffer.subarray(0, Math.min(BLOCK_FRAMES, sound.lengthFrames - from));
-          sound.read(from, samples);
-          writer.write([samples]);
-          meter.add([samples]);
-        }
-      } catch (error) {
-        writer.abandon();
-        throw error;
-      } finally {
-        sound.close();
-      }
-      writer.finish();
-      return meter.result().integratedLufs;
+type Cleaned = CleanTakeResult & { kind: 'cleaned' };
+
+async function cleanInto(
+  options: CleanOptions,
+  take: TakenIn,
+  pool: WorkPool,
+  cleanedPath: string,
+  removedPath: string | undefined,
+): Promise<Cleaned> {
+  const { clip, signal, onStep } = options;
+  const result = await pool.run(
+    'cleanTake',
+    {
+      soundPath: take.soundPath,
+      rateHz: take.rateHz,
+      study: take.study,
+      given: stretchOf(take, options.silence),
+      character: options.character,
+      rule: options.rule,
+      form: 'wave',
+      cleanedPath,
+      ...(removedPath === undefined ? {} : { removedPath }),
     },
-    signal,
+    { signal, onProgress: onStep('Cleaning') },
+  );
+  if (result.kind === 'cleaned') return result;
+  throw new PartsongError(
+    'no-silence',
+    `${clip} was not cleaned: ${UNFIT_SENTENCE[result.reason]}`,
+    'Give the stretch with --silence FROM-TO, in seconds of the take, for example --silence 2-5.',
+    clip,
   );
 }

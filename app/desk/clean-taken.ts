@@ -15,14 +15,11 @@ export interface CleanWish {
   readonly rule: CleanTakeRequest['rule'];
   /** Silences given by hand, in the order of the takes; where there is none it is searched. */
   readonly given?: readonly (Span | undefined)[];
-  /** What was taken away is wanted, too. */
-  readonly removed?: boolean;
 }
 
 /** A take after cleaning. Without a usable silence its sound is what it was, and a note says why. */
 export interface CleanedTake {
   readonly soundPath: string;
-  readonly removedPath: string | undefined;
   readonly silence: SilenceReport | null;
   readonly noise: NoiseReport | null;
   /** Why it could not be cleaned; null when it was. */
@@ -36,7 +33,6 @@ interface Plan {
   readonly take: TakenIn;
   readonly given: Stretch | null;
   readonly key: string;
-  readonly removedPath: string | undefined;
 }
 
 /** Cleans takes, several at a time; what was cleaned the same way before comes from the cache. */
@@ -47,7 +43,7 @@ export async function cleanTaken(
   pool: WorkPool,
   options: RunOptions = {},
 ): Promise<CleanedTake[]> {
-  const plans = takes.map((take, index) => planFor(take, wish.given?.[index], wish, cache));
+  const plans = takes.map((take, index) => planFor(take, wish.given?.[index], wish));
   const fresh = plans.filter((plan) => !isCached(plan, cache));
   const results = await pool.runAll(
     'cleanTake',
@@ -58,8 +54,8 @@ export async function cleanTaken(
       given: plan.given,
       character: wish.character,
       rule: wish.rule,
+      form: 'cache' as const,
       cleanedPath: cache.soundPath(plan.key),
-      ...(plan.removedPath === undefined ? {} : { removedPath: plan.removedPath }),
     })),
     options,
   );
@@ -72,29 +68,29 @@ export async function cleanTaken(
   });
 }
 
-function planFor(take: TakenIn, span: Span | undefined, wish: CleanWish, cache: Cache): Plan {
-  const given =
-    span === undefined
-      ? null
-      : {
-          fromFrame: Math.min(take.lengthFrames, secondsToFrames(span.fromSec, take.rateHz)),
-          toFrame: Math.min(take.lengthFrames, secondsToFrames(span.toSec, take.rateHz)),
-        };
+function planFor(take: TakenIn, span: Span | undefined, wish: CleanWish): Plan {
+  const given = stretchOf(take, span);
   const key = Cache.keyOf('clean', STEP_VERSION.clean, take.key, given, wish.character, wish.rule);
-  return { take, given, key, removedPath: wish.removed ? `${cache.soundPath(key)}.removed` : undefined };
+  return { take, given, key };
+}
+
+/** A stretch given in seconds, as frames of the take; null for none. */
+export function stretchOf(take: TakenIn, span: Span | undefined): Stretch | null {
+  if (span === undefined) return null;
+  const frame = (sec: number): number => Math.min(take.lengthFrames, secondsToFrames(sec, take.rateHz));
+  return { fromFrame: frame(span.fromSec), toFrame: frame(span.toSec) };
 }
 
 function isCached(plan: Plan, cache: Cache): boolean {
   const record = cache.record<CleanTakeResult>(plan.key);
   if (record === undefined) return false;
   if (record.kind === 'unfit') return true;
-  return existsSync(cache.soundPath(plan.key)) && (plan.removedPath === undefined || existsSync(plan.removedPath));
+  return existsSync(cache.soundPath(plan.key));
 }
 
 function untouched(take: TakenIn, unfit: UnfitReason): CleanedTake {
   return {
     soundPath: take.soundPath,
-    removedPath: undefined,
     silence: null,
     noise: null,
     unfit,
@@ -117,10 +113,20 @@ function cleanedOf(
   wish: CleanWish,
   cache: Cache,
 ): CleanedTake {
-  const { rateHz } = plan.take;
   return {
     soundPath: cache.soundPath(plan.key),
-    removedPath: plan.removedPath,
+    unfit: null,
+    ...cleaningRecord(result, plan.take.rateHz, wish.rule),
+  };
+}
+
+/** What a report says of a cleaning. */
+export function cleaningRecord(
+  result: CleanTakeResult & { kind: 'cleaned' },
+  rateHz: number,
+  rule: CleanTakeRequest['rule'],
+): { silence: SilenceReport; noise: NoiseReport; notes: string[] } {
+  return {
     silence: {
       fromSec: result.silence.fromFrame / rateHz,
       toSec: result.silence.toFrame / rateHz,
@@ -133,14 +139,13 @@ function cleanedOf(
       harmDb: result.harmDb === null ? null : Math.round(result.harmDb * 10) / 10,
       kurtosisRatio: result.kurtosisRatio === null ? null : Math.round(result.kurtosisRatio * 100) / 100,
       character: result.character,
-      rule: wish.rule,
+      rule,
       spectrum: result.before.map((band, index) => ({
         hz: band.hz,
         beforeDb: band.levelDbfs,
         afterDb: result.after[index]!.levelDbfs,
       })),
     },
-    unfit: null,
     notes: notesOn(result),
   };
 }

@@ -1,3 +1,4 @@
+import { availableParallelism } from 'node:os';
 import { basename } from 'node:path';
 import type { Placement } from '../../core/lineup/witness.ts';
 import type { PlacementReport } from '../../core/session/report.ts';
@@ -26,7 +27,7 @@ export interface LineUpReport {
 /** Lines up clips without making anything. */
 export function lineUpClips(options: LineUpOptions): Promise<LineUpReport> {
   const { clips, guide, signal, onStep } = options;
-  return withScratch(async (cache, pool) => {
+  return withScratch(availableParallelism(), async (cache, pool) => {
     const files = guide === undefined ? clips : [...clips, guide];
     const taken = await takeInClips(files, cache, pool, { signal, onProgress: onStep('Listening to the takes') });
     const takes = taken.slice(0, clips.length);
@@ -51,7 +52,10 @@ export async function lineUpTaken(
   const result = await pool.run(
     'lineUp',
     {
-      takes: takes.map(({ soundPath, rateHz, trace }, index) => ({ id: String(index), soundPath, rateHz, trace })),
+      takes: takes.map(({ file, soundPath, rateHz, tracePath, trace }, index) => {
+        if (trace === null) throw new RangeError(`${file} was taken in without its trace`);
+        return { id: String(index), soundPath, rateHz, tracePath, trace };
+      }),
       guide: guide === undefined ? undefined : { soundPath: guide.soundPath, rateHz: guide.rateHz },
     },
     options,

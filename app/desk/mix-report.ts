@@ -47,7 +47,7 @@ export async function writeReport(
     folder.path('report.html'),
     reportPage(
       report,
-      state.takes.map((take) => take.peaks),
+      state.takes.map((take) => take.peaks ?? undefined),
     ),
   );
   return report;

@@ -5,10 +5,13 @@ import { targetFault } from '../media/whole-file.ts';
 import { WorkPool } from '../work/pool.ts';
 import { Cache } from './cache.ts';
 
-/** Gives `work` a cache and workers of its own, and removes them afterwards, however it ended. */
-export async function withScratch<Value>(work: (cache: Cache, pool: WorkPool) => Promise<Value>): Promise<Value> {
+/** Gives `work` a cache and `threads` workers of its own (0: this thread), and removes them afterwards, however it ended. */
+export async function withScratch<Value>(
+  threads: number,
+  work: (cache: Cache, pool: WorkPool) => Promise<Value>,
+): Promise<Value> {
   const folder = await mkdtemp(join(tmpdir(), 'partsong-'));
-  const pool = new WorkPool();
+  const pool = new WorkPool(threads);
   try {
     return await work(new Cache(folder), pool);
   } catch (error) {

@@ -1,5 +1,5 @@
 import { existsSync } from 'node:fs';
-import { probe } from '../media/probe.ts';
+import { sizeOfClip } from '../media/clip-faults.ts';
 import type { RunOptions, WorkPool } from '../work/pool.ts';
 import type { TakeInResult } from '../work/tasks/take-in.ts';
 import { Cache } from './cache.ts';
@@ -13,6 +13,7 @@ export interface TakenIn extends TakeInResult {
   readonly fingerprint: string;
   readonly key: string;
   readonly soundPath: string;
+  readonly tracePath: string;
 }
 
 /**
@@ -23,13 +24,17 @@ export async function takeInClips(
   files: readonly string[],
   cache: Cache,
   pool: WorkPool,
-  options: RunOptions = {},
+  options: RunOptions & {
+    /** Whether traces for line-up and waveforms are wanted; true when absent. */
+    readonly traced?: boolean;
+  } = {},
 ): Promise<TakenIn[]> {
-  const clips = await Promise.all(files.map((file) => identify(file, cache)));
-  const fresh = clips.filter((clip) => !isCached(clip, cache));
+  const traced = options.traced ?? true;
+  const clips = withOwnKeys(await Promise.all(files.map((file) => identify(file, traced))), cache);
+  const fresh = clips.filter((clip) => !isCached(clip, cache, traced));
   const results = await pool.runAll(
     'takeIn',
-    fresh.map((clip) => ({ file: clip.file, soundPath: clip.soundPath, tracePath: `${clip.soundPath}.trace` })),
+    fresh.map(({ file, soundPath, tracePath }) => ({ file, soundPath, ...(traced ? { tracePath } : {}) })),
     options,
   );
   fresh.forEach((clip, index) => {
@@ -44,21 +49,32 @@ interface Identified {
   readonly fingerprint: string;
   readonly key: string;
   readonly soundPath: string;
+  readonly tracePath: string;
 }
 
-async function identify(file: string, cache: Cache): Promise<Identified> {
-  let known: { sizeBytes: number; fingerprint: string };
-  try {
-    known = await fingerprint(file);
-  } catch (error) {
-    // The probe has the sentence for a clip that is missing or may not be read.
-    await probe(file);
-    throw error;
-  }
-  const key = Cache.keyOf('takeIn', STEP_VERSION.takeIn, known.fingerprint);
-  return { file, ...known, key, soundPath: cache.soundPath(key) };
+type Known = Omit<Identified, 'soundPath' | 'tracePath'>;
+
+async function identify(file: string, traced: boolean): Promise<Known> {
+  // First of all: opening a pipe would wait for ever, and this has the sentence for a clip that is missing.
+  await sizeOfClip(file);
+  const { sizeBytes, changedMs, ...known } = await fingerprint(file);
+  // The fingerprint reads three pieces only; the time of change tells of an edit between them.
+  const key = Cache.keyOf('takeIn', STEP_VERSION.takeIn, known.fingerprint, changedMs, traced);
+  return { file, sizeBytes, ...known, key };
 }
 
-function isCached(clip: Identified, cache: Cache): boolean {
-  return cache.record(clip.key) !== undefined && existsSync(clip.soundPath) && existsSync(`${clip.soundPath}.trace`);
+/** Two copies of one clip get keys of their own, so that two workers never write one file. */
+function withOwnKeys(clips: readonly Known[], cache: Cache): Identified[] {
+  const seen = new Map<string, number>();
+  return clips.map((clip) => {
+    const before = seen.get(clip.key) ?? 0;
+    seen.set(clip.key, before + 1);
+    const key = before === 0 ? clip.key : Cache.keyOf('copy', before, clip.key);
+    const soundPath = cache.soundPath(key);
+    return { ...clip, key, soundPath, tracePath: `${soundPath}.trace` };
+  });
+}
+
+function isCached(clip: Identified, cache: Cache, traced: boolean): boolean {
+  return cache.record(clip.key) !== undefined && existsSync(clip.soundPath) && (!traced || existsSync(clip.tracePath));
 }

@@ -1,11 +1,10 @@
 import { closeSync, openSync, readSync } from 'node:fs';
-import { open } from 'node:fs/promises';
 import type { Block } from '../../core/signal/block.ts';
 import { PartsongError, throwIfCancelled } from '../../core/signal/fault.ts';
 import type { ByteSource } from '../../core/wave/byte-source.ts';
 import { BYTES_PER_SAMPLE } from '../../core/wave/format.ts';
 import { parseWaveHeader, type WaveHeader } from '../../core/wave/parse-header.ts';
-import { decodeSamples } from '../../core/wave/samples.ts';
+import { decodeInto } from '../../core/wave/samples.ts';
 import { openFault } from './clip-faults.ts';
 import type { ClipFacts } from './probe.ts';
 
@@ -78,26 +77,43 @@ function sourceOf(fd: number, lengthBytes: number): ByteSource {
   };
 }
 
-/** The samples of a WAVE file, block by block. */
+/**
+ * The samples of a WAVE file, block by block; the arrays are reused. Reads synchronously in big pieces, which costs a
+ * fraction of the asynchronous calls.
+ */
 export async function* decodeWave(file: string, header: WaveHeader, signal?: AbortSignal): AsyncGenerator<Block> {
   const { format, channels, dataOffsetBytes, dataBytes } = header;
-  const handle = await open(file, 'r').catch((error: unknown) => {
-    throw openFault(file, error);
-  });
+  const frameBytes = channels * BYTES_PER_SAMPLE[format];
+  const descriptor = openForReading(file);
   try {
-    const bytes = new Uint8Array(BLOCK_FRAMES * channels * BYTES_PER_SAMPLE[format]);
+    const bytes = new Uint8Array(BLOCK_FRAMES * frameBytes);
+    const arrays = Array.from({ length: channels }, () => new Float32Array(BLOCK_FRAMES));
     let done = 0;
     while (done < dataBytes) {
       throwIfCancelled(signal);
-      const wanted = Math.min(bytes.length, dataBytes - done);
-      const { bytesRead } = await handle.read(bytes, 0, wanted, dataOffsetBytes + done);
-      if (bytesRead === 0) break;
-      const whole = bytesRead - (bytesRead % (channels * BYTES_PER_SAMPLE[format]));
-      if (whole === 0) break;
-      yield decodeSamples(bytes.subarray(0, whole), format, channels);
-      done += whole;
+      const bytesRead = readSync(
+        descriptor,
+        bytes,
+        0,
+        Math.min(bytes.length, dataBytes - done),
+        dataOffsetBytes + done,
+      );
+      const frames = Math.floor(bytesRead / frameBytes);
+      if (frames === 0) break;
+      const block = frames === BLOCK_FRAMES ? arrays : arrays.map((array) => array.subarray(0, frames));
+      decodeInto(bytes.subarray(0, frames * frameBytes), format, block);
+      yield block;
+      done += frames * frameBytes;
     }
   } finally {
-    await handle.close();
+    closeSync(descriptor);
+  }
+}
+
+function openForReading(file: string): number {
+  try {
+    return openSync(file, 'r');
+  } catch (error) {
+    throw openFault(file, error);
   }
 }

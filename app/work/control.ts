@@ -5,6 +5,11 @@ export interface TaskControl {
   readonly cancel: Cancel;
   /** fraction: 0 to 1. */
   onProgress(fraction: number): void;
+  /**
+   * To be awaited once a block: lets the thread do other things now and then (hear Ctrl-C) where the task does not have
+   * a thread of its own.
+   */
+  breathe(): Promise<void> | undefined;
 }
 
 /** Shared memory between the desk and a worker: slot 0 the stop flag, slot 1 progress in millionths. */
@@ -14,9 +19,22 @@ export function makeControlMemory(): ControlMemory {
   return new Int32Array(new SharedArrayBuffer(8));
 }
 
-/** The worker's end of the shared memory. */
-export function controlOver(memory: ControlMemory): TaskControl {
+/** A task in the main thread lets go of it this often, ms. */
+const BREATHE_EVERY_MS = 40;
+
+/** The task's end of the shared memory. ownThread: whether it has a thread to itself. */
+export function controlOver(memory: ControlMemory, ownThread: boolean): TaskControl {
+  let breathedAt = Date.now();
   return {
+    breathe() {
+      if (ownThread || Date.now() - breathedAt < BREATHE_EVERY_MS) return undefined;
+      return new Promise((resolve) => {
+        setImmediate(() => {
+          breathedAt = Date.now();
+          resolve();
+        });
+      });
+    },
     cancel: {
       get aborted() {
         return Atomics.load(memory, 0) !== 0;

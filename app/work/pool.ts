@@ -24,6 +24,7 @@ export class WorkPool {
   readonly threads: number;
   readonly #pool: Tinypool | undefined;
 
+  /** threads: 0 runs tasks in this thread, which spares a single task the start of another. */
   constructor(threads = Math.max(1, availableParallelism())) {
     const worker = fileURLToPath(new URL('./worker.js', import.meta.url));
     this.#pool =
@@ -106,7 +107,7 @@ export class WorkPool {
     request: TaskRequest<Name>,
     memory: ControlMemory,
   ): Promise<Outcome<TaskResult<Name>>> {
-    if (this.#pool === undefined) return packed(() => runTask(name, request, controlOver(memory)));
+    if (this.#pool === undefined) return packed(() => runTask(name, request, controlOver(memory, false)));
     return (await this.#pool.run({ name, request, memory })) as Outcome<TaskResult<Name>>;
   }
 }

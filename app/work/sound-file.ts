@@ -1,5 +1,7 @@
 import { closeSync, fstatSync, openSync, readSync, writeSync } from 'node:fs';
 import type { Sound } from '../../core/signal/sound.ts';
+import { byteSourceOf } from '../../core/wave/byte-source.ts';
+import { parseWaveHeader } from '../../core/wave/parse-header.ts';
 
 const BYTES_PER_SAMPLE = 4;
 /** Frames per write: 256 KiB at a time kept the disk busy without swelling memory (64 to 256 KiB measured alike). */
@@ -47,6 +49,22 @@ export class SoundFile implements Sound {
 
   close(): void {
     closeSync(this.#descriptor);
+  }
+}
+
+/** Bytes of a WAVE file's beginning that surely hold the header of one of ours. */
+const HEADER_BYTES = 4096;
+
+/** A mono float WAVE file that Partsong wrote, read as a Sound. */
+export function openFloatWave(path: string): SoundFile {
+  const head = new Uint8Array(HEADER_BYTES);
+  const descriptor = openSync(path, 'r');
+  try {
+    const got = readSync(descriptor, head, 0, HEADER_BYTES, 0);
+    const header = parseWaveHeader(byteSourceOf(head.subarray(0, got), Number.MAX_SAFE_INTEGER), path);
+    return new SoundFile(path, header.rateHz, header.dataOffsetBytes);
+  } finally {
+    closeSync(descriptor);
   }
 }
 

@@ -1,9 +1,8 @@
 import { readFileSync, writeFileSync } from 'node:fs';
 import type { Trace } from '../../core/lineup/trace.ts';
 
-/** Where the arrays of a trace lie in their file, in items. The numbers beside them are kept in the record. */
+/** How many items the arrays of a stored trace have; kept in the record beside it. */
 export interface StoredTrace {
-  readonly path: string;
   readonly lengthSec: number;
   readonly frames: number;
   readonly rises: number;
@@ -19,7 +18,6 @@ export function storeTrace(path: string, trace: Trace): StoredTrace {
     Buffer.concat(arrays.map((array) => new Uint8Array(array.buffer, array.byteOffset, array.byteLength))),
   );
   return {
-    path,
     lengthSec: trace.lengthSec,
     frames: trace.frames,
     rises: trace.riseLine.length,
@@ -28,9 +26,9 @@ export function storeTrace(path: string, trace: Trace): StoredTrace {
   };
 }
 
-/** The trace that was stored. */
-export function loadTrace(stored: StoredTrace): Trace {
-  const bytes = readFileSync(stored.path);
+/** The trace that was stored at a path. */
+export function loadTrace(path: string, stored: StoredTrace): Trace {
+  const bytes = readFileSync(path);
   const buffer = bytes.buffer.slice(bytes.byteOffset, bytes.byteOffset + bytes.byteLength);
   const riseFrom = new Uint32Array(buffer, 0, stored.frames + 1);
   const riseBy = new Float32Array(buffer, riseFrom.byteLength, stored.rises);

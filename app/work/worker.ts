@@ -7,5 +7,5 @@ export default function work<Name extends TaskName>(message: {
   request: TaskRequest<Name>;
   memory: ControlMemory;
 }): Promise<Outcome<TaskResult<Name>>> {
-  return packed(() => runTask(message.name, message.request, controlOver(message.memory)));
+  return packed(() => runTask(message.name, message.request, controlOver(message.memory, true)));
 }

@@ -146,6 +146,14 @@ export function decodeSamples(bytes: Uint8Array, format: SampleFormat, channels:
   const frames = Math.floor(bytes.length / (BYTES_PER_SAMPLE[format] * channels));
   const block: Float32Array[] = [];
   for (let channel = 0; channel < channels; channel++) block.push(new Float32Array(frames));
+  decodeInto(bytes, format, block);
+  return block;
+}
+
+/** As decodeSamples, into arrays of the caller, which say how many frames and channels are taken from the bytes. */
+export function decodeInto(bytes: Uint8Array, format: SampleFormat, block: readonly Float32Array[]): void {
+  const channels = block.length;
+  const frames = block[0]?.length ?? 0;
   if (format === 'pcm24') decode24(bytes, block);
   else if (format === 'u8') decode8(bytes, block);
   else {
@@ -158,26 +166,25 @@ export function decodeSamples(bytes: Uint8Array, format: SampleFormat, channels:
     else if (format === 'float32') decodeFloat(new Float32Array(aligned.buffer, aligned.byteOffset, count), block);
     else decodeDouble(new Float64Array(aligned.buffer, aligned.byteOffset, count), block);
   }
-  return block;
 }
 
 // One loop a format: a loop that saw several array types would run several times slower.
 
-function decode8(bytes: Uint8Array, block: Float32Array[]): void {
+function decode8(bytes: Uint8Array, block: readonly Float32Array[]): void {
   for (let channel = 0; channel < block.length; channel++) {
     const out = block[channel]!;
     for (let n = 0, at = channel; n < out.length; n++, at += block.length) out[n] = (bytes[at]! - 128) / 128;
   }
 }
 
-function decode16(samples: Int16Array, block: Float32Array[]): void {
+function decode16(samples: Int16Array, block: readonly Float32Array[]): void {
   for (let channel = 0; channel < block.length; channel++) {
     const out = block[channel]!;
     for (let n = 0, at = channel; n < out.length; n++, at += block.length) out[n] = samples[at]! / SCALE_16;
   }
 }
 
-function decode24(bytes: Uint8Array, block: Float32Array[]): void {
+function decode24(bytes: Uint8Array, block: readonly Float32Array[]): void {
   const frameBytes = 3 * block.length;
   for (let channel = 0; channel < block.length; channel++) {
     const out = block[channel]!;
@@ -187,21 +194,21 @@ function decode24(bytes: Uint8Array, block: Float32Array[]): void {
   }
 }
 
-function decode32(samples: Int32Array, block: Float32Array[]): void {
+function decode32(samples: Int32Array, block: readonly Float32Array[]): void {
   for (let channel = 0; channel < block.length; channel++) {
     const out = block[channel]!;
     for (let n = 0, at = channel; n < out.length; n++, at += block.length) out[n] = samples[at]! / SCALE_32;
   }
 }
 
-function decodeFloat(samples: Float32Array, block: Float32Array[]): void {
+function decodeFloat(samples: Float32Array, block: readonly Float32Array[]): void {
   for (let channel = 0; channel < block.length; channel++) {
     const out = block[channel]!;
     for (let n = 0, at = channel; n < out.length; n++, at += block.length) out[n] = samples[at]!;
   }
 }
 
-function decodeDouble(samples: Float64Array, block: Float32Array[]): void {
+function decodeDouble(samples: Float64Array, block: readonly Float32Array[]): void {
   for (let channel = 0; channel < block.length; channel++) {
     const out = block[channel]!;
     for (let n = 0, at = channel; n < out.length; n++, at += block.length) out[n] = samples[at]!;

@@ -1,4 +1,5 @@
-import { existsSync, renameSync, rmSync } from 'node:fs';
+import { renameSync, rmSync } from 'node:fs';
+import { LoudnessMeter } from '../../../core/loudness/loudness.ts';
 import { type BandLevel, bandSpectrum } from '../../../core/noise/band-spectrum.ts';
 import { Cleaner } from '../../../core/noise/cleaner.ts';
 import { CleaningMeasure, type CleaningReport } from '../../../core/noise/cleaning-measure.ts';
@@ -6,9 +7,11 @@ import type { Stretch } from '../../../core/noise/learn.ts';
 import { type CleaningPlan, planCleaning } from '../../../core/noise/noise.ts';
 import { type Character, settingsOf } from '../../../core/noise/settings.ts';
 import type { TakeStudy } from '../../../core/noise/silence-finder.ts';
+import type { Block } from '../../../core/signal/block.ts';
 import { throwIfCancelled } from '../../../core/signal/fault.ts';
 import type { TaskControl } from '../control.ts';
-import { SoundFile, SoundFileWriter } from '../sound-file.ts';
+import { openFloatWave, SoundFile, SoundFileWriter } from '../sound-file.ts';
+import { WaveFileWriter } from '../wave-file.ts';
 
 export interface CleanTakeRequest {
   readonly soundPath: string;
@@ -18,7 +21,9 @@ export interface CleanTakeRequest {
   readonly given: Stretch | null;
   readonly character: Character;
   readonly rule: 'lsa' | 'wiener' | 'subtract';
-  /** Where the cleaned sound goes, and what was taken away where it is wanted. Both take their names when whole. */
+  /** 'cache': plain samples under a name taken when whole. 'wave': a float WAVE file, whose place the caller cares for. */
+  readonly form: 'cache' | 'wave';
+  /** Where the cleaned sound goes, and what was taken away where it is wanted. */
   readonly cleanedPath: string;
   readonly removedPath?: string;
 }
@@ -44,6 +49,8 @@ export type CleanTakeResult =
       readonly backedOff: number;
       /** Clipped samples that were restored. */
       readonly restoredSamples: number;
+      /** Gated loudness of the cleaned take, LUFS; null when it was not asked for ('cache') or is silent. */
+      readonly integratedLufs: number | null;
       readonly before: readonly BandLevel[];
       readonly after: readonly BandLevel[];
     };
@@ -60,8 +67,8 @@ export async function cleanTake(request: CleanTakeRequest, control: TaskControl)
       ...(request.given === null ? {} : { given: request.given }),
     });
     if (plan.kind === 'leave') return { kind: 'unfit', reason: plan.reason };
-    const report = writeCleaned(request, sound, plan, control);
-    return resultOf(request, sound, plan, report);
+    const written = await writeCleaned(request, sound, plan, control);
+    return resultOf(request, sound, plan, written);
   } finally {
     sound.close();
   }
@@ -69,43 +76,86 @@ export async function cleanTake(request: CleanTakeRequest, control: TaskControl)
 
 type Plan = Extract<CleaningPlan, { kind: 'clean' }>;
 
-function writeCleaned(request: CleanTakeRequest, sound: SoundFile, plan: Plan, control: TaskControl): CleaningReport {
-  const parts = [request.cleanedPath, request.removedPath]
-    .filter((path) => path !== undefined)
-    .map((path) => ({ path, part: `${path}.part` }));
-  const writers = parts.map(({ part }) => new SoundFileWriter(part));
-  const measure = new CleaningMeasure(plan.profile, plan.silences, plan.study.clip);
-  const write = (output: readonly Float32Array[]): void => {
-    measure.add(output[0]!, output[1]!);
-    writers.forEach((writer, index) => {
-      writer.write(output[index]!);
-    });
-  };
-  try {
-    try {
-      const cleaner = new Cleaner(request.rateHz, plan.profile, plan.settings, { clip: plan.study.clip });
-      const buffer = new Float32Array(BLOCK_FRAMES);
-      for (let from = 0; from < sound.lengthFrames; from += BLOCK_FRAMES) {
-        throwIfCancelled(control.cancel);
-        const samples = buffer.subarray(0, Math.min(BLOCK_FRAMES, sound.lengthFrames - from));
-        sound.read(from, samples);
-        write(cleaner.process([samples]));
-        control.onProgress(from / sound.lengthFrames);
-      }
-      write(cleaner.flush());
-    } finally {
-      for (const writer of writers) writer.close();
-    }
-    for (const { path, part } of parts) renameSync(part, path);
-  } finally {
-    for (const { part } of parts) if (existsSync(part)) rmSync(part, { force: true });
-  }
-  return measure.result();
+interface Written {
+  readonly report: CleaningReport;
+  readonly integratedLufs: number;
 }
 
-function resultOf(request: CleanTakeRequest, sound: SoundFile, plan: Plan, report: CleaningReport): CleanTakeResult {
+async function writeCleaned(
+  request: CleanTakeRequest,
+  sound: SoundFile,
+  plan: Plan,
+  control: TaskControl,
+): Promise<Written> {
+  const targets = [request.cleanedPath, request.removedPath].filter((path) => path !== undefined);
+  const outputs = targets.map((path) =>
+    request.form === 'wave' ? waveOutput(path, request.rateHz) : cacheOutput(path),
+  );
+  const measure = new CleaningMeasure(plan.profile, plan.silences, plan.study.clip);
+  const meter =
+    request.form === 'wave' ? new LoudnessMeter({ rateHz: request.rateHz, channels: 1, truePeak: 'off' }) : undefined;
+  const write = (cleaned: Block): void => {
+    measure.add(cleaned[0]!, cleaned[1]!);
+    meter?.add([cleaned[0]!]);
+    outputs.forEach((output, index) => {
+      output.write(cleaned[index]!);
+    });
+  };
+  let whole = false;
+  try {
+    const cleaner = new Cleaner(request.rateHz, plan.profile, plan.settings, { clip: plan.study.clip });
+    const buffer = new Float32Array(BLOCK_FRAMES);
+    for (let from = 0; from < sound.lengthFrames; from += BLOCK_FRAMES) {
+      throwIfCancelled(control.cancel);
+      const samples = buffer.subarray(0, Math.min(BLOCK_FRAMES, sound.lengthFrames - from));
+      sound.read(from, samples);
+      write(cleaner.process([samples]));
+      control.onProgress(from / sound.lengthFrames);
+      await control.breathe();
+    }
+    write(cleaner.flush());
+    whole = true;
+  } finally {
+    for (const output of outputs) output.end(whole);
+  }
+  return { report: measure.result(), integratedLufs: meter?.result().integratedLufs ?? Number.NEGATIVE_INFINITY };
+}
+
+/** A file that is being written. */
+interface Output {
+  write(samples: Float32Array): void;
+  /** whole: all was written; else what is there is of no use. */
+  end(whole: boolean): void;
+}
+
+function cacheOutput(path: string): Output {
+  const writer = new SoundFileWriter(`${path}.part`);
+  return {
+    write: (samples) => writer.write(samples),
+    end(whole) {
+      try {
+        writer.close();
+        if (whole) renameSync(`${path}.part`, path);
+      } finally {
+        rmSync(`${path}.part`, { force: true });
+      }
+    },
+  };
+}
+
+function waveOutput(path: string, rateHz: number): Output {
+  const writer = new WaveFileWriter(path, { format: 'float32', channels: 1, rateHz });
+  return {
+    write: (samples) => writer.write([samples]),
+    end: (whole) => (whole ? writer.finish() : writer.abandon()),
+  };
+}
+
+function resultOf(request: CleanTakeRequest, sound: SoundFile, plan: Plan, written: Written): CleanTakeResult {
+  const { report, integratedLufs } = written;
   const silence = plan.silences[0]!;
-  const cleaned = new SoundFile(request.cleanedPath, request.rateHz);
+  const cleaned =
+    request.form === 'wave' ? openFloatWave(request.cleanedPath) : new SoundFile(request.cleanedPath, request.rateHz);
   try {
     return {
       kind: 'cleaned',
@@ -121,6 +171,7 @@ function resultOf(request: CleanTakeRequest, sound: SoundFile, plan: Plan, repor
       character: request.character,
       backedOff: plan.backedOff,
       restoredSamples: plan.settings.restoreClipped ? (plan.study.clip?.samples ?? 0) : 0,
+      integratedLufs: Number.isFinite(integratedLufs) ? integratedLufs : null,
       before: bandSpectrum(sound, silence),
       after: bandSpectrum(cleaned, silence),
     };

@@ -7,12 +7,13 @@ import { loadTrace, type StoredTrace } from '../trace-store.ts';
 export interface PlacedInput {
   readonly soundPath: string;
   readonly rateHz: number;
+  readonly tracePath: string;
   readonly trace: StoredTrace;
 }
 
 export interface LineUpRequest {
   readonly takes: readonly (PlacedInput & { readonly id: string })[];
-  readonly guide: Omit<PlacedInput, 'trace'> | undefined;
+  readonly guide: Pick<PlacedInput, 'soundPath' | 'rateHz'> | undefined;
 }
 
 /** Placements in the order of the takes. */
@@ -29,10 +30,10 @@ export async function lineUp(request: LineUpRequest, control: TaskControl): Prom
     return sound;
   };
   try {
-    const takes = request.takes.map(({ id, soundPath, rateHz, trace }) => ({
+    const takes = request.takes.map(({ id, soundPath, rateHz, tracePath, trace }) => ({
       id,
       sound: soundOf(soundPath, rateHz),
-      trace: loadTrace(trace),
+      trace: loadTrace(tracePath, trace),
     }));
     const guide = request.guide === undefined ? undefined : soundOf(request.guide.soundPath, request.guide.rateHz);
     const placements = placeTakes(takes, guide, {

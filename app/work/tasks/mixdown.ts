@@ -1,4 +1,4 @@
-import { closeSync, openSync, readSync, rmSync } from 'node:fs';
+import { rmSync } from 'node:fs';
 import { LoudnessMeter } from '../../../core/loudness/loudness.ts';
 import { MasterSearch, type MasterStep, type MasterTry } from '../../../core/mix/master-search.ts';
 import { MasterPass, type MasterPassResult } from '../../../core/mix/mixdown.ts';
@@ -7,11 +7,9 @@ import type { StripSettings } from '../../../core/mix/strip.ts';
 import { type Block, blockLength } from '../../../core/signal/block.ts';
 import { throwIfCancelled } from '../../../core/signal/fault.ts';
 import { SESSION_RATE_HZ, secondsToFrames } from '../../../core/signal/time.ts';
-import { byteSourceOf } from '../../../core/wave/byte-source.ts';
-import { parseWaveHeader } from '../../../core/wave/parse-header.ts';
 import { writeWhole } from '../../media/whole-file.ts';
 import type { TaskControl } from '../control.ts';
-import { SoundFile, SoundFileWriter } from '../sound-file.ts';
+import { openFloatWave, SoundFile, SoundFileWriter } from '../sound-file.ts';
 import { signalOver } from '../stop-signal.ts';
 import { WaveFileWriter } from '../wave-file.ts';
 
@@ -44,8 +42,6 @@ export interface MixdownResult {
 }
 
 const BLOCK_FRAMES = 16384;
-/** Bytes of a stem's beginning that surely hold its header. */
-const HEADER_BYTES = 4096;
 /** The mix fades in and out over these at the ends of its span, s. */
 const FADE_IN_SEC = 0.3;
 const FADE_OUT_SEC = 0.5;
@@ -92,7 +88,7 @@ function resultOf(made: MasterPassResult, step: MasterStep & { kind: 'done' }, p
 
 /** The stereo sum of the voices, kept as interleaved floats in a file so that the voices run only once. */
 function sumVoices(request: MixdownRequest, control: TaskControl): { integratedLufs: number; truePeakDbtp: number } {
-  const stems = request.voices.map((voice) => openStem(voice.stemPath));
+  const stems = request.voices.map((voice) => openFloatWave(voice.stemPath));
   const bus = new MixBus(
     request.voices.map((voice) => voice.strip),
     SESSION_RATE_HZ,
@@ -156,18 +152,6 @@ function masterPass(
     throw error;
   } finally {
     bus.close();
-  }
-}
-
-function openStem(path: string): SoundFile {
-  const head = new Uint8Array(HEADER_BYTES);
-  const descriptor = openSync(path, 'r');
-  try {
-    const got = readSync(descriptor, head, 0, HEADER_BYTES, 0);
-    const header = parseWaveHeader(byteSourceOf(head.subarray(0, got), Number.MAX_SAFE_INTEGER), path);
-    return new SoundFile(path, header.rateHz, header.dataOffsetBytes);
-  } finally {
-    closeSync(descriptor);
   }
 }
 

@@ -23,7 +23,6 @@ export interface StemRequest {
 /** Loudness of the stem over time. */
 export interface StemResult {
   readonly integratedLufs: number;
-  readonly truePeakDbtp: number;
   /** Momentary loudness each 0.1 s, LUFS. */
   readonly momentaryLufs: readonly number[];
 }
@@ -40,7 +39,7 @@ export async function stem(request: StemRequest, control: TaskControl): Promise<
       driftPpm: request.driftPpm,
       sessionRateHz: SESSION_RATE_HZ,
     });
-    const meter = new LoudnessMeter({ rateHz: SESSION_RATE_HZ, channels: 1, curves: true });
+    const meter = new LoudnessMeter({ rateHz: SESSION_RATE_HZ, channels: 1, curves: true, truePeak: 'off' });
     await writeWhole(
       request.target,
       async (path) => {
@@ -59,6 +58,7 @@ export async function stem(request: StemRequest, control: TaskControl): Promise<
             writer.write([samples]);
             meter.add([samples]);
             control.onProgress(from / request.lengthFrames);
+            await control.breathe();
           }
         } catch (error) {
           writer.abandon();
@@ -71,7 +71,6 @@ export async function stem(request: StemRequest, control: TaskControl): Promise<
     const report = meter.result();
     return {
       integratedLufs: report.integratedLufs,
-      truePeakDbtp: report.truePeakDbtp,
       momentaryLufs: report.curves?.momentaryLufs ?? [],
     };
   } finally {

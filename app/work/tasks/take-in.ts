@@ -16,8 +16,8 @@ export interface TakeInRequest {
   readonly file: string;
   /** Where the mono sound goes; it takes this name when it is whole. */
   readonly soundPath: string;
-  /** Where the trace for line-up goes. */
-  readonly tracePath: string;
+  /** Where the trace for line-up goes; absent: neither trace nor waveform is wanted. */
+  readonly tracePath?: string;
 }
 
 /** What one reading of a clip brought. Its sound lies in the cache, mono, at the clip's own rate, from clip time zero on. */
@@ -30,10 +30,10 @@ export interface TakeInResult {
   readonly hasPicture: boolean;
   readonly truncated: boolean;
   readonly fold: FoldPlan;
-  readonly peaks: Peaks;
+  readonly peaks: Peaks | null;
   /** What one reading showed of silences, clipping and digital zeros. */
   readonly study: TakeStudy;
-  readonly trace: StoredTrace;
+  readonly trace: StoredTrace | null;
   readonly notes: readonly string[];
 }
 
@@ -58,12 +58,15 @@ export async function takeIn(request: TakeInRequest, control: TaskControl): Prom
     });
     const part = `${request.soundPath}.part`;
     partPaths.push(part);
-    const study = new Study(rateHz, part);
+    const study = new Study(rateHz, part, request.tracePath !== undefined);
     let plan: FoldPlan;
     try {
       if (channels === 1) {
         const meter = new FoldMeter(rateHz);
-        for await (const block of decoding) study.add(block[0]!);
+        for await (const block of decoding) {
+          study.add(block[0]!);
+          await control.breathe();
+        }
         plan = meter.result();
       } else plan = await foldInto(study, decoding, rateHz, channels, request.soundPath, partPaths, control);
     } finally {
@@ -82,9 +85,12 @@ export async function takeIn(request: TakeInRequest, control: TaskControl): Prom
       hasPicture: facts.video !== undefined,
       truncated: facts.truncated || report.truncated,
       fold: plan,
-      peaks: study.peaks.result(),
+      peaks: study.peaks?.result() ?? null,
       study: found,
-      trace: storeTrace(request.tracePath, study.listener.result()),
+      trace:
+        request.tracePath === undefined || study.listener === undefined
+          ? null
+          : storeTrace(request.tracePath, study.listener.result()),
       notes: [...new Set([...facts.notes, ...report.notes, plan.note].filter((note) => note !== ''))],
     };
   } finally {
@@ -95,26 +101,26 @@ export async function takeIn(request: TakeInRequest, control: TaskControl): Prom
 
 /** Everything that listens while a take is read, and the file it is written to. */
 class Study {
-  readonly listener: TakeListener;
+  readonly listener: TakeListener | undefined;
   readonly finder: SilenceFinder;
-  readonly peaks: PeakGatherer;
+  readonly peaks: PeakGatherer | undefined;
   /** Not finite when a sample is not. */
   sum = 0;
   readonly #writer: SoundFileWriter;
 
-  constructor(rateHz: number, path: string) {
-    this.listener = new TakeListener(rateHz);
+  constructor(rateHz: number, path: string, traced: boolean) {
+    this.listener = traced ? new TakeListener(rateHz) : undefined;
     this.finder = new SilenceFinder(rateHz);
-    this.peaks = new PeakGatherer(rateHz, PEAKS_PER_SEC);
+    this.peaks = traced ? new PeakGatherer(rateHz, PEAKS_PER_SEC) : undefined;
     this.#writer = new SoundFileWriter(path);
   }
 
   add(samples: Float32Array): void {
     const block: Block = [samples];
     this.#writer.write(samples);
-    this.listener.add(block);
+    this.listener?.add(block);
     this.finder.add(block);
-    this.peaks.add(samples);
+    this.peaks?.add(samples);
     for (let n = 0; n < samples.length; n++) this.sum += samples[n]!;
   }
 
@@ -143,6 +149,7 @@ async function foldInto(
       block.forEach((samples, channel) => {
         writers[channel]!.write(samples);
       });
+      await control.breathe();
     }
   } finally {
     for (const writer of writers) writer.close();
@@ -162,6 +169,7 @@ async function foldInto(
       fold(block, plan, mono);
       study.add(mono.subarray(0, blockLength(block)));
       control.onProgress(0.7 + (0.3 * from) / length);
+      await control.breathe();
     }
   } finally {
     for (const sound of sounds) sound.close();
