@@ -122,18 +122,22 @@ export class Cleaner implements Processor {
     const removed = output[1]!;
     this.#wet.shift(cleaned);
     this.#dry.shift(removed);
-    let silent = this.#silent;
-    for (let n = 0; n < frames; n++) {
-      const dry = removed[n]!;
-      if (dry === 0) {
-        silent ||= this.#silenceFrom(removed, n + 1);
-        if (silent) cleaned[n] = 0;
-      } else silent = false;
-      removed[n] = dry - cleaned[n]!;
-    }
-    this.#silent = silent;
+    if (this.#silent || holdsZeros(removed)) this.#keepSilence(removed, cleaned);
+    subtract(removed, cleaned);
     this.#outFrames += frames;
     return output;
+  }
+
+  /** Digital silence of the take stays digital silence. */
+  #keepSilence(dry: Float32Array, cleaned: Float32Array): void {
+    let silent = this.#silent;
+    for (let n = 0; n < dry.length; n++) {
+      if (dry[n] === 0) {
+        silent ||= this.#silenceFrom(dry, n + 1);
+        if (silent) cleaned[n] = 0;
+      } else silent = false;
+    }
+    this.#silent = silent;
   }
 
   /** Whether the frames from `from` on, in `given` and then in the queue, are zero long enough or up to the end. */
@@ -150,4 +154,15 @@ export class Cleaner implements Processor {
     }
     return true;
   }
+}
+
+/** Whether a run of zeros long enough to count may begin here: such a run meets every 64th sample, or the end. */
+function holdsZeros(samples: Float32Array): boolean {
+  for (let n = 0; n < samples.length; n += DIGITAL_SILENCE_FRAMES) if (samples[n] === 0) return true;
+  return samples.length > 0 && samples[samples.length - 1] === 0;
+}
+
+/** from -= what, sample by sample. */
+function subtract(from: Float32Array, what: Float32Array): void {
+  for (let n = 0; n < from.length; n++) from[n]! -= what[n]!;
 }
