@@ -48,7 +48,8 @@ export async function cleanClip(options: CleanOptions): Promise<CleanReport> {
         removed === undefined
           ? clean(cleanedPath)
           : writeWhole(removed, (removedPath) => clean(cleanedPath, removedPath), signal),
-      signal,
+      // Once the inner file has its name a stop comes too late: both are kept, or neither.
+      removed === undefined ? signal : undefined,
     );
     const record = cleaningRecord(result, take.rateHz, options.rule);
     const report: TakeReport = {
