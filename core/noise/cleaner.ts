@@ -156,10 +156,23 @@ export class Cleaner implements Processor {
   }
 }
 
-/** Whether a run of zeros long enough to count may begin here: such a run meets every 64th sample, or the end. */
+/**
+ * Whether a run of zeros long enough to count may begin or go on here: it meets every 64th sample, or reaches an end.
+ * Quiet 16-bit takes are full of single zeros, so the run itself is looked at.
+ */
 function holdsZeros(samples: Float32Array): boolean {
-  for (let n = 0; n < samples.length; n += DIGITAL_SILENCE_FRAMES) if (samples[n] === 0) return true;
-  return samples.length > 0 && samples[samples.length - 1] === 0;
+  const last = samples.length - 1;
+  if (last < 0) return false;
+  for (let n = 0; n <= last; n += DIGITAL_SILENCE_FRAMES) if (samples[n] === 0 && longRun(samples, n)) return true;
+  return samples[last] === 0 && longRun(samples, last);
+}
+
+function longRun(samples: Float32Array, inside: number): boolean {
+  let from = inside;
+  let to = inside;
+  while (from > 0 && samples[from - 1] === 0 && to - from < DIGITAL_SILENCE_FRAMES) from--;
+  while (to < samples.length - 1 && samples[to + 1] === 0 && to - from < DIGITAL_SILENCE_FRAMES) to++;
+  return from === 0 || to === samples.length - 1 || to - from + 1 >= DIGITAL_SILENCE_FRAMES;
 }
 
 /** from -= what, sample by sample. */

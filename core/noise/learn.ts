@@ -23,7 +23,7 @@ export type LearntNoise =
 /** Less silence than this cannot be learnt from, seconds. */
 export const SHORTEST_SILENCE_SEC = 0.4;
 /** More of one silence than this is not listened to, seconds. */
-const LONGEST_LISTEN_SEC = 6;
+const LONGEST_LISTEN_SEC = 5;
 /** Silences listened to. */
 const MOST_SILENCES = 4;
 /** A band whose level moves more than this within a silence holds more than noise, dB. Measured: noise moves by 3. */

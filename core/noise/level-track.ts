@@ -1,3 +1,5 @@
+import { type LevelSums, makeLevelSums } from './level-sums.ts';
+
 /** Frames per second of a level track. */
 export const TRACK_RATE_HZ = 20;
 /** Low: below about 250 Hz; middle: to about 3 kHz; high: above. First-order splits, cheap and wide. */
@@ -9,21 +11,16 @@ export const TRACK_BANDS = 3;
  */
 export class LevelTrack {
   readonly #stepFrames: number;
-  readonly #lowPass: number;
   #tracks = Array.from({ length: TRACK_BANDS }, () => new Float64Array(4096));
   #count = 0;
   #inStep = 0;
-  #previous = 0;
-  #low = 0;
   readonly #carry = new Float32Array(4);
   #carried = 0;
-  #lowPower = 0;
-  #middlePower = 0;
-  #highPower = 0;
+  readonly #sums: LevelSums;
 
-  constructor(rateHz: number) {
+  constructor(rateHz: number, engine: 'kernel' | 'plain' = 'kernel') {
     this.#stepFrames = 4 * Math.max(1, Math.round(rateHz / TRACK_RATE_HZ / 4));
-    this.#lowPass = 1 - Math.exp((-2 * Math.PI * 250 * 4) / rateHz);
+    this.#sums = makeLevelSums(1 - Math.exp((-2 * Math.PI * 250 * 4) / rateHz), engine);
   }
 
   /** Frames of one step of the track. */
@@ -39,6 +36,13 @@ export class LevelTrack {
   /** Mean power of step n in a band (0 low, 1 middle, 2 high). */
   power(band: number, n: number): number {
     return this.#tracks[band]![n]!;
+  }
+
+  /** Largest magnitude of what was added since the last call. */
+  takePeak(): number {
+    let peak = this.#sums.takePeak();
+    for (let n = 0; n < this.#carried; n++) peak = Math.max(peak, Math.abs(this.#carry[n]!));
+    return peak;
   }
 
   add(samples: Float32Array): void {
@@ -57,41 +61,19 @@ export class LevelTrack {
   }
 
   #addFours(samples: Float32Array, from: number, to: number): void {
-    let previous = this.#previous;
-    let low = this.#low;
-    let lowPower = this.#lowPower;
-    let middlePower = this.#middlePower;
-    let highPower = this.#highPower;
-    const steepness = this.#lowPass;
+    const sums = this.#sums;
     for (let n = from; n < to; ) {
       const end = Math.min(to, n + this.#stepFrames - this.#inStep);
+      sums.add(samples, n, end);
       this.#inStep += end - n;
-      for (; n < end; n += 4) {
-        const a = samples[n]!;
-        const b = samples[n + 1]!;
-        const c = samples[n + 2]!;
-        const d = samples[n + 3]!;
-        highPower += (a - previous) * (a - previous) + (b - a) * (b - a) + (c - b) * (c - b) + (d - c) * (d - c);
-        previous = d;
-        const four = a + b + c + d;
-        low += steepness * (four - low);
-        const rest = four - low;
-        lowPower += low * low;
-        middlePower += rest * rest;
-      }
+      n = end;
       if (this.#inStep === this.#stepFrames) {
-        this.#finish(lowPower / (4 * this.#inStep), middlePower / (4 * this.#inStep), highPower / this.#inStep);
-        lowPower = 0;
-        middlePower = 0;
-        highPower = 0;
+        sums.settle();
+        this.#finish(sums.low / (4 * this.#inStep), sums.middle / (4 * this.#inStep), sums.high / this.#inStep);
+        sums.clear();
         this.#inStep = 0;
       }
     }
-    this.#previous = previous;
-    this.#low = low;
-    this.#lowPower = lowPower;
-    this.#middlePower = middlePower;
-    this.#highPower = highPower;
   }
 
   #finish(low: number, middle: number, high: number): void {
