@@ -31,6 +31,9 @@ export class Clean {
   state: usize;
   /** What the backward estimate says of each frame of the chunk. */
   backward: usize;
+  /** Powers added up over the frames around the one at hand. */
+  sums: usize;
+  zeros: usize;
   /** Room for one array with a vector to spare in front. */
   around: usize;
   steadiness: f32;
@@ -51,6 +54,8 @@ export function clean(plan: Plan, steadiness: f32, priorFloor: f32, least: f32, 
   made.forward = allocate(bytes);
   made.state = allocate(bytes);
   made.backward = allocate(bytes * CHUNK);
+  made.sums = allocate(bytes);
+  made.zeros = allocate(bytes);
   made.around = allocate(bytes + 64) + 64;
   made.steadiness = steadiness;
   made.priorFloor = priorFloor;
@@ -82,7 +87,10 @@ export function cleanChunk(clean: Clean): i32 {
 function findGains(clean: Clean, plan: Plan): void {
   const from = plan.synthesised;
   const bytes = <usize>plan.stride << 2;
-  for (let f = clean.first ? 0 : BACKWARD; f < CHUNK + BACKWARD; f++) gather(clean, plan, from + f, from);
+  const start = from + (clean.first ? 0 : BACKWARD);
+  const end = from + CHUNK + BACKWARD;
+  sumAround(clean, plan, start, from);
+  for (let frame = start; frame < end; frame++) gather(clean, plan, frame, from, frame + 1 < end);
   clean.first = 0;
   memory.fill(clean.state, 0, bytes);
   for (let f = CHUNK + BACKWARD - 1; f >= 0; f--) {
@@ -107,36 +115,47 @@ function mirror(at: usize, bins: i32): void {
   store<f32>(at + (<usize>bins << 2), load<f32>(at + (<usize>(bins - 2) << 2)));
 }
 
-/** Evidence of a frame, into its gains. Frames before the chunk count unless they lie before the first one. */
-function gather(clean: Clean, plan: Plan, frame: i32, chunkFrom: i32): void {
+/** Sum of the powers of the 7 frames around `frame`, as far as they do not lie before `first`, into `sums`. */
+function sumAround(clean: Clean, plan: Plan, frame: i32, first: i32): void {
+  const end = <usize>plan.stride << 2;
+  const sums = clean.sums;
+  memory.fill(sums, 0, end);
+  for (let f = max(first, frame - REACH); f <= frame + REACH; f++) {
+    const power = powerOf(plan, slotOf(plan, f));
+    for (let k: usize = 0; k < end; k += 16) v128.store(sums + k, add(v128.load(sums + k), v128.load(power + k)));
+  }
+}
+
+/**
+ * Evidence of a frame, into its gains. `sums` holds the powers around it, and is moved on to the next frame: what is lost
+ * in rounding behind a loud sound stays 60 dB below it, and the sums are made anew for each chunk.
+ */
+function gather(clean: Clean, plan: Plan, frame: i32, first: i32, moveOn: bool): void {
   const end = <usize>plan.stride << 2;
   const inverse = clean.inverse;
   const around = clean.around;
+  const sums = clean.sums;
   const weight = all(1.0 / (3.0 * (2.0 * <f32>REACH + 1.0)));
-  const p3 = powerOf(plan, slotOf(plan, frame));
-  const p4 = powerOf(plan, slotOf(plan, frame + 1));
-  const p5 = powerOf(plan, slotOf(plan, frame + 2));
-  const p6 = powerOf(plan, slotOf(plan, frame + 3));
-  const back = min(REACH, frame - chunkFrom);
-  // A frame that is not there is given no weight.
-  const p2 = powerOf(plan, slotOf(plan, frame - min(1, back)));
-  const p1 = powerOf(plan, slotOf(plan, frame - min(2, back)));
-  const p0 = powerOf(plan, slotOf(plan, frame - min(3, back)));
-  const w2 = all(back >= 1 ? 1 : 0);
-  const w1 = all(back >= 2 ? 1 : 0);
-  const w0 = all(back >= 3 ? 1 : 0);
+  const power = powerOf(plan, slotOf(plan, frame));
   for (let k: usize = 0; k < end; k += 16) {
-    const before = add(add(mul(w0, v128.load(p0 + k)), mul(w1, v128.load(p1 + k))), mul(w2, v128.load(p2 + k)));
-    const behind = add(add(v128.load(p3 + k), v128.load(p4 + k)), add(v128.load(p5 + k), v128.load(p6 + k)));
-    const mean = mul(add(before, behind), mul(weight, v128.load(inverse + k)));
+    const mean = mul(v128.load(sums + k), mul(weight, v128.load(inverse + k)));
     v128.store(around + k, f32x4.pmin(all(LARGEST_RATIO), mean));
+  }
+  if (moveOn) {
+    const entering = powerOf(plan, slotOf(plan, frame + REACH + 1));
+    const leaves = frame - REACH >= first;
+    const leaving = leaves ? powerOf(plan, slotOf(plan, frame - REACH)) : clean.zeros;
+    for (let k: usize = 0; k < end; k += 16) {
+      const moved = sub(add(v128.load(sums + k), v128.load(entering + k)), v128.load(leaving + k));
+      v128.store(sums + k, f32x4.pmax(all(0), moved));
+    }
   }
   mirror(around, plan.bins);
   const evidence = gainOf(plan, slotOf(plan, frame));
   for (let k: usize = 0; k < end; k += 16) {
     const wide = add(add(v128.load(around + k - 4), v128.load(around + k)), v128.load(around + k + 4));
     const lasting = mul(all(LASTING_WEIGHT), sub(wide, all(LASTING)));
-    const sudden = sub(posteriorAt(p3, inverse, k), all(SUDDEN));
+    const sudden = sub(posteriorAt(power, inverse, k), all(SUDDEN));
     v128.store(evidence + k, f32x4.pmax(f32x4.pmax(lasting, sudden), all(0)));
   }
 }
