@@ -56,8 +56,18 @@ export async function build() {
       if (name !== 'partsong.js') renameSync(join(fresh, name), join(root, 'out', name));
     }
     if (existsSync(join(fresh, 'partsong.js'))) renameSync(join(fresh, 'partsong.js'), join(root, 'out/partsong.js'));
+    dropOldParts();
   } finally {
     rmSync(fresh, { recursive: true, force: true });
+  }
+}
+
+/** Parts of earlier builds go when no command that was started with them can still be loading them. */
+function dropOldParts() {
+  const out = join(root, 'out');
+  for (const name of readdirSync(out)) {
+    const isOld = Date.now() - statSync(join(out, name)).mtimeMs > 3_600_000;
+    if (name.startsWith('part-') && isOld) rmSync(join(out, name), { force: true });
   }
 }
 

@@ -28,12 +28,32 @@ export function exitCodeOf(code: FaultCode): number {
   return byFault[code];
 }
 
+const inWords: Record<FaultCode, string> = {
+  'bad-option': 'an option or argument that makes no sense',
+  'file-missing': 'a clip is not there',
+  'file-empty': 'a clip is empty',
+  'file-unreadable': 'a clip may not or cannot be read',
+  'not-media': 'a clip is no sound or video file',
+  'no-sound': 'a clip has no sound',
+  'digital-silence': 'a clip holds nothing but zeros',
+  'too-short': 'a clip is too short',
+  truncated: 'a clip is cut off',
+  'no-silence': 'no silence to learn the noise from',
+  'target-unwritable': 'the result cannot be written there',
+  'target-full': 'the disk is full',
+  'target-exists': 'something that Partsong did not make is in the way',
+  'ffmpeg-missing': 'no FFmpeg was found',
+  'ffmpeg-failed': 'FFmpeg stopped or was ended',
+  'session-damaged': 'the session is damaged',
+  'session-newer': 'the session is of a newer Partsong',
+};
+
 /** The table for `--help` and the README. */
 export function exitCodeTable(): readonly { code: number; what: string }[] {
   return [
     { code: EXIT.done, what: 'done' },
     { code: EXIT.unforeseen, what: 'a defect of Partsong' },
-    ...Object.entries(byFault).map(([what, code]) => ({ code, what })),
+    ...Object.entries(byFault).map(([name, code]) => ({ code, what: `${inWords[name as FaultCode]} (${name})` })),
     { code: EXIT.cancelled, what: 'stopped with Ctrl-C' },
   ];
 }

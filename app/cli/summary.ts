@@ -1,6 +1,10 @@
 import { join } from 'node:path';
 import type { Report, TakeReport } from '../../core/session/report.ts';
-import { level, time } from '../desk/report/markup.ts';
+import { exactness, isUnplaced } from '../desk/placement.ts';
+import { level, ppm, shortened, time } from '../desk/report/markup.ts';
+
+/** Letters of a voice's name that the table shows. */
+const LONGEST_NAME = 40;
 
 /** The result of a mix in plain lines, the figures a musician cares about first. */
 export function summaryOf(report: Report, folder: string): string[] {
@@ -35,10 +39,10 @@ function table(takes: readonly TakeReport[]): string[] {
   const rows = [
     ['voice', 'begins at', 'within', 'drift', 'noise', 'reduced', 'gain', 'place'],
     ...takes.map((take) => [
-      take.voice,
-      take.placement === null ? '-' : time(take.placement.offsetSec),
-      take.placement === null ? '-' : `${(take.placement.uncertaintySec * 1000).toFixed(0)} ms`,
-      take.placement === null ? '-' : `${take.placement.driftPpm.toFixed(0)} ppm`,
+      shortened(take.voice, LONGEST_NAME),
+      take.placement === null || isUnplaced(take.placement) ? '?' : time(take.placement.offsetSec),
+      take.placement === null ? '-' : exactness(take.placement),
+      take.placement === null ? '-' : ppm(take.placement.driftPpm),
       take.noise === null ? '-' : level(take.noise.levelDbfs, 'dBFS'),
       take.noise === null ? '-' : level(take.noise.reducedDb, 'dB'),
       level(take.gainDb, 'dB', true),

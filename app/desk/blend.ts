@@ -5,6 +5,7 @@ import { spreadPlaces } from '../../core/mix/place.ts';
 import { LOW_CUT_HZ, type StripSettings } from '../../core/mix/strip.ts';
 import type { Placement, Span, Voice } from '../../core/session/schema.ts';
 import type { StemResult } from '../work/tasks/stem.ts';
+import { isUnplaced } from './placement.ts';
 
 /** Seconds between the values of a momentary curve. */
 const STEP_SEC = 0.1;
@@ -22,6 +23,8 @@ export interface BlendedVoice {
   readonly reason: string;
   /** The blend could not bring it to its level. */
   readonly isOff: boolean;
+  /** Nobody knows where it lies, so the mix does without it. */
+  readonly leftOut: boolean;
 }
 
 /** Gains and places of the voices, from their stems' loudness, their roles, and what was set by hand. */
@@ -35,18 +38,22 @@ export function blend(
   const choices = blendVoices(
     voices.map((voice, index) => ({ name: voice.name, role: voice.role, integratedLufs: levels[index]! })),
   );
+  const unplaced = placements.map(isUnplaced);
+  // A lone guess would spoil the mix; where nothing is placed at all, there is nothing better than the guesses.
+  const leftOut = unplaced.map((out) => out && unplaced.includes(false));
   const places = spreadPlaces(voices.map((voice) => voice.role));
   return voices.map((voice, index) => ({
     strip: {
       gainDb: choices[index]!.gainDb + voice.trimDb,
       placeDeg: voice.placeDeg ?? places[index]!,
       lowCutHz: LOW_CUT_HZ[voice.role],
-      muted: voice.muted,
+      muted: voice.muted || leftOut[index]!,
     },
     integratedLufs: levels[index]!,
     music: spans[index],
     reason: choices[index]!.reason,
     isOff: !choices[index]!.reached,
+    leftOut: leftOut[index]!,
   }));
 }
 
@@ -70,7 +77,7 @@ function loudnessWithin(stem: StemResult, span: Span | undefined): number {
 
 /** The stretch the mix sounds in: all voices' music with a little air before and after; undefined to leave it whole. */
 export function mixSpan(voices: readonly BlendedVoice[], lengthSec: number): Span | undefined {
-  const spans = voices.flatMap((voice) => (voice.music === undefined ? [] : [voice.music]));
+  const spans = voices.flatMap((voice) => (voice.music === undefined || voice.strip.muted ? [] : [voice.music]));
   if (spans.length === 0) return undefined;
   const fromSec = Math.max(0, Math.min(...spans.map((span) => span.fromSec)) - 0.5);
   const toSec = Math.min(lengthSec, Math.max(...spans.map((span) => span.toSec)) + 0.5);

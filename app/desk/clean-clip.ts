@@ -20,6 +20,8 @@ export interface CleanOptions {
   readonly character: CleanTakeRequest['character'];
   /** Where what was taken away is to go. */
   readonly removed?: string | undefined;
+  /** Whether the loudness of the cleaned take is wanted; true when absent. */
+  readonly measured?: boolean;
   readonly signal: AbortSignal;
   readonly onStep: (step: string) => (fraction: number) => void;
 }
@@ -92,6 +94,7 @@ async function cleanInto(
       character: options.character,
       rule: options.rule,
       form: 'wave',
+      measured: options.measured ?? true,
       cleanedPath,
       ...(removedPath === undefined ? {} : { removedPath }),
     },

@@ -5,7 +5,7 @@ import type { PlacementReport } from '../../core/session/report.ts';
 import type { RunOptions, WorkPool } from '../work/pool.ts';
 import { keptPlacement, placementReport } from './placement.ts';
 import { withScratch } from './scratch.ts';
-import { type TakenIn, takeInClips } from './take-in.ts';
+import { type TakenIn, takeInWithGuide } from './take-in.ts';
 
 export interface LineUpOptions {
   readonly clips: readonly string[];
@@ -26,12 +26,11 @@ export interface LineUpReport {
 
 /** Lines up clips without making anything. */
 export function lineUpClips(options: LineUpOptions): Promise<LineUpReport> {
-  const { clips, guide, signal, onStep } = options;
+  const { clips, signal, onStep } = options;
   return withScratch(availableParallelism(), async (cache, pool) => {
-    const files = guide === undefined ? clips : [...clips, guide];
-    const taken = await takeInClips(files, cache, pool, { signal, onProgress: onStep('Listening to the takes') });
-    const takes = taken.slice(0, clips.length);
-    const placements = await lineUpTaken(takes, taken[clips.length], pool, { signal, onProgress: onStep('Lining up') });
+    const listening = { signal, onProgress: onStep('Listening to the takes') };
+    const { takes, guide } = await takeInWithGuide(clips, options.guide, cache, pool, listening);
+    const placements = await lineUpTaken(takes, guide, pool, { signal, onProgress: onStep('Lining up') });
     return {
       takes: takes.map((take, index) => ({
         file: basename(take.file),

@@ -15,7 +15,7 @@ import { bareName, rolesOf, uniqueNames, voiceNameOf } from './names.ts';
 import { keptPlacement } from './placement.ts';
 import { RenderFolder } from './render-folder.ts';
 import { refuseSources } from './source-guard.ts';
-import { type TakenIn, takeInClips } from './take-in.ts';
+import { type TakenIn, takeInWithGuide } from './take-in.ts';
 import { uploadCopy } from './upload-copy.ts';
 
 export interface MixOptions {
@@ -97,20 +97,17 @@ async function mixInto(
   stemNames: readonly string[],
   twice: readonly string[],
 ): Promise<Report> {
-  const { signal, onStep, guide, clips } = options;
+  const { signal, onStep, clips } = options;
   const { cache, pool } = desk;
   const count = clips.length === 1 ? 'the take' : `${clips.length} takes`;
-  const taken = await takeInClips(guide === undefined ? clips : [...clips, guide], cache, pool, {
-    signal,
-    onProgress: onStep(`Listening to ${count}`),
-  });
-  const takes = taken.slice(0, clips.length);
-  const found = await lineUpTaken(takes, taken[clips.length], pool, {
+  const listening = { signal, onProgress: onStep(`Listening to ${count}`) };
+  const { takes, guide } = await takeInWithGuide(clips, options.guide, cache, pool, listening);
+  const found = await lineUpTaken(takes, guide, pool, {
     signal,
     onProgress: onStep(`Lining up ${count}`),
   });
   const placements = found.map(keptPlacement);
-  fillSession(desk, options, takes, taken[clips.length], placements, names, roles);
+  fillSession(desk, options, takes, guide, placements, names, roles);
   const cleaned =
     options.character === undefined
       ? takes.map(() => undefined)

@@ -94,7 +94,12 @@ function takeReport(state: MixState, index: number): TakeReport {
     gainDb: Math.round(blended.strip.gainDb * 100) / 100,
     role: voice.role,
     placeDeg: blended.strip.placeDeg,
-    notes: [...take.notes, ...(cleaned?.notes ?? []), ...(blended.isOff ? [blended.reason] : [])],
+    notes: [
+      ...(blended.leftOut ? ['It is left out of the mix, since its place is not known; its stem is there.'] : []),
+      ...take.notes,
+      ...(cleaned?.notes ?? []),
+      ...(blended.isOff ? [blended.reason] : []),
+    ],
   };
 }
 

@@ -5,6 +5,18 @@ import type { Placement } from '../../core/session/schema.ts';
 /** Uncertainty that stands for "not known", s. */
 const UNKNOWN_SEC = 10;
 
+/** Whether nothing is known of where a take lies: its offset then says nothing. */
+export function isUnplaced(placement: { readonly uncertaintySec: number }): boolean {
+  return placement.uncertaintySec >= UNKNOWN_SEC;
+}
+
+/** How exactly a place is known, for people. */
+export function exactness(placement: { readonly uncertaintySec: number }): string {
+  if (isUnplaced(placement)) return 'not known';
+  const ms = placement.uncertaintySec * 1000;
+  return `${ms.toFixed(ms < 10 ? 1 : 0)} ms`;
+}
+
 /** A placement as the session keeps it. A question keeps its best guess, and says that it is one. */
 export function keptPlacement(found: Found): Placement {
   const evidence = found.evidence.map(

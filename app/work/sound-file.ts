@@ -1,7 +1,6 @@
 import { closeSync, fstatSync, openSync, readSync, writeSync } from 'node:fs';
 import type { Sound } from '../../core/signal/sound.ts';
-import { byteSourceOf } from '../../core/wave/byte-source.ts';
-import { parseWaveHeader } from '../../core/wave/parse-header.ts';
+import { WaveSound } from './wave-sound.ts';
 
 const BYTES_PER_SAMPLE = 4;
 /** Frames per write: 256 KiB at a time kept the disk busy without swelling memory (64 to 256 KiB measured alike). */
@@ -15,14 +14,11 @@ export class SoundFile implements Sound {
   readonly rateHz: number;
   readonly lengthFrames: number;
   readonly #descriptor: number;
-  readonly #startBytes: number;
 
-  /** startBytes: where the samples begin, for a float WAVE file that is read the same way. */
-  constructor(path: string, rateHz: number, startBytes = 0) {
+  constructor(path: string, rateHz: number) {
     this.#descriptor = openSync(path, 'r');
-    this.#startBytes = startBytes;
     this.rateHz = rateHz;
-    this.lengthFrames = Math.floor((fstatSync(this.#descriptor).size - startBytes) / BYTES_PER_SAMPLE);
+    this.lengthFrames = Math.floor(fstatSync(this.#descriptor).size / BYTES_PER_SAMPLE);
   }
 
   read(fromFrame: number, target: Float32Array): void {
@@ -34,13 +30,7 @@ export class SoundFile implements Sound {
     const wanted = (to - from) * BYTES_PER_SAMPLE;
     const bytes = new Uint8Array(target.buffer, target.byteOffset + lead * BYTES_PER_SAMPLE, wanted);
     while (done < wanted) {
-      const got = readSync(
-        this.#descriptor,
-        bytes,
-        done,
-        wanted - done,
-        this.#startBytes + from * BYTES_PER_SAMPLE + done,
-      );
+      const got = readSync(this.#descriptor, bytes, done, wanted - done, from * BYTES_PER_SAMPLE + done);
       if (got === 0) break;
       done += got;
     }
@@ -52,20 +42,14 @@ export class SoundFile implements Sound {
   }
 }
 
-/** Bytes of a WAVE file's beginning that surely hold the header of one of ours. */
-const HEADER_BYTES = 4096;
+/** A Sound over a file, to be closed when it is done with. */
+export interface OpenSound extends Sound {
+  close(): void;
+}
 
-/** A mono float WAVE file that Partsong wrote, read as a Sound. */
-export function openFloatWave(path: string): SoundFile {
-  const head = new Uint8Array(HEADER_BYTES);
-  const descriptor = openSync(path, 'r');
-  try {
-    const got = readSync(descriptor, head, 0, HEADER_BYTES, 0);
-    const header = parseWaveHeader(byteSourceOf(head.subarray(0, got), Number.MAX_SAFE_INTEGER), path);
-    return new SoundFile(path, header.rateHz, header.dataOffsetBytes);
-  } finally {
-    closeSync(descriptor);
-  }
+/** A recording of the cache (`.f32`, at the rate told), or a mono WAVE file (which tells its own). */
+export function openSound(path: string, rateHz: number): OpenSound {
+  return path.endsWith('.f32') ? new SoundFile(path, rateHz) : new WaveSound(path);
 }
 
 /** Writes a SoundFile block by block. */

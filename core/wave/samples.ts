@@ -10,7 +10,9 @@ export interface DitherSource {
 
 const SCALE_16 = 32768;
 const SCALE_24 = 8388608;
-const SCALE_32 = 2147483648;
+/** Powers of two: multiplying by them is exact, and faster than dividing. */
+const STEP_16 = 1 / SCALE_16;
+const STEP_32 = 1 / 2147483648;
 
 /**
  * Turns planar blocks into the bytes of a WAVE file: interleaved, little endian; full scale 1 becomes 2^(bits-1), rounded
@@ -180,7 +182,7 @@ function decode8(bytes: Uint8Array, block: readonly Float32Array[]): void {
 function decode16(samples: Int16Array, block: readonly Float32Array[]): void {
   for (let channel = 0; channel < block.length; channel++) {
     const out = block[channel]!;
-    for (let n = 0, at = channel; n < out.length; n++, at += block.length) out[n] = samples[at]! / SCALE_16;
+    for (let n = 0, at = channel; n < out.length; n++, at += block.length) out[n] = samples[at]! * STEP_16;
   }
 }
 
@@ -189,7 +191,7 @@ function decode24(bytes: Uint8Array, block: readonly Float32Array[]): void {
   for (let channel = 0; channel < block.length; channel++) {
     const out = block[channel]!;
     for (let n = 0, at = 3 * channel; n < out.length; n++, at += frameBytes) {
-      out[n] = ((bytes[at]! << 8) | (bytes[at + 1]! << 16) | (bytes[at + 2]! << 24)) / SCALE_32;
+      out[n] = ((bytes[at]! << 8) | (bytes[at + 1]! << 16) | (bytes[at + 2]! << 24)) * STEP_32;
     }
   }
 }
@@ -197,7 +199,7 @@ function decode24(bytes: Uint8Array, block: readonly Float32Array[]): void {
 function decode32(samples: Int32Array, block: readonly Float32Array[]): void {
   for (let channel = 0; channel < block.length; channel++) {
     const out = block[channel]!;
-    for (let n = 0, at = channel; n < out.length; n++, at += block.length) out[n] = samples[at]! / SCALE_32;
+    for (let n = 0, at = channel; n < out.length; n++, at += block.length) out[n] = samples[at]! * STEP_32;
   }
 }
 

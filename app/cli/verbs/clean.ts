@@ -53,6 +53,7 @@ Examples:
           rule: options.rule,
           character: options.character,
           removed: options.removed,
+          measured: context.json,
           signal: context.signal,
           onStep: (step) => context.progress.begin(step),
         });

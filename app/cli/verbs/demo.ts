@@ -12,6 +12,7 @@ export function addDemo(program: Command): void {
     .description('mix the sample session, an evening canon for recorders and viols')
     .option('--out <dir>', 'folder for the result', 'demo-output')
     .option('--json', 'print the report as JSON')
+    .addHelpText('after', '\nExamples:\n  partsong demo\n  partsong demo --out canon --json')
     .action((options: { out: string; json?: boolean }) =>
       runVerb(options, async (context) => {
         const { mixClips } = await import('../../desk/mix-clips.ts');

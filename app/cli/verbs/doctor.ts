@@ -7,7 +7,10 @@ export function addDoctor(program: Command): void {
     .command('doctor')
     .description('tell which FFmpeg is used, what it lacks, and what to do')
     .option('--json', 'print it as JSON')
-    .addHelpText('after', '\nSet PARTSONG_FFMPEG to the path of an FFmpeg to use that one.')
+    .addHelpText(
+      'after',
+      '\nExamples:\n  partsong doctor\n  partsong doctor --json\n\nSet PARTSONG_FFMPEG to the path of an FFmpeg to use that one.',
+    )
     .action((options: { json?: boolean }) =>
       runVerb(options, async (context) => {
         const { describeFfmpeg } = await import('../../media/ffmpeg.ts');

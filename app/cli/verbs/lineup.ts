@@ -1,4 +1,6 @@
 import type { Command } from 'commander';
+import { exactness, isUnplaced } from '../../desk/placement.ts';
+import { ppm } from '../../desk/report/markup.ts';
 import { runVerb } from '../run-verb.ts';
 
 /** `partsong lineup`: where each take lies, with the evidence. */
@@ -34,12 +36,16 @@ offsetSec is the session time at which a clip's time zero sounds; driftPpm how m
             context.say(`${take.file}: not placed.`);
             continue;
           }
+          const { offsetSec } = placement;
           context.say(
-            `${take.file}: begins at ${placement.offsetSec.toFixed(4)} s (within ${(placement.uncertaintySec * 1000).toFixed(1)} ms), drift ${placement.driftPpm.toFixed(1)} ppm, confidence ${Math.round(placement.confidence * 100)} %.`,
+            isUnplaced(placement)
+              ? `${take.file}: its place is not known.`
+              : `${take.file}: begins at ${offsetSec < 0 ? '−' : ''}${Math.abs(offsetSec).toFixed(4)} s (within ${exactness(placement)}), drift ${ppm(placement.driftPpm)}, confidence ${Math.round(placement.confidence * 100)} %.`,
           );
           for (const one of placement.evidence)
             context.say(`    ${one.kind}: ${one.note}${one.accepted ? '' : ' (not used)'}`);
           if (placement.question !== null) context.say(`    Look here: ${placement.question}`);
+          for (const note of take.notes) context.say(`    ${note}`);
         }
         return result;
       }),

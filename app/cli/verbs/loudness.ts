@@ -17,9 +17,14 @@ export function addLoudness(program: Command): void {
         const result = await measureLoudness(files, { signal: context.signal, onProgress: step });
         context.progress.end();
         for (const one of result.files) {
+          if (one.samplePeakDbfs === null) {
+            context.say(`${one.file}: digital silence, every sample is zero.`);
+            continue;
+          }
           context.say(
             `${one.file}: ${level(one.integratedLufs, 'LUFS')} integrated, range ${level(one.rangeLu, 'LU')}, short-term up to ${level(one.maxShortTermLufs, 'LUFS')}, momentary up to ${level(one.maxMomentaryLufs, 'LUFS')}, true peak ${level(one.truePeakDbtp, 'dBTP')}, sample peak ${level(one.samplePeakDbfs, 'dBFS')}`,
           );
+          for (const note of one.notes) context.say(`    ${note}`);
         }
         return result;
       }),

@@ -1,5 +1,5 @@
 import type { MixReport, NoiseReport } from '../../../core/session/report.ts';
-import { px, time } from './markup.ts';
+import { clock, px, wholeTimes } from './markup.ts';
 
 const WIDTH = 520;
 const HEIGHT = 210;
@@ -72,8 +72,8 @@ export function loudnessChart(mix: MixReport): string {
     if (value === null) stretches.push([]);
     else stretches.at(-1)!.push([x(n * 0.5), y(value)]);
   });
-  const ticks = Array.from({ length: 11 }, (_, n) => (mix.lengthSec * n) / 10)
-    .map((sec) => `<text class="faint" x="${px(x(sec))}" y="${HEIGHT - 8}" text-anchor="middle">${time(sec)}</text>`)
+  const ticks = wholeTimes(mix.lengthSec)
+    .map((sec) => `<text class="faint" x="${px(x(sec))}" y="${HEIGHT - 8}" text-anchor="middle">${clock(sec)}</text>`)
     .join('');
   const rules = Array.from({ length: Math.round((top - low) / 6) + 1 }, (_, n) => top - 6 * n);
   const target = `<line class="target" x1="${LEFT}" x2="${width - 6}" y1="${px(y(mix.targetLufs))}" y2="${px(y(mix.targetLufs))}"/>`;

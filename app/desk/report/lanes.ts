@@ -1,5 +1,5 @@
 import type { Report, TakeReport } from '../../../core/session/report.ts';
-import { px, safe, time } from './markup.ts';
+import { clock, px, safe, shortened, time, wholeTimes } from './markup.ts';
 import { VOICE_COLOURS } from './style.ts';
 
 const WIDTH = 1120;
@@ -32,14 +32,11 @@ ${ruler(lengthSec, x, bottom)}${lanes}${bracket}</svg>
 }
 
 function ruler(lengthSec: number, x: (sec: number) => number, bottom: number): string {
-  const steps = [1, 2, 5, 10, 15, 30, 60, 120, 300, 600];
-  const step = steps.find((one) => lengthSec / one <= 14) ?? 1200;
   const ticks: string[] = [];
-  for (let sec = 0; sec <= lengthSec; sec += step) {
-    const label = `${Math.floor(sec / 60)}:${String(sec % 60).padStart(2, '0')}`;
+  for (const sec of wholeTimes(lengthSec)) {
     ticks.push(
       `<line class="bar" x1="${px(x(sec))}" x2="${px(x(sec))}" y1="${RULER_HEIGHT - 10}" y2="${bottom}"/>` +
-        `<text class="faint" x="${px(x(sec) + 3)}" y="${RULER_HEIGHT - 16}">${label}</text>`,
+        `<text class="faint" x="${px(x(sec) + 3)}" y="${RULER_HEIGHT - 16}">${clock(sec)}</text>`,
     );
   }
   return `<text x="0" y="${RULER_HEIGHT - 16}" font-style="italic">session time</text>${ticks.join('')}`;
@@ -64,14 +61,10 @@ function lane(
   const shade = take.silence === null ? '' : shaded(toSession, take.silence, clip, x, middle);
   const clap = take.placement?.evidence.find((one) => one.kind === 'clap' && one.accepted);
   return `<g>${staff}${shade}
-<text x="${NAME_WIDTH - 20}" y="${middle - 4}" text-anchor="end">${safe(shorten(take.voice))}</text>
+<text x="${NAME_WIDTH - 20}" y="${middle - 4}" text-anchor="end">${safe(shortened(take.voice, 22))}</text>
 <text class="faint" x="${NAME_WIDTH - 20}" y="${middle + 13}" text-anchor="end">${safe(take.role)}</text>
 ${waveform === undefined ? '' : wave(take, waveform, toSession, x, middle, colour, lengthSec)}
 ${clap === undefined ? '' : wedge(x(clip(toSession(clap.takeSec))), middle, time(toSession(clap.takeSec)))}</g>`;
-}
-
-function shorten(name: string): string {
-  return name.length > 22 ? `${name.slice(0, 21)}…` : name;
 }
 
 /** Session time of a take's own time. */

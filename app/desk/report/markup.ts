@@ -21,12 +21,37 @@ export function level(value: number | null, unit: string, signed = false): strin
   return `${sign}${Math.abs(rounded).toFixed(1)} ${unit}`;
 }
 
+/** A clock's drift for people, with a real minus sign. */
+export function ppm(driftPpm: number): string {
+  const whole = Math.round(driftPpm);
+  return `${whole < 0 ? '−' : ''}${Math.abs(whole)} ppm`;
+}
+
+/** A name cut in its middle to at most `letters`: names of one session mostly differ at their beginning or end. */
+export function shortened(name: string, letters: number): string {
+  const all = [...name];
+  if (all.length <= letters) return name;
+  const tail = Math.floor((letters - 1) / 2);
+  return `${all.slice(0, letters - 1 - tail).join('')}…${all.slice(all.length - tail).join('')}`;
+}
+
 /** Seconds as m:ss.s. */
 export function time(seconds: number): string {
   const sign = seconds < 0 ? '−' : '';
   const tenths = Math.round(Math.abs(seconds) * 10);
   const whole = Math.floor(tenths / 10);
   return `${sign}${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, '0')}.${tenths % 10}`;
+}
+
+/** Whole seconds as m:ss. */
+export function clock(seconds: number): string {
+  return `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, '0')}`;
+}
+
+/** Times at which a ruler of this length is marked, s: whole steps, 14 at most. */
+export function wholeTimes(lengthSec: number): number[] {
+  const step = [1, 2, 5, 10, 15, 30, 60, 120, 300, 600].find((one) => lengthSec / one <= 14) ?? 1200;
+  return Array.from({ length: Math.floor(lengthSec / step) + 1 }, (_, n) => n * step);
 }
 
 /** Sentences as a list; nothing for none. */

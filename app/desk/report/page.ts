@@ -1,4 +1,5 @@
 import type { Report, TakeReport } from '../../../core/session/report.ts';
+import { exactness, isUnplaced } from '../placement.ts';
 import { loudnessChart, noiseChart } from './charts.ts';
 import { lanesPicture, type Waveform } from './lanes.ts';
 import { level, safe, sentences, time } from './markup.ts';
@@ -108,8 +109,13 @@ function placementTable(take: TakeReport): string {
     Math.abs(placement.driftPpm) < 0.5
       ? "Its clock keeps the session's time."
       : `Its clock runs ${Math.abs(placement.driftPpm).toFixed(0)} ppm ${placement.driftPpm > 0 ? 'fast' : 'slow'}, which is corrected.`;
-  return `<p>The clip begins at ${time(placement.offsetSec)} of the session, within ${(placement.uncertaintySec * 1000).toFixed(1)} ms (confidence ${Math.round(placement.confidence * 100)} %). ${drift}</p>
+  if (isUnplaced(placement)) return `<p>Its place is not known. ${safe(placement.question ?? '')}</p>`;
+  return `<p>The clip begins ${beginning(placement.offsetSec)}, within ${exactness(placement)} (confidence ${Math.round(placement.confidence * 100)} %). ${drift}</p>
 <table><caption>The evidence for it</caption><thead><tr><th scope="col">witness</th><th class="number" scope="col">take time</th><th class="number" scope="col">exact to</th><th scope="col">what it says</th></tr></thead><tbody>${rows.join('')}</tbody></table>`;
+}
+
+function beginning(offsetSec: number): string {
+  return offsetSec < 0 ? `${time(-offsetSec)} before the session does` : `at ${time(offsetSec)} of the session`;
 }
 
 function copies(report: Report): string {

@@ -10,7 +10,7 @@ import type { TakeStudy } from '../../../core/noise/silence-finder.ts';
 import type { Block } from '../../../core/signal/block.ts';
 import { throwIfCancelled } from '../../../core/signal/fault.ts';
 import type { TaskControl } from '../control.ts';
-import { openFloatWave, SoundFile, SoundFileWriter } from '../sound-file.ts';
+import { type OpenSound, openSound, SoundFileWriter } from '../sound-file.ts';
 import { WaveFileWriter } from '../wave-file.ts';
 
 export interface CleanTakeRequest {
@@ -26,6 +26,8 @@ export interface CleanTakeRequest {
   /** Where the cleaned sound goes, and what was taken away where it is wanted. */
   readonly cleanedPath: string;
   readonly removedPath?: string;
+  /** Whether the loudness of the cleaned take is wanted, too. */
+  readonly measured?: boolean;
 }
 
 /** What cleaning a take came to. Without a usable silence nothing is written. */
@@ -49,7 +51,7 @@ export type CleanTakeResult =
       readonly backedOff: number;
       /** Clipped samples that were restored. */
       readonly restoredSamples: number;
-      /** Gated loudness of the cleaned take, LUFS; null when it was not asked for ('cache') or is silent. */
+      /** Gated loudness of the cleaned take, LUFS; null when it was not asked for or is silent. */
       readonly integratedLufs: number | null;
       readonly before: readonly BandLevel[];
       readonly after: readonly BandLevel[];
@@ -59,7 +61,7 @@ const BLOCK_FRAMES = 16384;
 
 /** Learns a take's noise and writes the take without it, as long as it was. */
 export async function cleanTake(request: CleanTakeRequest, control: TaskControl): Promise<CleanTakeResult> {
-  const sound = new SoundFile(request.soundPath, request.rateHz);
+  const sound = openSound(request.soundPath, request.rateHz);
   try {
     const plan = planCleaning(sound, settingsOf(request.character, request.rule), {
       study: request.study,
@@ -83,7 +85,7 @@ interface Written {
 
 async function writeCleaned(
   request: CleanTakeRequest,
-  sound: SoundFile,
+  sound: OpenSound,
   plan: Plan,
   control: TaskControl,
 ): Promise<Written> {
@@ -92,8 +94,9 @@ async function writeCleaned(
     request.form === 'wave' ? waveOutput(path, request.rateHz) : cacheOutput(path),
   );
   const measure = new CleaningMeasure(plan.profile, plan.silences, plan.study.clip);
-  const meter =
-    request.form === 'wave' ? new LoudnessMeter({ rateHz: request.rateHz, channels: 1, truePeak: 'off' }) : undefined;
+  const meter = request.measured
+    ? new LoudnessMeter({ rateHz: request.rateHz, channels: 1, truePeak: 'off' })
+    : undefined;
   const write = (cleaned: Block): void => {
     measure.add(cleaned[0]!, cleaned[1]!);
     meter?.add([cleaned[0]!]);
@@ -151,11 +154,10 @@ function waveOutput(path: string, rateHz: number): Output {
   };
 }
 
-function resultOf(request: CleanTakeRequest, sound: SoundFile, plan: Plan, written: Written): CleanTakeResult {
+function resultOf(request: CleanTakeRequest, sound: OpenSound, plan: Plan, written: Written): CleanTakeResult {
   const { report, integratedLufs } = written;
   const silence = plan.silences[0]!;
-  const cleaned =
-    request.form === 'wave' ? openFloatWave(request.cleanedPath) : new SoundFile(request.cleanedPath, request.rateHz);
+  const cleaned = openSound(request.cleanedPath, request.rateHz);
   try {
     return {
       kind: 'cleaned',

@@ -1,7 +1,7 @@
 import { placeTakes } from '../../../core/lineup/lineup.ts';
 import type { Placement } from '../../../core/lineup/witness.ts';
 import type { TaskControl } from '../control.ts';
-import { SoundFile } from '../sound-file.ts';
+import { type OpenSound, openSound } from '../sound-file.ts';
 import { loadTrace, type StoredTrace } from '../trace-store.ts';
 
 export interface PlacedInput {
@@ -23,9 +23,9 @@ export interface LineUpResult {
 
 /** Finds where takes lie, from their cached sounds and traces. */
 export async function lineUp(request: LineUpRequest, control: TaskControl): Promise<LineUpResult> {
-  const open: SoundFile[] = [];
-  const soundOf = (path: string, rateHz: number): SoundFile => {
-    const sound = new SoundFile(path, rateHz);
+  const open: OpenSound[] = [];
+  const soundOf = (path: string, rateHz: number): OpenSound => {
+    const sound = openSound(path, rateHz);
     open.push(sound);
     return sound;
   };

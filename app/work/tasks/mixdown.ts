@@ -9,7 +9,7 @@ import { throwIfCancelled } from '../../../core/signal/fault.ts';
 import { SESSION_RATE_HZ, secondsToFrames } from '../../../core/signal/time.ts';
 import { writeWhole } from '../../media/whole-file.ts';
 import type { TaskControl } from '../control.ts';
-import { openFloatWave, SoundFile, SoundFileWriter } from '../sound-file.ts';
+import { openSound, SoundFile, SoundFileWriter } from '../sound-file.ts';
 import { signalOver } from '../stop-signal.ts';
 import { WaveFileWriter } from '../wave-file.ts';
 
@@ -88,7 +88,7 @@ function resultOf(made: MasterPassResult, step: MasterStep & { kind: 'done' }, p
 
 /** The stereo sum of the voices, kept as interleaved floats in a file so that the voices run only once. */
 function sumVoices(request: MixdownRequest, control: TaskControl): { integratedLufs: number; truePeakDbtp: number } {
-  const stems = request.voices.map((voice) => openFloatWave(voice.stemPath));
+  const stems = request.voices.map((voice) => openSound(voice.stemPath, SESSION_RATE_HZ));
   const bus = new MixBus(
     request.voices.map((voice) => voice.strip),
     SESSION_RATE_HZ,

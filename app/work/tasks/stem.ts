@@ -4,7 +4,7 @@ import { PlacedSound } from '../../../core/signal/placed-sound.ts';
 import { SESSION_RATE_HZ } from '../../../core/signal/time.ts';
 import { writeWhole } from '../../media/whole-file.ts';
 import type { TaskControl } from '../control.ts';
-import { SoundFile } from '../sound-file.ts';
+import { openSound } from '../sound-file.ts';
 import { signalOver } from '../stop-signal.ts';
 import { WaveFileWriter } from '../wave-file.ts';
 
@@ -32,7 +32,7 @@ const BLOCK_FRAMES = 16384;
 /** Lays a take on the session's time line as a float stem and measures it on the way. */
 export async function stem(request: StemRequest, control: TaskControl): Promise<StemResult> {
   const stop = signalOver(control.cancel);
-  const sound = new SoundFile(request.soundPath, request.rateHz);
+  const sound = openSound(request.soundPath, request.rateHz);
   try {
     const placed = new PlacedSound(sound, {
       offsetSec: request.offsetSec,

@@ -1,4 +1,5 @@
 import { renameSync, rmSync } from 'node:fs';
+import { resolve } from 'node:path';
 import { TakeListener } from '../../../core/lineup/trace.ts';
 import { SilenceFinder, type TakeStudy } from '../../../core/noise/silence-finder.ts';
 import { type Block, blockLength } from '../../../core/signal/block.ts';
@@ -14,14 +15,16 @@ import { type StoredTrace, storeTrace } from '../trace-store.ts';
 
 export interface TakeInRequest {
   readonly file: string;
-  /** Where the mono sound goes; it takes this name when it is whole. */
+  /** Where the mono sound goes; it takes this name when it is whole. A mono WAVE clip is left in its place instead. */
   readonly soundPath: string;
   /** Where the trace for line-up goes; absent: neither trace nor waveform is wanted. */
   readonly tracePath?: string;
 }
 
-/** What one reading of a clip brought. Its sound lies in the cache, mono, at the clip's own rate, from clip time zero on. */
+/** What one reading of a clip brought. */
 export interface TakeInResult {
+  /** Where its sound lies, mono, at the clip's own rate, from clip time zero on: in the cache, or the clip itself. */
+  readonly soundPath: string;
   readonly rateHz: number;
   readonly lengthFrames: number;
   readonly container: string;
@@ -58,7 +61,8 @@ export async function takeIn(request: TakeInRequest, control: TaskControl): Prom
     });
     const part = `${request.soundPath}.part`;
     partPaths.push(part);
-    const study = new Study(rateHz, part, request.tracePath !== undefined);
+    const inPlace = facts.container === 'wave' && channels === 1;
+    const study = new Study(rateHz, inPlace ? undefined : part, request.tracePath !== undefined);
     let plan: FoldPlan;
     try {
       if (channels === 1) {
@@ -75,8 +79,9 @@ export async function takeIn(request: TakeInRequest, control: TaskControl): Prom
     const report = decoding.report();
     const found = study.finder.study();
     refuseUnusable(request.file, found.peak, study.sum, report.frames / rateHz);
-    renameSync(part, request.soundPath);
+    if (!inPlace) renameSync(part, request.soundPath);
     return {
+      soundPath: inPlace ? resolve(request.file) : request.soundPath,
       rateHz,
       lengthFrames: report.frames,
       container: facts.container,
@@ -106,27 +111,45 @@ class Study {
   readonly peaks: PeakGatherer | undefined;
   /** Not finite when a sample is not. */
   sum = 0;
-  readonly #writer: SoundFileWriter;
+  readonly #writer: SoundFileWriter | undefined;
 
-  constructor(rateHz: number, path: string, traced: boolean) {
+  /** path: where the sound is written; undefined: nowhere. */
+  constructor(rateHz: number, path: string | undefined, traced: boolean) {
     this.listener = traced ? new TakeListener(rateHz) : undefined;
     this.finder = new SilenceFinder(rateHz);
     this.peaks = traced ? new PeakGatherer(rateHz, PEAKS_PER_SEC) : undefined;
-    this.#writer = new SoundFileWriter(path);
+    this.#writer = path === undefined ? undefined : new SoundFileWriter(path);
   }
 
   add(samples: Float32Array): void {
     const block: Block = [samples];
-    this.#writer.write(samples);
+    this.#writer?.write(samples);
     this.listener?.add(block);
     this.finder.add(block);
     this.peaks?.add(samples);
-    for (let n = 0; n < samples.length; n++) this.sum += samples[n]!;
+    this.sum += sumOf(samples);
   }
 
   close(): void {
-    this.#writer.close();
+    this.#writer?.close();
   }
+}
+
+/** Four sums side by side: one alone would wait for itself at every sample. */
+function sumOf(samples: Float32Array): number {
+  let a = 0;
+  let b = 0;
+  let c = 0;
+  let d = 0;
+  let n = 0;
+  for (; n + 3 < samples.length; n += 4) {
+    a += samples[n]!;
+    b += samples[n + 1]!;
+    c += samples[n + 2]!;
+    d += samples[n + 3]!;
+  }
+  for (; n < samples.length; n++) a += samples[n]!;
+  return a + b + c + d;
 }
 
 /** The way of a fold can only be told at the end, so the channels wait in files of their own. */
