@@ -5,7 +5,8 @@ import type { PlacementReport } from '../../core/session/report.ts';
 import type { RunOptions, WorkPool } from '../work/pool.ts';
 import { keptPlacement, placementReport } from './placement.ts';
 import { withScratch } from './scratch.ts';
-import { type TakenIn, takeInWithGuide } from './take-in.ts';
+import type { TakenIn } from './take-in.ts';
+import { takeInWithGuide } from './take-in-with-guide.ts';
 
 export interface LineUpOptions {
   readonly clips: readonly string[];

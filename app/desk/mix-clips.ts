@@ -15,7 +15,8 @@ import { bareName, rolesOf, uniqueNames, voiceNameOf } from './names.ts';
 import { keptPlacement } from './placement.ts';
 import { RenderFolder } from './render-folder.ts';
 import { refuseSources } from './source-guard.ts';
-import { type TakenIn, takeInWithGuide } from './take-in.ts';
+import type { TakenIn } from './take-in.ts';
+import { takeInWithGuide } from './take-in-with-guide.ts';
 import { uploadCopy } from './upload-copy.ts';
 
 export interface MixOptions {
