@@ -23,23 +23,30 @@ export class PeakGatherer {
   }
 
   add(samples: Float32Array): void {
-    let low = this.#low;
-    let high = this.#high;
-    for (let n = 0; n < samples.length; n++) {
-      if (this.#frame === this.#edge) {
-        this.#lowest.push(rounded(low));
-        this.#highest.push(rounded(high));
-        low = 0;
-        high = 0;
-        this.#edge = Math.round(((this.#highest.length + 1) * this.#rateHz) / this.#perSec);
+    let from = 0;
+    while (from < samples.length) {
+      if (this.#frame === this.#edge) this.#endStretch();
+      const to = Math.min(samples.length, from + this.#edge - this.#frame);
+      let low = this.#low;
+      let high = this.#high;
+      for (let n = from; n < to; n++) {
+        const value = samples[n]!;
+        if (value < low) low = value;
+        if (value > high) high = value;
       }
-      const value = samples[n]!;
-      if (value < low) low = value;
-      if (value > high) high = value;
-      this.#frame++;
+      this.#low = low;
+      this.#high = high;
+      this.#frame += to - from;
+      from = to;
     }
-    this.#low = low;
-    this.#high = high;
+  }
+
+  #endStretch(): void {
+    this.#lowest.push(rounded(this.#low));
+    this.#highest.push(rounded(this.#high));
+    this.#low = 0;
+    this.#high = 0;
+    this.#edge = Math.round(((this.#highest.length + 1) * this.#rateHz) / this.#perSec);
   }
 
   result(): Peaks {
