@@ -16,6 +16,8 @@ const program = new Command('partsong')
 
 for (const add of [addMix, addClean, addLineup, addLoudness, addDoctor, addDemo]) add(program);
 
+for (const verb of program.commands) verb.addHelpText('after', '\nExit codes: see "partsong --help".');
+
 program.addHelpText(
   'after',
   `

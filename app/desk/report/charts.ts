@@ -33,6 +33,7 @@ export function noiseChart(noise: NoiseReport): string {
   const bands = noise.spectrum;
   if (bands.length < 2) return '';
   const levels = bands.flatMap((band) => [band.beforeDb, band.afterDb]).filter((value) => value > -140);
+  if (levels.length === 0) return '';
   const top = Math.ceil((Math.max(...levels) + 3) / 20) * 20;
   const low = Math.floor((Math.min(...levels) - 3) / 20) * 20;
   const y = (db: number): number => 8 + ((top - Math.max(low, db)) / (top - low)) * (HEIGHT - BOTTOM - 16);

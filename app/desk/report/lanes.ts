@@ -10,6 +10,9 @@ const STAFF_LINES = 5;
 /** Half the height of a waveform at the loudest moment of the music. */
 const HALF_WAVE = 34;
 
+/** Points of a waveform across the picture. */
+const MOST_POINTS = 1500;
+
 /** Smallest and largest sample of each of `perSec` stretches a second of a take's own time. */
 export interface Waveform {
   readonly perSec: number;
@@ -109,6 +112,8 @@ function wave(
     (most, value) => Math.max(most, Math.abs(value)),
     1e-6,
   );
+  // More points than the picture can show would only make the page heavy.
+  const stride = Math.max(1, Math.floor((lengthSec * waveform.perSec) / MOST_POINTS));
   const height = (value: number): number => Math.max(-HALF_WAVE, Math.min(HALF_WAVE, (value / loudest) * HALF_WAVE));
   const shape = (fromSec: number, toSec: number): string => {
     const upper: string[] = [];
@@ -116,14 +121,14 @@ function wave(
     for (
       let n = Math.floor(fromSec * waveform.perSec);
       n < toSec * waveform.perSec && n < waveform.highest.length;
-      n++
+      n += stride
     ) {
       const at = toSession(n / waveform.perSec);
       if (at < 0 || at > lengthSec) continue;
-      upper.push(`${px(x(at))} ${px(middle - height(waveform.highest[n]!) - 0.3)}`);
-      lower.unshift(`${px(x(at))} ${px(middle - height(waveform.lowest[n]!) + 0.3)}`);
+      upper.push(`${px(x(at))} ${px(middle - height(Math.max(...waveform.highest.slice(n, n + stride))) - 0.3)}`);
+      lower.push(`${px(x(at))} ${px(middle - height(Math.min(...waveform.lowest.slice(n, n + stride))) + 0.3)}`);
     }
-    return upper.length === 0 ? '' : `M${upper.join('L')}L${lower.join('L')}Z`;
+    return upper.length === 0 ? '' : `M${upper.join('L')}L${lower.reverse().join('L')}Z`;
   };
   const pale = shape(0, music.fromSec) + shape(music.toSec, take.lengthSec);
   return `<g style="color:${colour}"><path class="wave" style="opacity:.3" d="${pale}"/><path class="wave" d="${shape(music.fromSec, music.toSec)}"/></g>`;
