@@ -4,8 +4,8 @@ import { gainRule } from './gain-rule.ts';
 import type { CleanSettings } from './settings.ts';
 
 /** Frames to each side over which the evidence for a quiet tone is gathered. */
-export const EVIDENCE_REACH = 3;
-/** Frames behind a chunk from which the backward estimate starts; 4 did as well as the whole take. At most AHEAD_FRAMES - EVIDENCE_REACH. */
+export const EVIDENCE_REACH = 2;
+/** Frames behind a chunk from which the backward estimate starts; 3 did as well as the whole take. At most AHEAD_FRAMES - EVIDENCE_REACH. */
 export const BACKWARD_FRAMES = 3;
 /**
  * A bin alone must pass this many times the noise's power to count at once: noise does so in 0.03 % of all bins.
@@ -13,7 +13,7 @@ export const BACKWARD_FRAMES = 3;
  * below 1.2, at the same music.
  */
 export const SUDDEN = 8;
-/** Over three bins and seven frames, this mean ratio is evidence already. */
+/** Over three bins and five frames, this mean ratio is evidence already. */
 export const LASTING = 2.2;
 /** What exceeds it counts so many times. */
 export const LASTING_WEIGHT = 2;

@@ -103,9 +103,7 @@ function listen(
   cancel: Cancel | undefined,
   withSpread: boolean,
 ): Heard {
-  const { size, bins } = plan;
-  // Under this window, frames that overlap by half already use nearly all there is to hear.
-  const hop = size / 2;
+  const { size, hop, bins } = plan;
   const toFrame = Math.min(stretch.toFrame, stretch.fromFrame + Math.round(LONGEST_LISTEN_SEC * plan.rateHz));
   const length = toFrame - stretch.fromFrame;
   const frames = Math.max(1, Math.floor((length - size) / hop) + 1);

@@ -9,7 +9,7 @@ export interface CleanSettings {
   readonly rule: RuleName;
   /** The most a bin is turned down, dB, 0 to 60. Where only noise is, it is turned down by just this. */
   readonly reductionDb: number;
-  /** How far the prior ratio leans on the frames around, 0.9 to 0.99. More is smoother and slower. */
+  /** How far the prior ratio leans on the frames around, 0.8 to 0.99. More is smoother and slower. */
   readonly steadiness: number;
   /** Smallest prior ratio, dB, -40 to 0. */
   readonly priorFloorDb: number;
@@ -24,9 +24,9 @@ export interface CleanSettings {
 }
 
 const CHARACTERS: Record<Character, Pick<CleanSettings, 'reductionDb' | 'steadiness' | 'marginDb' | 'lineMarginDb'>> = {
-  gentle: { reductionDb: 15, steadiness: 0.96, marginDb: -0.5, lineMarginDb: 2 },
-  even: { reductionDb: 26, steadiness: 0.96, marginDb: 0, lineMarginDb: 3 },
-  firm: { reductionDb: 36, steadiness: 0.97, marginDb: 1, lineMarginDb: 5 },
+  gentle: { reductionDb: 15, steadiness: 0.92, marginDb: -0.5, lineMarginDb: 2 },
+  even: { reductionDb: 26, steadiness: 0.95, marginDb: 0, lineMarginDb: 3 },
+  firm: { reductionDb: 36, steadiness: 0.96, marginDb: 1, lineMarginDb: 5 },
 };
 
 /** The settings of a character, with the rule of choice (log-spectral amplitude when none is named). */
@@ -37,7 +37,7 @@ export function settingsOf(character: Character, rule: RuleName = 'lsa'): CleanS
 /** Throws RangeError naming the setting that lies outside its range. */
 export function checkSettings(settings: CleanSettings): void {
   assertInRange('reductionDb', settings.reductionDb, 0, 60);
-  assertInRange('steadiness', settings.steadiness, 0.9, 0.99);
+  assertInRange('steadiness', settings.steadiness, 0.8, 0.99);
   assertInRange('priorFloorDb', settings.priorFloorDb, -40, 0);
   assertInRange('marginDb', settings.marginDb, -6, 12);
   assertInRange('lineMarginDb', settings.lineMarginDb, 0, 20);

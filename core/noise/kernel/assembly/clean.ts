@@ -7,9 +7,9 @@ import { analyse, synthesise } from './stft';
 import { add, all, log2, mul, sub } from './vector';
 
 /** Frames whose gains are found together. */
-const CHUNK: i32 = 8;
+const CHUNK: i32 = 6;
 /** Frames to each side in which evidence is gathered, and frames behind a chunk whose evidence is complete. */
-const REACH: i32 = 3;
+const REACH: i32 = 2;
 const BACKWARD: i32 = 3;
 const SUDDEN: f32 = 8;
 const LASTING: f32 = 2.2;
@@ -44,7 +44,7 @@ export class Clean {
   first: i32;
 }
 
-/** steadiness, 0 to 1; priorFloor and least (the smallest gain), linear. The plan needs 16 frames in its ring. */
+/** steadiness, 0 to 1; priorFloor and least (the smallest gain), linear. The plan needs 2 * CHUNK frames in its ring. */
 export function clean(plan: Plan, steadiness: f32, priorFloor: f32, least: f32, rule: i32): usize {
   const made = changetype<Clean>(allocate(offsetof<Clean>()));
   const bytes = <usize>plan.stride << 2;
@@ -115,7 +115,7 @@ function mirror(at: usize, bins: i32): void {
   store<f32>(at + (<usize>bins << 2), load<f32>(at + (<usize>(bins - 2) << 2)));
 }
 
-/** Sum of the powers of the 7 frames around `frame`, as far as they do not lie before `first`, into `sums`. */
+/** Sum of the powers of the 5 frames around `frame`, as far as they do not lie before `first`, into `sums`. */
 function sumAround(clean: Clean, plan: Plan, frame: i32, first: i32): void {
   const end = <usize>plan.stride << 2;
   const sums = clean.sums;
