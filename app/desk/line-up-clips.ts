@@ -1,8 +1,7 @@
-import { availableParallelism } from 'node:os';
 import { basename } from 'node:path';
 import type { Placement } from '../../core/lineup/witness.ts';
 import type { PlacementReport } from '../../core/session/report.ts';
-import type { RunOptions, WorkPool } from '../work/pool.ts';
+import { type RunOptions, usualThreads, type WorkPool } from '../work/pool.ts';
 import { keptPlacement, placementReport } from './placement.ts';
 import { withScratch } from './scratch.ts';
 import type { TakenIn } from './take-in.ts';
@@ -28,7 +27,7 @@ export interface LineUpReport {
 /** Lines up clips without making anything. */
 export function lineUpClips(options: LineUpOptions): Promise<LineUpReport> {
   const { clips, signal, onStep } = options;
-  return withScratch(availableParallelism(), async (cache, pool) => {
+  return withScratch(usualThreads(), async (cache, pool) => {
     const listening = { signal, onProgress: onStep('Listening to the takes') };
     const { takes, guide } = await takeInWithGuide(clips, options.guide, cache, pool, listening);
     const placements = await lineUpTaken(takes, guide, pool, { signal, onProgress: onStep('Lining up') });

@@ -12,6 +12,7 @@ export function bareName(file: string): string {
 /** The voice a clip's name tells: "02_tenor_recorder-t1.mov" gives "tenor recorder t1". */
 export function voiceNameOf(file: string): string {
   const words = bareName(file)
+    .normalize('NFC')
     .replace(/[_\s]+/g, ' ')
     .replace(/(\p{L})-(?=\p{L})/gu, '$1 ')
     .trim();
