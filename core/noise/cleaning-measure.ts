@@ -24,10 +24,10 @@ export interface CleaningReport {
 
 /** Between two looks at the music, seconds: at first, and after the first looks. */
 const LOOK_EVERY_SEC = 0.7;
-const LOOK_SELDOM_SEC = 5;
-const FIRST_LOOKS = 40;
+const LOOK_SELDOM_SEC = 8;
+const FIRST_LOOKS = 30;
 /** Windows of silence that are looked at. */
-const SILENT_WINDOWS = 40;
+const SILENT_WINDOWS = 30;
 /** A window in which an octave is this much stronger than learnt holds more than noise (a clap's tail, a chair). */
 const STRONGER = 1.7;
 /** Noise passes this many times its mean power in one bin of 400. */
@@ -57,7 +57,7 @@ function quietWindows(windows: readonly SilentWindow[]): SilentWindow[] {
 
 /**
  * Measures what cleaning does, from blocks of before and after in step (as `Cleaner` gives them: before is cleaned plus
- * removed). Looks at 40 windows in the silences and at one every 0.7 s (later 5 s) elsewhere. Memory: some windows.
+ * removed). Looks at 30 windows in the silences and at one every 0.7 s (later 8 s) elsewhere. Memory: some windows.
  */
 export class CleaningMeasure {
   readonly #plan: FramePlan;
