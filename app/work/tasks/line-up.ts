@@ -1,5 +1,6 @@
 import { placeTakes } from '../../../core/lineup/lineup.ts';
 import type { Placement } from '../../../core/lineup/witness.ts';
+import { throwIfCancelled } from '../../../core/signal/fault.ts';
 import type { TaskControl } from '../control.ts';
 import { type OpenSound, openSound } from '../sound-file.ts';
 import { loadTrace, type StoredTrace } from '../trace-store.ts';
@@ -40,6 +41,7 @@ export async function lineUp(request: LineUpRequest, control: TaskControl): Prom
       cancel: control.cancel,
       onProgress: (share) => control.onProgress(share),
     });
+    throwIfCancelled(control.cancel);
     return { placements: takes.map(({ id }) => placements.get(id)!) };
   } finally {
     for (const sound of open) sound.close();
