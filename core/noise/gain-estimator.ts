@@ -5,7 +5,7 @@ import type { CleanSettings } from './settings.ts';
 
 /** Frames to each side over which the evidence for a quiet tone is gathered. */
 export const EVIDENCE_REACH = 2;
-/** Frames behind a chunk from which the backward estimate starts; 3 did as well as the whole take. At most AHEAD_FRAMES - EVIDENCE_REACH. */
+/** Frames behind a chunk from which the backward estimate starts; at most AHEAD_FRAMES - EVIDENCE_REACH. */
 export const BACKWARD_FRAMES = 3;
 /**
  * A bin alone must pass this many times the noise's power to count at once: noise does so in 0.03 % of all bins.
@@ -15,6 +15,8 @@ export const BACKWARD_FRAMES = 3;
 export const SUDDEN = 8;
 /** Over three bins and five frames, this mean ratio is evidence already. */
 export const LASTING = 2.2;
+/** Taken off every prior: a trace of music this far below the noise is more likely a trace of noise. */
+export const DOUBT = 0.1;
 /** What exceeds it counts so many times. */
 export const LASTING_WEIGHT = 2;
 
@@ -134,7 +136,7 @@ export class GainEstimator {
     for (let k = 0; k < bins; k++) {
       const here = prior[k]!;
       const sides = prior[k > 0 ? k - 1 : 1]! + prior[k < bins - 1 ? k + 1 : bins - 2]!;
-      refined[k] = here + across[k]! * (0.25 * sides - 0.5 * here);
+      refined[k] = here + across[k]! * (0.25 * sides - 0.5 * here) - DOUBT;
     }
   }
 

@@ -14,6 +14,7 @@ const BACKWARD: i32 = 3;
 const SUDDEN: f32 = 8;
 const LASTING: f32 = 2.2;
 const LASTING_WEIGHT: f32 = 2;
+const DOUBT: f32 = 0.1;
 /** Ratios above it count as this: keeps products within single precision, and gains are 1 long before. */
 const LARGEST_RATIO: f32 = 1e9;
 const LARGEST_V: f32 = 1e4;
@@ -253,7 +254,7 @@ function decide(clean: Clean, plan: Plan, frame: i32): void {
     const here = v128.load(around + k);
     const sides = add(v128.load(around + k - 4), v128.load(around + k + 4));
     const change = sub(mul(all(0.25), sides), mul(all(0.5), here));
-    const prior = add(here, mul(v128.load(across + k), change));
+    const prior = sub(add(here, mul(v128.load(across + k), change)), all(DOUBT));
     const above = f32x4.gt(prior, floor);
     if (!v128.any_true(above)) {
       v128.store(gain + k, least);
