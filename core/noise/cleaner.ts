@@ -18,7 +18,7 @@ export interface CleanerOptions {
   readonly clip?: ClipFacts | null;
   /** Frame of the take that the first frame handed in is; default 0. The noise may change over the take. */
   readonly startFrame?: number;
-  /** 'kernel' (WebAssembly, four times as fast) where it is to be had, else 'plain'; default 'kernel'. */
+  /** 'kernel' (WebAssembly, some eight times as fast) where it is to be had, else 'plain'; default 'kernel'. */
   readonly engine?: 'kernel' | 'plain';
 }
 
