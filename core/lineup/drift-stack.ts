@@ -13,6 +13,8 @@ export interface StackPeak {
   readonly weighedHeight: number;
   /** Height of the next peak along the same drift, more than RIVAL_SEC away. */
   readonly rivalHeight: number;
+  /** Heights of four parts of the rows, in order of time and each of a quarter of the variance, in their own deviations. */
+  readonly partHeights: readonly number[];
 }
 
 /** Where the peak is expected. */
@@ -109,6 +111,7 @@ export function stackAlongDrifts(
     height,
     weighedHeight: Math.sqrt(Math.max(0, height * height - 2 * apart)),
     rivalHeight: rivalOf(rows, times, atSec, found, lagHz) / Math.sqrt(total),
+    partHeights: partsOf(rows, times, variances, atSec, found, lagHz),
   };
 }
 
@@ -156,7 +159,7 @@ function rivalOf(
   rows: readonly Float64Array[],
   times: readonly number[],
   atSec: number,
-  found: { readonly lag: number; readonly ppm: number },
+  found: Omit<Point, 'value'>,
   lagHz: number,
 ): number {
   const line = new Float64Array(rows[0]!.length);
@@ -166,6 +169,28 @@ function rivalOf(
     if (Math.abs(lag - found.lag) > RIVAL_SEC * lagHz) most = Math.max(most, line[lag]!);
   }
   return most;
+}
+
+/** What four parts of the rows say of a point by themselves. */
+function partsOf(
+  rows: readonly Float64Array[],
+  times: readonly number[],
+  variances: readonly number[],
+  atSec: number,
+  found: Point,
+  lagHz: number,
+): number[] {
+  const total = variances.reduce((sum, variance) => sum + variance, 0);
+  const values = [0, 0, 0, 0];
+  const powers = [0, 0, 0, 0];
+  let passed = 0;
+  for (let i = 0; i < rows.length; i++) {
+    const part = Math.min(3, Math.floor((4 * (passed + 0.5 * variances[i]!)) / (total || 1)));
+    passed += variances[i]!;
+    values[part]! += cubicAt(rows[i]!, found.lag + (times[i]! - atSec) * found.ppm * 1e-6 * lagHz);
+    powers[part]! += variances[i]!;
+  }
+  return values.map((value, part) => (powers[part]! > 0 ? value / Math.sqrt(powers[part]!) : 0));
 }
 
 interface Point {

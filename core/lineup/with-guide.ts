@@ -16,6 +16,8 @@ export const CLAP_SPREAD_SEC = 0.0125;
 export const ATTACK_ERROR_SEC = 0.0003;
 /** Claps this far apart are taken as marks for the drift, s. */
 const MARKS_APART_SEC = 45;
+/** Trust in the guide's leakage where the take's notes match the guide nowhere: too little to place a take by itself. */
+const MOST_CONTRADICTED = 0.45;
 
 /** Places one take against the guide. */
 export function placeWithGuide(sound: Sound, trace: Trace, guide: GuideMap): Placement {
@@ -147,7 +149,8 @@ function hearBleed(
   const driftSpreadPpm = unusual ? Math.min(100, music.slopeErrorPpm) : USUAL_DRIFT_PPM;
   const leadSec = unusual ? music.leadSec : -assumed.offsetSec * (1 + driftPpm * 1e-6);
   const spreadSec = Math.hypot(assumed.uncertaintySec, 0.004);
-  const fit = findBleed(guide.print, sound, leadSec, driftPpm, { spreadSec, driftSpreadPpm });
+  const confirmed = music !== undefined;
+  const fit = findBleed(guide.print, sound, leadSec, driftPpm, { spreadSec, driftSpreadPpm, confirmed });
   if (!fit?.heard || Math.abs(fit.laterSec) > 0.95 * BLEED_REACH_SEC) return undefined;
   return {
     kind: 'bleed',
@@ -156,7 +159,7 @@ function hearBleed(
     uncertaintySec: fit.errorSec,
     driftPpm: driftPpm + fit.driftPpm,
     driftUncertaintyPpm: fit.driftErrorPpm,
-    trust: Math.min(0.98, 1 - Math.exp(-(fit.height - 4) / 1.2)),
+    trust: Math.min(confirmed || !guide.hasNotes ? 0.98 : MOST_CONTRADICTED, 1 - Math.exp(-(fit.height - 4) / 1.2)),
     note: `The guide can be heard faintly in the take, from the headphones; that is good to about ${asMs(fit.errorSec)}.`,
   };
 }
