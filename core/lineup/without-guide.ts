@@ -25,6 +25,11 @@ const SAME_VOICE_SPREAD_SEC = 0.008;
 const SURE_HEIGHT = 8;
 const MARKS_APART_SEC = 45;
 
+/** Notes that begin together so well, as a share of the best match, bear out a pair of claps. */
+const LEAST_TOGETHER = 0.4;
+/** What is left of the trust in a lone pair of claps when the voices do not begin at the same time. */
+const LATE_ENTRY = 0.6;
+
 interface Candidate {
   readonly take: HeardTake;
   readonly claps: readonly StandingClap[];
@@ -82,15 +87,23 @@ function agreement(a: Candidate, b: Candidate): number {
   return best;
 }
 
-const ASK =
-  'There is no guide and no clap to go by. Please say where this take belongs, give the guide with --guide, or clap ' +
-  'at the start of the take.';
+const HINT = 'Please say where this take belongs, give the guide, or clap at the start of the take.';
+const NO_CLAP = `There is no guide, and no clap was found in this take. ${HINT}`;
+
+/** Why a take's clap does not place it, in a true sentence. */
+function clapQuestion(clap: ClapSound | undefined, alone: boolean): string {
+  if (!clap) return NO_CLAP;
+  const doubt = alone
+    ? 'may be the clap, but no other take confirms it'
+    : 'may be the clap, but it is not sure that it is the clap of the other takes';
+  return `There is no guide, and the sharp sound at ${asClock(clap.atSec)} ${doubt}. ${HINT}`;
+}
 
 function placeReference(reference: Candidate, candidates: readonly Candidate[]): Placement {
   const clap = markOf(reference, candidates);
   // The others are laid against it, so that it lies at zero by definition.
   const best = { offsetSec: 0, driftPpm: 0, uncertaintySec: 0 };
-  if (!clap) return { kind: 'question', best, confidence: 0, reason: ASK, evidence: [] };
+  if (!clap) return { kind: 'question', best, confidence: 0, reason: NO_CLAP, evidence: [] };
   const takeSec = locateAttack(reference.take.sound, clap.atSec);
   const note = `The clap at ${asClock(takeSec)} of this take is the mark the other takes are laid against.`;
   const testimony: Testimony = {
@@ -102,7 +115,7 @@ function placeReference(reference: Candidate, candidates: readonly Candidate[]):
     trust: Math.min(0.95, clap.likeness * (candidates.length === 1 ? 0.7 : 1)),
     note,
   };
-  return weigh([testimony], () => ASK);
+  return weigh([testimony], () => clapQuestion(clap, candidates.length === 1));
 }
 
 /** The reference's clap that the most other takes agree with. */
@@ -127,12 +140,13 @@ function placeAgainst(reference: Candidate, dense: Float32Array, candidate: Cand
     const notes = mutualNotes(reference.take.trace, dense, candidate.take.trace, start, mutual);
     if (notes) testimonies.push(notes);
   }
-  const placement = weigh(testimonies, () => ASK);
+  const reason = clapQuestion(candidate.claps[0], false);
+  const placement = weigh(testimonies, () => reason);
   if (placement.kind === 'placed' && claps.length === 0) {
     const { offsetSec, driftPpm, uncertaintySec } = placement;
     const confidence = Math.min(0.45, placement.confidence);
     const best = { offsetSec, driftPpm, uncertaintySec };
-    return { kind: 'question', best, confidence, reason: ASK, evidence: placement.evidence };
+    return { kind: 'question', best, confidence, reason, evidence: placement.evidence };
   }
   return placement;
 }
@@ -159,7 +173,7 @@ function support(peaks: readonly LagPeak[], lagSec: number): number {
 }
 
 function pairClaps(reference: Candidate, candidate: Candidate, peaks: readonly LagPeak[]): Testimony[] {
-  const pairs: { ours: ClapSound; theirs: ClapSound; score: number }[] = [];
+  const pairs: { ours: StandingClap; theirs: StandingClap; score: number }[] = [];
   const highest = Math.max(6, peaks[0]?.height ?? 0);
   for (const theirs of reference.claps) {
     for (const ours of candidate.claps) {
@@ -174,7 +188,11 @@ function pairClaps(reference: Candidate, candidate: Candidate, peaks: readonly L
   if (!best) return [];
   const lagSec = best.ours.atSec - best.theirs.atSec;
   const rival = pairs.find((pair) => Math.abs(pair.ours.atSec - pair.theirs.atSec - lagSec) > 0.1);
-  const trust = Math.min(0.9, 1.25 * Math.sqrt(best.score) * (best.score / (best.score + (rival?.score ?? 0))));
+  const clear = best.score / (best.score + (rival?.score ?? 0));
+  const alone = rival === undefined && support(peaks, lagSec) >= LEAST_TOGETHER * highest;
+  // Where no other pair of sounds is in question, a voice may come in late, as in a canon.
+  const sure = alone ? best.ours.standing * best.theirs.standing * LATE_ENTRY : 0;
+  const trust = Math.min(0.9, 1.25 * Math.sqrt(Math.max(best.score, sure)) * clear);
   const out = [pairTestimony(reference, candidate, best.ours, best.theirs, trust)];
   const second = pairs.find(
     (pair) =>
@@ -204,8 +222,8 @@ function pairTestimony(
   const atSec = locateAttack(reference.take.sound, theirs.atSec);
   const uncertaintySec = Math.SQRT2 * Math.hypot(CLAP_SPREAD_SEC, ATTACK_ERROR_SEC);
   const note =
-    `The clap at ${asClock(takeSec)} is laid on the clap at ${asClock(atSec)} of ${reference.take.id}; two claps by ` +
-    `hand agree to about ${asMs(uncertaintySec)}.`;
+    `The clap at ${asClock(takeSec)} is laid on the clap at ${asClock(atSec)} of the take that serves as ` +
+    `mark; two claps by hand agree to about ${asMs(uncertaintySec)}.`;
   return { kind: 'clap', atSec, takeSec, uncertaintySec, trust, note };
 }
 

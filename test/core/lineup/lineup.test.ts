@@ -78,6 +78,20 @@ describe('line-up against a guide', () => {
     expect(placement.confidence).toBeLessThan(0.5);
   });
 
+  it('asks about every take that was played, clap, leakage and all, to another guide of the same layout', () => {
+    for (let seed = 1; seed <= 8; seed++) {
+      const other = inventGuide(100 + seed, 40);
+      // The other guide leaks without its clicks: those of the two guides lie at the same times, which is the same guide.
+      const take = inventTake(
+        { ...other, clicks: [] },
+        { ...PLAIN, seed, truth: { leadSec: 1 + 0.37 * seed, driftPpm: 20 }, bleed: 0.01 },
+      );
+      const placement = placeTakes([{ id: 'take', sound: take }], guide.sound).get('take')!;
+      expect(placement.kind, `seed ${seed}`).toBe('question');
+      expect(placement.confidence, `seed ${seed}`).toBeLessThan(0.5);
+    }
+  });
+
   it('finds the place by clap and beats where the guide is clicks alone', () => {
     const truth = { leadSec: 2.345, driftPpm: 0 };
     const samples = new Float32Array(guide.sound.lengthFrames);
@@ -153,6 +167,35 @@ describe('line-up without a guide', () => {
     expect(placement.confidence).toBeLessThan(0.5);
     expect(placement.kind === 'question' && placement.best?.offsetSec).toBeCloseTo(-1.7, 1);
     expect(placement.kind === 'question' && placement.reason).toContain('clap');
+  });
+
+  it('places a voice that comes in 7 s late, as in a canon, by its lone clap', () => {
+    const truths = [2, 3.7, 2.9].map((leadSec) => ({ leadSec, driftPpm: 0 }));
+    const late = { ...guide, notes: guide.notes.filter((note) => note.atSec > guide.musicFromSec + 7) };
+    const takes = truths.map((truth, i) => ({
+      id: `take ${i}`,
+      sound: inventTake(i === 1 ? late : guide, { ...PLAIN, seed: 60 + i, truth, clapsSec: [guide.cueSec] }),
+    }));
+    const placements = placeTakes(takes);
+    const offsets = takes.map((take) => placed(placements.get(take.id)!).offsetSec);
+    expect(Math.abs(offsets[1]! - offsets[0]! + 1.7)).toBeLessThan(0.02);
+  });
+
+  it('says that a clap is unsure where there is one, and that there is none only where there is none', () => {
+    const claps = [[guide.cueSec], [guide.cueSec, guide.cueSec - 1.1], []];
+    const quiet = { ...guide, notes: [] };
+    const takes = claps.map((clapsSec, i) => {
+      const plan = { ...PLAIN, seed: 70 + i, truth: { leadSec: 2 + i, driftPpm: 0 }, clapsSec };
+      return { id: `take ${i}`, sound: inventTake(quiet, plan) };
+    });
+    const placements = placeTakes(takes);
+    const reasons = takes.map((take) => {
+      const placement = placements.get(take.id)!;
+      return placement.kind === 'question' ? placement.reason : '';
+    });
+    expect(reasons[0]).not.toContain('no clap');
+    expect(reasons[1]).not.toContain('no clap');
+    expect(reasons[2]).toContain('no clap was found in this take');
   });
 
   it('asks about noise alone instead of guessing', () => {
