@@ -34,6 +34,8 @@ const SURE_BROAD_NOTES = 12;
 const ALIKE = 0.7;
 /** Matches against a guide of notes that are less sure than this, 0 to 1, are those of another piece. */
 const LEAST_ALIKENESS = 0.3;
+/** What a clear clap elsewhere takes from the sum that tells this piece from another. */
+const CONTRADICTED = 3.5;
 
 /** A place at which a take's notes fit the guide's. */
 export interface Music {
@@ -52,9 +54,14 @@ export interface Music {
 
 /**
  * The places at which a take's notes fit the guide's, best first; none where no match is beyond chance. Notes are
- * compared line by line; where that fails, as with a guide of clicks alone, by when anything begins.
+ * compared line by line; where that fails, as with a guide of clicks alone, by when anything begins. contradicts: whether
+ * something else speaks against a lead; then only a match far beyond those of other pieces counts.
  */
-export function findMusic(trace: Trace, guide: GuideMap): Music[] {
+export function findMusic(
+  trace: Trace,
+  guide: GuideMap,
+  contradicts: (leadSec: number) => boolean = () => false,
+): Music[] {
   const size = OnsetPrint.sizeFor(guide.trace, trace);
   const print = guide.onsetPrint(size);
   const own = new OnsetPrint(trace, size);
@@ -70,7 +77,8 @@ export function findMusic(trace: Trace, guide: GuideMap): Music[] {
     .flatMap((peak) => {
       const music = fitMusic(trace, guide, peak, broad, trustOf(peak, peaks, byBeginning, sure));
       if (!music || !guide.hasNotes) return music ? [music] : [];
-      const alikeness = alikenessOf(music.fit, peak, peaks, byBeginning);
+      const against = contradicts(music.leadSec) ? CONTRADICTED : 0;
+      const alikeness = alikenessOf(music.fit, peak, peaks, byBeginning, against);
       if (alikeness < LEAST_ALIKENESS) return [];
       return [{ ...music, testimony: { ...music.testimony, trust: music.testimony.trust * alikeness } }];
     });
@@ -126,7 +134,13 @@ function trustOf(best: LagPeak, peaks: readonly LagPeak[], byBeginning: readonly
  * match as well, and the beginnings taken together do not. Weights set on 34 takes against their own guide (least sum
  * 1.4) and 782 pairs of take and wrong guide (greatest sum 0.9).
  */
-function alikenessOf(fit: OnsetFit, best: LagPeak, peaks: readonly LagPeak[], byBeginning: readonly LagPeak[]): number {
+function alikenessOf(
+  fit: OnsetFit,
+  best: LagPeak,
+  peaks: readonly LagPeak[],
+  byBeginning: readonly LagPeak[],
+  against: number,
+): number {
   const rival = peaks.find((peak) => Math.abs(peak.lagSec - best.lagSec) > 0.15);
   const lead = rival ? best.height / Math.max(rival.height, 1) : 2;
   const together = byBeginning.find((peak) => Math.abs(peak.lagSec - best.lagSec) < 0.1)?.height ?? 0;
@@ -137,6 +151,7 @@ function alikenessOf(fit: OnsetFit, best: LagPeak, peaks: readonly LagPeak[], by
     scattered * Math.min(1.7, (0.011 - fit.errorSec) / 0.003) +
     Math.min(0.5, (together - 7) / 4) +
     Math.min(1, (lead - 1.1) / 0.1) -
-    0.8 * Math.max(0, 5 - fit.stretches);
+    0.8 * Math.max(0, 5 - fit.stretches) -
+    against;
   return 1 / (1 + Math.exp(-(sum - 1.05) / 0.15));
 }

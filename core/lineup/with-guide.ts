@@ -16,13 +16,17 @@ export const CLAP_SPREAD_SEC = 0.0125;
 export const ATTACK_ERROR_SEC = 0.0003;
 /** Claps this far apart are taken as marks for the drift, s. */
 const MARKS_APART_SEC = 45;
+/** A clap is clear from this standing on. */
+const CLEAR_STANDING = 0.6;
+/** A player claps at most this far from the cue, s. */
+const LATE_CLAP_SEC = 0.6;
 /** Trust in the guide's leakage where the take's notes match the guide nowhere: too little to place a take by itself. */
 const MOST_CONTRADICTED = 0.45;
 
 /** Places one take against the guide. */
 export function placeWithGuide(sound: Sound, trace: Trace, guide: GuideMap): Placement {
   const sounds = findClapSounds(trace);
-  const music = chooseMusic(findMusic(trace, guide), sounds, guide);
+  const music = chooseMusic(findMusic(trace, guide, clapElsewhere(sounds, trace, guide)), sounds, guide);
   const claps = matchClaps(sound, trace, sounds, guide, music);
   const testimonies: Testimony[] = [...(music ? [music.testimony] : []), ...claps];
   const first = weigh(testimonies, () => '');
@@ -32,6 +36,18 @@ export function placeWithGuide(sound: Sound, trace: Trace, guide: GuideMap): Pla
     if (bleed) testimonies.push(bleed);
   }
   return weigh(testimonies, (confidence) => guideQuestion(confidence, sounds.length > 0, music !== undefined));
+}
+
+/** Whether, under a lead, the cue is answered by nothing although the take holds a clear clap before its music. */
+function clapElsewhere(sounds: readonly ClapSound[], trace: Trace, guide: GuideMap): (leadSec: number) => boolean {
+  const clear = standingClaps(sounds, musicStart(trace)).some((clap) => clap.standing >= CLEAR_STANDING);
+  return (leadSec) => {
+    if (!clear) return false;
+    const inside = guide.cues.filter((cue) => leadSec + cue > LATE_CLAP_SEC && leadSec + cue < trace.lengthSec);
+    const answered = (cue: number): boolean =>
+      sounds.some((clap) => clap.likeness >= 0.35 && Math.abs(clap.atSec - leadSec - cue) < LATE_CLAP_SEC);
+    return inside.length > 0 && !inside.some(answered);
+  };
 }
 
 /**
