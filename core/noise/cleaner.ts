@@ -20,6 +20,8 @@ export interface CleanerOptions {
   readonly startFrame?: number;
   /** 'kernel' (WebAssembly, some eight times as fast) where it is to be had, else 'plain'; default 'kernel'. */
   readonly engine?: 'kernel' | 'plain';
+  /** What the second channel holds: what was taken away (when absent), or the sound as it came, which costs less. */
+  readonly second?: 'removed' | 'before';
 }
 
 /**
@@ -36,6 +38,7 @@ export class Cleaner implements Processor {
   readonly #wet: SampleQueue;
   readonly #output = new BlockBuffer(2);
   readonly #pending: Float32Array;
+  readonly #givesRemoved: boolean;
   #pendingFrames = 0;
   #lead: number;
   #inFrames = 0;
@@ -44,6 +47,7 @@ export class Cleaner implements Processor {
 
   /** profile: learnt at the same rate (`learnNoise`). */
   constructor(rateHz: number, profile: NoiseProfile, settings: CleanSettings, options: CleanerOptions = {}) {
+    this.#givesRemoved = options.second !== 'before';
     const { clip, startFrame = 0 } = options;
     checkSettings(settings);
     const plan = framePlan(rateHz);
@@ -123,7 +127,7 @@ export class Cleaner implements Processor {
     this.#wet.shift(cleaned);
     this.#dry.shift(removed);
     if (this.#silent || holdsZeros(removed)) this.#keepSilence(removed, cleaned);
-    subtract(removed, cleaned);
+    if (this.#givesRemoved) subtract(removed, cleaned);
     this.#outFrames += frames;
     return output;
   }

@@ -107,8 +107,8 @@ export class CleaningMeasure {
     this.#windowFrom = this.#nextWindow(startFrame);
   }
 
-  /** cleaned and removed: of one length, in step. */
-  add(cleaned: Float32Array, removed: Float32Array): void {
+  /** cleaned and removed (or, where `second` says so, the sound as it came): of one length, in step. */
+  add(cleaned: Float32Array, other: Float32Array, second: 'removed' | 'before' = 'removed'): void {
     const size = this.#plan.size;
     let n = 0;
     while (n < cleaned.length) {
@@ -119,7 +119,7 @@ export class CleaningMeasure {
       }
       const count = Math.min(size - this.#filled, cleaned.length - n);
       for (let i = 0; i < count; i++) {
-        const taken = removed[n + i]!;
+        const taken = second === 'removed' ? other[n + i]! : other[n + i]! - cleaned[n + i]!;
         this.#removed[this.#filled + i] = taken;
         this.#before[this.#filled + i] = cleaned[n + i]! + taken;
       }

@@ -97,8 +97,9 @@ async function writeCleaned(
   const meter = request.measured
     ? new LoudnessMeter({ rateHz: request.rateHz, channels: 1, truePeak: 'off' })
     : undefined;
+  const second = request.removedPath === undefined ? 'before' : 'removed';
   const write = (cleaned: Block): void => {
-    measure.add(cleaned[0]!, cleaned[1]!);
+    measure.add(cleaned[0]!, cleaned[1]!, second);
     meter?.add([cleaned[0]!]);
     outputs.forEach((output, index) => {
       output.write(cleaned[index]!);
@@ -106,7 +107,7 @@ async function writeCleaned(
   };
   let whole = false;
   try {
-    const cleaner = new Cleaner(request.rateHz, plan.profile, plan.settings, { clip: plan.study.clip });
+    const cleaner = new Cleaner(request.rateHz, plan.profile, plan.settings, { clip: plan.study.clip, second });
     const buffer = new Float32Array(BLOCK_FRAMES);
     for (let from = 0; from < sound.lengthFrames; from += BLOCK_FRAMES) {
       throwIfCancelled(control.cancel);

@@ -62,7 +62,12 @@ export async function takeIn(request: TakeInRequest, control: TaskControl): Prom
     const part = `${request.soundPath}.part`;
     partPaths.push(part);
     const inPlace = facts.container === 'wave' && channels === 1;
-    const study = new Study(rateHz, inPlace ? undefined : part, request.tracePath !== undefined);
+    const study = new Study(
+      rateHz,
+      inPlace ? undefined : part,
+      request.tracePath !== undefined,
+      !/^(pcm_)?[us]\d/.test(facts.chosenAudio.codec) && !/^pcm\d/.test(facts.chosenAudio.codec),
+    );
     let plan: FoldPlan;
     try {
       if (channels === 1) {
@@ -112,9 +117,11 @@ class Study {
   /** Not finite when a sample is not. */
   sum = 0;
   readonly #writer: SoundFileWriter | undefined;
+  readonly #checked: boolean;
 
-  /** path: where the sound is written; undefined: nowhere. */
-  constructor(rateHz: number, path: string | undefined, traced: boolean) {
+  /** path: where the sound is written; undefined: nowhere. checked: samples may be no numbers (float formats). */
+  constructor(rateHz: number, path: string | undefined, traced: boolean, checked: boolean) {
+    this.#checked = checked;
     this.listener = traced ? new TakeListener(rateHz) : undefined;
     this.finder = new SilenceFinder(rateHz);
     this.peaks = traced ? new PeakGatherer(rateHz, PEAKS_PER_SEC) : undefined;
@@ -127,7 +134,7 @@ class Study {
     this.listener?.add(block);
     this.finder.add(block);
     this.peaks?.add(samples);
-    this.sum += sumOf(samples);
+    if (this.#checked) this.sum += sumOf(samples);
   }
 
   close(): void {
