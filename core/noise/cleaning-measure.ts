@@ -17,7 +17,8 @@ export interface CleaningReport {
   readonly harmDb: number;
   /**
    * Musical noise: kurtosis of the power spectra in the silences after, over that before. 1 is none. Source: Uemura et
-   * al. 2008 (raw moments of the power, all bins above 50 Hz together). NaN without a silence.
+   * al. 2008 (raw moments of the power, all bins above 50 Hz together); half a second at the ends of the silence does not
+   * count. NaN without a silence.
    */
   readonly kurtosisRatio: number;
 }
@@ -28,31 +29,28 @@ const LOOK_SELDOM_SEC = 8;
 const FIRST_LOOKS = 30;
 /** Windows of silence that are looked at. */
 const SILENT_WINDOWS = 30;
-/** A window in which an octave is this much stronger than learnt holds more than noise (a clap's tail, a chair). */
-const STRONGER = 1.7;
 /** Noise passes this many times its mean power in one bin of 400. */
 const BEYOND_NOISE = 6;
 
-/** One window of silence: whether it holds more than noise, mean squares, and moments of its power spectrum. */
+/**
+ * Left out at both ends of a silence, windows: there the cleaner already turns up for the clap or the note beside it, on
+ * purpose. A quarter of the silence at most.
+ */
+const EDGE_WINDOWS = 3;
+
+function withoutEdges({ fromFrame, toFrame }: Stretch, size: number): Stretch {
+  const edge = Math.min(EDGE_WINDOWS * size, Math.floor((toFrame - fromFrame) / 4));
+  return { fromFrame: fromFrame + edge, toFrame: toFrame - edge };
+}
+
+/** One window of silence: mean squares, and moments of its power spectrum. */
 interface SilentWindow {
-  readonly loud: boolean;
   readonly powerBefore: number;
   readonly powerAfter: number;
   readonly secondBefore: number;
   readonly fourthBefore: number;
   readonly secondAfter: number;
   readonly fourthAfter: number;
-}
-
-/** Share of the windows, those least turned down, in which something other than noise is supposed (a breath, a chair). */
-const DISTURBED = 0.1;
-
-/** The windows that hold nothing but noise; all of them when hardly any does. */
-function quietWindows(windows: readonly SilentWindow[]): SilentWindow[] {
-  const quiet = windows.filter((window) => !window.loud);
-  const chosen = quiet.length >= 4 ? quiet : [...windows];
-  chosen.sort((a, b) => a.powerAfter * b.powerBefore - b.powerAfter * a.powerBefore);
-  return chosen.slice(0, Math.ceil(chosen.length * (1 - DISTURBED)));
 }
 
 /**
@@ -90,7 +88,7 @@ export class CleaningMeasure {
     const plan = framePlan(profile.rateHz);
     this.#plan = plan;
     this.#profile = profile;
-    this.#silences = silences;
+    this.#silences = silences.map((silence) => withoutEdges(silence, plan.size));
     this.#clip = clip;
     this.#fft = new RealFft(plan.size);
     this.#window = analysisWindow(plan);
@@ -135,8 +133,8 @@ export class CleaningMeasure {
   }
 
   result(): CleaningReport {
-    const windows = quietWindows(this.#silent);
-    const total = (part: keyof SilentWindow): number => windows.reduce((sum, window) => sum + Number(window[part]), 0);
+    const windows = this.#silent;
+    const total = (part: keyof SilentWindow): number => windows.reduce((sum, window) => sum + window[part], 0);
     const before = total('fourthBefore') / total('secondBefore') ** 2;
     const after = total('fourthAfter') / total('secondAfter') ** 2;
     return {
@@ -164,15 +162,14 @@ export class CleaningMeasure {
     const from = this.#windowFrom;
     const to = from + this.#plan.size;
     const silent = this.#silences.some(({ fromFrame, toFrame }) => from >= fromFrame && to <= toFrame);
-    if (silent) this.#lookAtSilence(from);
+    if (silent) this.#lookAtSilence();
     else this.#lookAtMusic(from);
   }
 
-  #lookAtSilence(from: number): void {
+  #lookAtSilence(): void {
     const { size } = this.#plan;
     const before = this.#powers[0]!;
     this.#transform(this.#before, before);
-    this.#noiseAt(from + size / 2);
     let powerBefore = 0;
     let powerAfter = 0;
     for (let n = 0; n < size; n++) {
@@ -185,7 +182,6 @@ export class CleaningMeasure {
     const after = this.#powers[1]!;
     this.#transform(this.#removed, after);
     this.#silent.push({
-      loud: holdsMore(before, this.#noise),
       powerBefore: powerBefore / size,
       powerAfter: powerAfter / size,
       secondBefore: this.#moment(before, 2),
@@ -236,19 +232,4 @@ export class CleaningMeasure {
     this.#fft.forward(work, this.#re, this.#im);
     for (let k = 0; k < power.length; k++) power[k] = this.#re[k]! * this.#re[k]! + this.#im[k]! * this.#im[k]!;
   }
-}
-
-/** Whether any octave from 100 Hz on is much stronger than the noise. */
-function holdsMore(power: Float64Array, noise: Float64Array): boolean {
-  for (let from = 32; from < power.length; from *= 2) {
-    const to = Math.min(power.length, 2 * from);
-    let here = 0;
-    let learnt = 0;
-    for (let k = from; k < to; k++) {
-      here += power[k]!;
-      learnt += noise[k]!;
-    }
-    if (here > STRONGER * learnt) return true;
-  }
-  return false;
 }

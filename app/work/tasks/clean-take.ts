@@ -93,7 +93,7 @@ async function writeCleaned(
   const outputs = targets.map((path) =>
     request.form === 'wave' ? waveOutput(path, request.rateHz) : cacheOutput(path),
   );
-  const measure = new CleaningMeasure(plan.profile, plan.silences, plan.study.clip);
+  const measure = new CleaningMeasure(plan.profile, plan.silences.slice(0, 1), plan.study.clip);
   const meter = request.measured
     ? new LoudnessMeter({ rateHz: request.rateHz, channels: 1, truePeak: 'off' })
     : undefined;

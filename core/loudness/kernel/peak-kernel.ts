@@ -1,4 +1,4 @@
-import { decodeBase64 } from '../../signal/base64.ts';
+import { WasmModule } from '../../signal/wasm-module.ts';
 import type { PeakEngine } from '../peak-engine.ts';
 import { KERNEL_BASE64 } from './kernel.wasm.ts';
 
@@ -10,30 +10,17 @@ interface KernelExports {
   figures(count: number, before: number): number;
 }
 
-interface WebAssemblyApi {
-  validate(bytes: Uint8Array): boolean;
-  readonly Module: new (bytes: Uint8Array) => object;
-  readonly Instance: new (module: object, imports: object) => { readonly exports: unknown };
-}
-
 /** Addresses in bytes and lengths in samples, as laid out in assembly/index.ts. */
 const WORK = { at: 4096, length: 4160 };
 const SPARE = { at: 20736, length: 4160 };
 const FIGURES = { at: 88192, length: 4096 };
 
-/** `undefined` until the first call; the code is compiled once for all instances of a thread. */
-let compiled: object | undefined;
+const code = new WasmModule<KernelExports>(KERNEL_BASE64);
 
 /** The engine in WebAssembly with 128-bit SIMD, or undefined where that is not to be had. Memory 128 kB an instance. */
 export function loadPeakKernel(): PeakEngine | undefined {
-  const api = (globalThis as { WebAssembly?: WebAssemblyApi }).WebAssembly;
-  if (api === undefined) return undefined;
-  if (compiled === undefined) {
-    const bytes = decodeBase64(KERNEL_BASE64);
-    if (!api.validate(bytes)) return undefined;
-    compiled = new api.Module(bytes);
-  }
-  const exports = new api.Instance(compiled, {}).exports as KernelExports;
+  const exports = code.instantiate();
+  if (exports === undefined) return undefined;
   // The memory never grows, so these views stay good.
   const view = ({ at, length }: { at: number; length: number }) => new Float32Array(exports.memory.buffer, at, length);
   return {

@@ -31,30 +31,17 @@
  *    stft-plan.ts.
  * Keep gains at or above some -80 dB and powers above some floor: denormal numbers make every operation slow.
  */
-import { decodeBase64 } from './decode-base64.ts';
+import { WasmModule } from '../../signal/wasm-module.ts';
 import { KERNEL_BASE64 } from './kernel.wasm.ts';
 import type { KernelExports } from './kernel-exports.ts';
 import { StftPlan, type StftShape } from './stft-plan.ts';
 
-interface WebAssemblyApi {
-  validate(bytes: Uint8Array): boolean;
-  readonly Module: new (bytes: Uint8Array) => object;
-  readonly Instance: new (module: object, imports: object) => { readonly exports: unknown };
-}
-
-/** `undefined` until the first call; the code is compiled once for all instances of a thread. */
-let compiled: object | undefined;
+const code = new WasmModule<KernelExports>(KERNEL_BASE64);
 
 /** A new instance with memory of its own, or undefined where WebAssembly or its SIMD is not to be had. */
 export function loadKernel(): Kernel | undefined {
-  const api = (globalThis as { WebAssembly?: WebAssemblyApi }).WebAssembly;
-  if (api === undefined) return undefined;
-  if (compiled === undefined) {
-    const bytes = decodeBase64(KERNEL_BASE64);
-    if (!api.validate(bytes)) return undefined;
-    compiled = new api.Module(bytes);
-  }
-  return new Kernel(new api.Instance(compiled, {}).exports as KernelExports);
+  const exports = code.instantiate();
+  return exports === undefined ? undefined : new Kernel(exports);
 }
 
 /** One WebAssembly instance. Not to be shared between threads. */
