@@ -1,4 +1,4 @@
-import { readFileSync, writeFileSync } from 'node:fs';
+import { closeSync, openSync, readSync, statSync, writeFileSync } from 'node:fs';
 import type { Trace } from '../../core/lineup/trace.ts';
 
 /** How many items the arrays of a stored trace have; kept in the record beside it. */
@@ -28,8 +28,13 @@ export function storeTrace(path: string, trace: Trace): StoredTrace {
 
 /** The trace that was stored at a path. */
 export function loadTrace(path: string, stored: StoredTrace): Trace {
-  const bytes = readFileSync(path);
-  const buffer = bytes.buffer.slice(bytes.byteOffset, bytes.byteOffset + bytes.byteLength);
+  const buffer = new ArrayBuffer(statSync(path).size);
+  const descriptor = openSync(path, 'r');
+  try {
+    readSync(descriptor, new Uint8Array(buffer));
+  } finally {
+    closeSync(descriptor);
+  }
   const riseFrom = new Uint32Array(buffer, 0, stored.frames + 1);
   const riseBy = new Float32Array(buffer, riseFrom.byteLength, stored.rises);
   const energy = new Float32Array(buffer, riseBy.byteOffset + riseBy.byteLength, stored.ticks);
