@@ -4,7 +4,6 @@ import type { Report } from '../../core/session/report.ts';
 import type { Placement, Session } from '../../core/session/schema.ts';
 import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 import type { EncodedFormat } from '../media/encode.ts';
-import { targetFault } from '../media/whole-file.ts';
 import type { StemResult } from '../work/tasks/stem.ts';
 import { type BlendedVoice, blend, mixSpan } from './blend.ts';
 import { type CleanedTake, cleanTaken } from './clean-taken.ts';
@@ -18,6 +17,7 @@ import { refuseSources } from './source-guard.ts';
 import type { TakenIn } from './take-in.ts';
 import { takeInWithGuide } from './take-in-with-guide.ts';
 import { uploadCopy } from './upload-copy.ts';
+import { workFault } from './work-fault.ts';
 
 export interface MixOptions {
   /** One clip a voice, top voice first. */
@@ -82,7 +82,7 @@ export async function mixClips(options: MixOptions): Promise<{ report: Report; f
     await desk.save();
     return { report, folder: folder.target };
   } catch (error) {
-    throw targetFault(error, folder.target);
+    throw workFault(error, folder.target);
   } finally {
     await desk?.close();
     if (!kept) await folder.abandon();

@@ -1,9 +1,9 @@
 import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { targetFault } from '../media/whole-file.ts';
 import { WorkPool } from '../work/pool.ts';
 import { Cache } from './cache.ts';
+import { workFault } from './work-fault.ts';
 
 /** Gives `work` a cache and `threads` workers of its own (0: this thread), and removes them afterwards, however it ended. */
 export async function withScratch<Value>(
@@ -15,7 +15,7 @@ export async function withScratch<Value>(
   try {
     return await work(new Cache(folder), pool);
   } catch (error) {
-    throw targetFault(error, folder);
+    throw workFault(error, folder);
   } finally {
     await pool.close();
     await rm(folder, { recursive: true, force: true });

@@ -12,7 +12,7 @@ export interface CleaningReport {
   readonly reducedDb: number;
   /**
    * Music taken away with the noise: power of what was taken above what noise explains, over the music's power, dB.
-   * Below -30 it is not heard; -Infinity when there was none.
+   * -Infinity when there was none. An estimate: what is audible (see AUDIBLE_HARM_DB) is our own choice, no source.
    */
   readonly harmDb: number;
   /**

@@ -94,7 +94,7 @@ function noiseWords(take: TakeReport): string {
   const musical =
     noise.kurtosisRatio === null
       ? ''
-      : `Musical-noise index ${noise.kurtosisRatio.toFixed(2)} (1 is none; up to 2 is hard to hear).`;
+      : `Musical-noise index ${noise.kurtosisRatio.toFixed(2)} (1 is none, larger is more).`;
   return `<p>${where}Its noise lay at ${level(noise.levelDbfs, 'dBFS')} and is ${level(noise.reducedDb, 'dB')} lower now. ${hum}${harm.replace('−', '')}${musical}</p>`;
 }
 
