@@ -19,7 +19,7 @@ const coreRank: Record<string, number> = {
 };
 
 /** Packages that one file of core may import, and which: third-party parts are wrapped once. */
-const corePackages: Record<string, string> = { 'core/session/schema.ts': 'zod' };
+const corePackages: Record<string, string> = { 'core/session/schema.ts': 'zod', 'core/session/edit-schema.ts': 'zod' };
 
 function sourcesUnder(folder: string): string[] {
   return readdirSync(join(root, folder), { withFileTypes: true }).flatMap((entry) => {
@@ -83,6 +83,20 @@ describe('the walls of the house', () => {
         .map((target) => `${path} -> ${target}`),
     );
     expect(wrong).toEqual([]);
+  });
+
+  it('renderer imports only core, itself, packages, and types of the contract', () => {
+    const wrong = sourcesUnder('renderer').flatMap((path) =>
+      importsOf(path)
+        .map((specifier) => targetOf(path, specifier))
+        .filter((target) => /^(app|test|samples)\//.test(target) && !target.startsWith('app/shell/contract/'))
+        .map((target) => `${path} -> ${target}`),
+    );
+    expect(wrong).toEqual([]);
+    const values = sourcesUnder('renderer').filter((path) =>
+      /(?:^|\n)import (?!type )[^;]*?from '[^']*app\/shell\//.test(readFileSync(join(root, path), 'utf8')),
+    );
+    expect(values).toEqual([]);
   });
 
   it('no two files of core import each other in a circle', () => {

@@ -223,7 +223,12 @@ function fillSession(
             voiceId,
             clip: refOf(take),
             silence: null,
-            clean: { on: options.character !== undefined, character: options.character ?? 'even', rule: 'lsa' },
+            clean: {
+              on: options.character !== undefined,
+              character: options.character ?? 'even',
+              rule: 'lsa',
+              fine: null,
+            },
             placement: placements[index]!,
           },
         },

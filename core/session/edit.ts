@@ -15,6 +15,8 @@ export type Edit =
   | { kind: 'chooseTake'; voiceId: string; takeId: string | null }
   | { kind: 'addTake'; take: Take }
   | { kind: 'removeTake'; takeId: string }
+  /** Gives a take to another voice; where its old voice had chosen it, that voice has none chosen then. */
+  | { kind: 'moveTake'; takeId: string; voiceId: string }
   | { kind: 'renameTake'; takeId: string; name: string }
   | { kind: 'setSilence'; takeId: string; silence: Span | null }
   | { kind: 'setClean'; takeId: string; clean: CleanChoice }
@@ -80,6 +82,13 @@ export function apply(session: Session, edit: Edit): Session {
           voice.chosenTakeId === edit.takeId ? { ...voice, chosenTakeId: null } : voice,
         ),
       };
+    }
+    case 'moveTake': {
+      voiceOf(session, edit.voiceId);
+      const from = takeOf(session, edit.takeId).voiceId;
+      const moved = withTake(session, edit.takeId, { voiceId: edit.voiceId });
+      if (from === edit.voiceId || voiceOf(session, from).chosenTakeId !== edit.takeId) return moved;
+      return withVoice(moved, from, { chosenTakeId: null });
     }
     case 'renameTake':
       return withTake(session, edit.takeId, { name: edit.name });

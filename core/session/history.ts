@@ -11,8 +11,10 @@ export interface History {
   readonly future: readonly Step[];
 }
 
-interface Step {
+export interface Step {
   readonly edit: Edit;
+  /** Edits in a row with one key (a fader on its way) are one step. */
+  readonly mergeKey?: string | undefined;
   /** The session before the edit (in `past`) or after it (in `future`). */
   readonly session: Session;
 }
@@ -22,11 +24,18 @@ export function beginHistory(session: Session): History {
   return { present: session, past: [], future: [] };
 }
 
-/** Applies an edit; what had been undone before it is forgotten. An edit that changes nothing is no step. */
-export function doEdit(history: History, edit: Edit): History {
+/**
+ * Applies an edit; what had been undone before it is forgotten. An edit that changes nothing is no step. With the
+ * `mergeKey` of the step before (a fader on its way) it becomes one step with it.
+ */
+export function doEdit(history: History, edit: Edit, mergeKey?: string): History {
   const present = apply(history.present, edit);
   if (present === history.present) return history;
-  return { present, past: [...history.past, { edit, session: history.present }], future: [] };
+  const last = history.past.at(-1);
+  if (last !== undefined && mergeKey !== undefined && last.mergeKey === mergeKey && history.future.length === 0) {
+    return { present, past: [...history.past.slice(0, -1), { edit, mergeKey, session: last.session }], future: [] };
+  }
+  return { present, past: [...history.past, { edit, mergeKey, session: history.present }], future: [] };
 }
 
 /** One step back; the same history when there is none. */
@@ -36,7 +45,7 @@ export function undo(history: History): History {
   return {
     present: step.session,
     past: history.past.slice(0, -1),
-    future: [...history.future, { edit: step.edit, session: history.present }],
+    future: [...history.future, { ...step, session: history.present }],
   };
 }
 
@@ -46,7 +55,7 @@ export function redo(history: History): History {
   if (step === undefined) return history;
   return {
     present: step.session,
-    past: [...history.past, { edit: step.edit, session: history.present }],
+    past: [...history.past, { ...step, session: history.present }],
     future: history.future.slice(0, -1),
   };
 }

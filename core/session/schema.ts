@@ -2,31 +2,31 @@ import { z } from 'zod';
 import { PartsongError } from '../signal/fault.ts';
 
 /** The version this code writes. A newer one is refused with a sentence, an older one is migrated. */
-export const SESSION_VERSION = 1;
+export const SESSION_VERSION = 2;
 
-const seconds = z.number().finite();
-const id = z.string().min(1).max(64);
+export const secondsSchema = z.number().finite();
+export const idSchema = z.string().min(1).max(64);
 
 /** Where a clip lies and how to know it again. `path` is relative to the session's folder where it lies inside it. */
-const clipRef = z.strictObject({
+export const clipRefSchema = z.strictObject({
   path: z.string().min(1),
   sizeBytes: z.number().int().nonnegative(),
   /** SHA-256 over size, head, middle and tail of the file: knows it again under another name. */
   fingerprint: z.string().regex(/^[0-9a-f]{64}$/),
 });
 
-const span = z
-  .strictObject({ fromSec: seconds, toSec: seconds })
+export const spanSchema = z
+  .strictObject({ fromSec: secondsSchema, toSec: secondsSchema })
   .refine((value) => value.toSec > value.fromSec, 'toSec must be after fromSec');
 
 /** One piece of evidence for a placement; see core/lineup/witness.ts. */
 const witness = z.strictObject({
   kind: z.enum(['clap', 'bleed', 'onsets', 'mutual', 'user']),
   /** Session time the evidence is about, and the take's own time of that moment. */
-  atSec: seconds,
-  takeSec: seconds,
+  atSec: secondsSchema,
+  takeSec: secondsSchema,
   /** Session time at which the take's time zero would sound by this witness alone. */
-  offsetSec: seconds,
+  offsetSec: secondsSchema,
   uncertaintySec: z.number().nonnegative(),
   /** Share of the placement that rests on it, 0 to 1. */
   weight: z.number().min(0).max(1),
@@ -35,8 +35,8 @@ const witness = z.strictObject({
 });
 
 /** Where a take lies on the session's time line, with its evidence. */
-const placement = z.strictObject({
-  offsetSec: seconds,
+export const placementSchema = z.strictObject({
+  offsetSec: secondsSchema,
   driftPpm: z.number().min(-2000).max(2000),
   uncertaintySec: z.number().nonnegative(),
   driftUncertaintyPpm: z.number().nonnegative(),
@@ -51,25 +51,36 @@ export const characters = ['gentle', 'even', 'firm'] as const;
 export const gainRules = ['lsa', 'wiener', 'subtract'] as const;
 export const roles = ['lead', 'inner', 'bass', 'free'] as const;
 
-const clean = z.strictObject({
+export const cleanSchema = z.strictObject({
   on: z.boolean(),
   character: z.enum(characters),
   rule: z.enum(gainRules),
+  /** Settings moved away from the character's own; null leaves all to the character. Ranges as in core/noise/settings.ts. */
+  fine: z
+    .strictObject({
+      reductionDb: z.number().min(0).max(60),
+      steadiness: z.number().min(0.8).max(0.99),
+      marginDb: z.number().min(-6).max(12),
+      lineMarginDb: z.number().min(0).max(20),
+      follow: z.boolean(),
+      restoreClipped: z.boolean(),
+    })
+    .nullable(),
 });
 
-const take = z.strictObject({
-  id,
+export const takeSchema = z.strictObject({
+  id: idSchema,
   name: z.string().min(1).max(200),
-  voiceId: id,
-  clip: clipRef,
+  voiceId: idSchema,
+  clip: clipRefSchema,
   /** Chosen by hand; null leaves it to the finder. Seconds in the take's own time. */
-  silence: span.nullable(),
-  clean,
-  placement: placement.nullable(),
+  silence: spanSchema.nullable(),
+  clean: cleanSchema,
+  placement: placementSchema.nullable(),
 });
 
-const voice = z.strictObject({
-  id,
+export const voiceSchema = z.strictObject({
+  id: idSchema,
   name: z.string().min(1).max(200),
   role: z.enum(roles),
   /** One of the Okabe-Ito colours, by index 0 to 7. */
@@ -79,7 +90,7 @@ const voice = z.strictObject({
   /** Angle on the stage, degrees, left negative; null leaves it to the blend. */
   placeDeg: z.number().min(-90).max(90).nullable(),
   muted: z.boolean(),
-  chosenTakeId: id.nullable(),
+  chosenTakeId: idSchema.nullable(),
 });
 
 const session = z.strictObject({
@@ -87,28 +98,45 @@ const session = z.strictObject({
   version: z.literal(SESSION_VERSION),
   title: z.string().max(200),
   rateHz: z.literal(48000),
-  guide: z.strictObject({ clip: clipRef }).nullable(),
-  voices: z.array(voice).max(200),
-  takes: z.array(take).max(2000),
+  guide: z.strictObject({ clip: clipRefSchema }).nullable(),
+  voices: z.array(voiceSchema).max(200),
+  takes: z.array(takeSchema).max(2000),
   mix: z.strictObject({
     targetLufs: z.number().min(-40).max(-5),
     ceilingDbtp: z.number().min(-12).max(0),
   }),
 });
 
-export type ClipRef = Readonly<z.infer<typeof clipRef>>;
-export type Span = Readonly<z.infer<typeof span>>;
+export type ClipRef = Readonly<z.infer<typeof clipRefSchema>>;
+export type Span = Readonly<z.infer<typeof spanSchema>>;
 export type Witness = Readonly<z.infer<typeof witness>>;
-export type Placement = Readonly<z.infer<typeof placement>>;
-export type CleanChoice = Readonly<z.infer<typeof clean>>;
-export type Take = Readonly<z.infer<typeof take>>;
-export type Voice = Readonly<z.infer<typeof voice>>;
+export type Placement = Readonly<z.infer<typeof placementSchema>>;
+export type CleanChoice = Readonly<z.infer<typeof cleanSchema>>;
+export type Take = Readonly<z.infer<typeof takeSchema>>;
+export type Voice = Readonly<z.infer<typeof voiceSchema>>;
 export type Role = Voice['role'];
 /** A session as plain, immutable JSON. */
 export type Session = Readonly<z.infer<typeof session>>;
 
-/** Steps from an older version to the next; index 0 would lift version 0 to 1. None yet: version 1 is the first. */
-const migrations: readonly ((old: Record<string, unknown>) => Record<string, unknown>)[] = [];
+/** Steps from an older version to the next; index 0 lifts version 1 to 2. Each takes the document as it was parsed. */
+const migrations: readonly ((old: Record<string, unknown>) => Record<string, unknown>)[] = [withFineSettings];
+
+/** Version 2 lets single settings of the cleaning be moved. */
+function withFineSettings(old: Record<string, unknown>): Record<string, unknown> {
+  const takes = Array.isArray(old['takes']) ? old['takes'] : [];
+  return {
+    ...old,
+    version: 2,
+    takes: takes.map((take: unknown) => {
+      if (!isRecord(take) || !isRecord(take['clean'])) return take;
+      return { ...take, clean: { fine: null, ...take['clean'] } };
+    }),
+  };
+}
+
+function isRecord(value: unknown): value is Record<string, unknown> {
+  return typeof value === 'object' && value !== null && !Array.isArray(value);
+}
 
 /**
  * Reads the text of a session.json. Every field is checked and a fault names the path of the first wrong one.

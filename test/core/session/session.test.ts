@@ -28,7 +28,7 @@ const take = (id: string, voiceId: string): Take => ({
   voiceId,
   clip: { path: `clips/${id}.m4a`, sizeBytes: 1000, fingerprint: 'a'.repeat(64) },
   silence: null,
-  clean: { on: true, character: 'even', rule: 'lsa' },
+  clean: { on: true, character: 'even', rule: 'lsa', fine: null },
   placement: null,
 });
 

@@ -1,0 +1,81 @@
+import { z } from 'zod';
+import { editSchema } from '../../../core/session/edit-schema.ts';
+import { idSchema } from '../../../core/session/schema.ts';
+import type { DeskView, FaultView, StartView } from './desk-view.ts';
+
+const path = z.string().min(1).max(4096);
+const none = z.strictObject({});
+
+/** What each call takes; checked at the door, whatever the page is. */
+export const callInputs = {
+  /** Once when a page begins. */
+  begin: none,
+  newSession: z.strictObject({ title: z.string().max(200), folder: path.nullable() }),
+  openSession: z.strictObject({ folder: path }),
+  /** A new session with the sample's clips. */
+  openSample: none,
+  closeSession: none,
+  forgetRecent: z.strictObject({ folder: path }),
+  /** `by` names the page, `seq` counts its edits; edits in a row with one `mergeKey` are one step of undo. */
+  edit: z.strictObject({
+    edit: editSchema,
+    mergeKey: z.string().max(100).nullable(),
+    by: z.string().max(64),
+    seq: z.number().int().nonnegative(),
+  }),
+  undo: none,
+  redo: none,
+  /** Files or folders. voiceId: all become takes of that voice; null: one voice a clip, or by name. */
+  addClips: z.strictObject({ files: z.array(path).min(1).max(500), voiceId: idSchema.nullable() }),
+  setGuide: z.strictObject({ file: path.nullable() }),
+  /** Lines takes up anew, leaving those placed by hand; empty: all. */
+  lineUpAgain: z.strictObject({ takeIds: z.array(idSchema).max(2000) }),
+  /** Puts a missing clip's file right; refused unless the content is the same or `evenIfOther`. */
+  relink: z.strictObject({ takeId: idSchema, file: path, evenIfOther: z.boolean() }),
+  /** Searches a folder (and those in it) for all missing clips, by content. */
+  searchMissing: z.strictObject({ folder: path }),
+  stopJob: z.strictObject({ jobId: z.string().max(64) }),
+  render: z.strictObject({
+    /** null: a folder "renders" in the session's. */
+    folder: path.nullable(),
+    wave: z.enum(['pcm24', 'pcm16', 'float32']),
+    copy: z.enum(['m4a', 'flac', 'mp3']).nullable(),
+    stems: z.boolean(),
+  }),
+  /** Native dialogs of the window; in a browser they give null and the page uses its own. */
+  pickFiles: z.strictObject({ title: z.string().max(200), many: z.boolean() }),
+  pickFolder: z.strictObject({ title: z.string().max(200) }),
+  /** Shows a file of the session in the system's file manager (window only). */
+  reveal: z.strictObject({ path }),
+} as const;
+
+export type CallName = keyof typeof callInputs;
+export type CallInput<Name extends CallName> = z.infer<(typeof callInputs)[Name]>;
+
+/** What each call gives. A call that cannot be done rejects with a FaultView. */
+export interface CallOutputs {
+  begin: StartView;
+  newSession: DeskView;
+  openSession: DeskView;
+  openSample: DeskView;
+  closeSession: null;
+  forgetRecent: null;
+  edit: { readonly revision: number };
+  undo: { readonly revision: number };
+  redo: { readonly revision: number };
+  addClips: { readonly added: number; readonly refused: readonly FaultView[] };
+  setGuide: null;
+  lineUpAgain: null;
+  relink: { readonly relinked: boolean; readonly isOther: boolean };
+  searchMissing: { readonly found: number; readonly missing: number };
+  stopJob: null;
+  render: { readonly jobId: string };
+  pickFiles: readonly string[] | null;
+  pickFolder: string | null;
+  reveal: null;
+}
+
+export type CallOutput<Name extends CallName> = CallOutputs[Name];
+
+/** The names of all calls, in their order here. */
+export const callNames = Object.keys(callInputs) as CallName[];

@@ -1,0 +1,4 @@
+import { startApp } from './app.tsx';
+import { openBridge } from './bridge/open-bridge.ts';
+
+startApp(openBridge());

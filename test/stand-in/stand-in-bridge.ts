@@ -1,0 +1,253 @@
+import type { Bridge, BridgeCalls } from '../../app/shell/contract/bridge.ts';
+import { callInputs, callNames } from '../../app/shell/contract/calls.ts';
+import type { DeskView, StartView, TakeFacts } from '../../app/shell/contract/desk-view.ts';
+import type { DeskEvent } from '../../app/shell/contract/events.ts';
+import { beginHistory, doEdit, redo, undo } from '../../core/session/history.ts';
+import { emptySession, type Session } from '../../core/session/schema.ts';
+
+const NAMES = ['Soprano recorder', 'Alto recorder', 'Tenor viol', 'Bass viol'];
+
+/**
+ * A door onto an invented session, for looking at the screen without a desk. Query: `voices` (4), `length` seconds (60),
+ * `empty` for the start screen. Edits, undo and redo work; long work does not.
+ */
+export function standInBridge(query: URLSearchParams): Bridge {
+  const lengthSec = Number(query.get('length') ?? 60);
+  const count = Number(query.get('voices') ?? 4);
+  const listeners = new Set<(event: DeskEvent) => void>();
+  const tellAll = (event: DeskEvent): void => {
+    for (const listener of listeners) listener(event);
+  };
+  let history = beginHistory(inventedSession(count));
+  let revision = 1;
+  const labels = () => ({
+    undoLabel: history.past.at(-1)?.edit.kind ?? null,
+    redoLabel: history.future.at(-1)?.edit.kind ?? null,
+  });
+  const viewNow = (): DeskView => ({ ...inventedView(history.present, lengthSec), revision, ...labels() });
+  const move = (next: typeof history): { revision: number } => {
+    history = next;
+    revision++;
+    tellAll({ kind: 'replaced', revision, session: history.present, ...labels() });
+    return { revision };
+  };
+  const answers: Partial<Record<string, (input: never) => unknown>> = {
+    begin: (): StartView => ({
+      door: 'browser',
+      version: '0.0.0',
+      platform: 'linux',
+      recents: [
+        {
+          folder: '/home/player/Partsong/evening-canon',
+          title: 'Evening canon',
+          voices: 4,
+          openedAt: '2026-11-20T18:00:00Z',
+          isMissing: false,
+        },
+        {
+          folder: '/home/player/Partsong/morning-round',
+          title: 'Morning round',
+          voices: 3,
+          openedAt: '2026-11-12T18:00:00Z',
+          isMissing: true,
+        },
+      ],
+      ffmpeg: 'FFmpeg 5.1',
+      ffmpegFault: null,
+      home: '/home/player/Partsong',
+      desk: query.has('empty') ? null : viewNow(),
+    }),
+    newSession: () => viewNow(),
+    openSession: () => viewNow(),
+    openSample: () => {
+      tellAll({ kind: 'opened', view: viewNow() });
+      return viewNow();
+    },
+    closeSession: () => {
+      tellAll({ kind: 'closed' });
+      return null;
+    },
+    edit: ({ edit, mergeKey, by, seq }: { edit: never; mergeKey: string | null; by: string; seq: number }) => {
+      history = doEdit(history, edit, mergeKey ?? undefined);
+      revision++;
+      tellAll({ kind: 'edited', revision, edit, by, seq, ...labels() });
+      return { revision };
+    },
+    undo: () => move(undo(history)),
+    redo: () => move(redo(history)),
+    pickFiles: () => null,
+    pickFolder: () => null,
+  };
+  const calls = Object.fromEntries(
+    callNames.map((name) => [
+      name,
+      async (input: unknown) => {
+        const checked = callInputs[name].parse(input) as never;
+        return answers[name]?.(checked) ?? null;
+      },
+    ]),
+  ) as unknown as BridgeCalls;
+  return {
+    door: 'browser',
+    calls,
+    onEvent(listener) {
+      listeners.add(listener);
+      return () => listeners.delete(listener);
+    },
+    onLost: () => () => {},
+    mediaUrl: (route) => `/media/${route}${route.includes('?') ? '&' : '?'}length=${lengthSec}`,
+    pathsOf: async (files) => files.map((file) => `/stand-in/${file.name}`),
+  };
+}
+
+function inventedSession(count: number): Session {
+  const numbers = Array.from({ length: count }, (_, n) => n);
+  return {
+    ...emptySession('Evening canon'),
+    voices: numbers.map((n) => ({
+      id: `voice-${n + 1}`,
+      name: NAMES[n] ?? `Voice ${n + 1}`,
+      role: n === 0 ? 'lead' : n === 3 ? 'bass' : 'inner',
+      colour: n % 6,
+      trimDb: 0,
+      placeDeg: null,
+      muted: false,
+      chosenTakeId: `take-${n + 1}`,
+    })),
+    takes: numbers.map((n) => ({
+      id: `take-${n + 1}`,
+      name: `0${n + 1} ${NAMES[n] ?? 'voice'}`,
+      voiceId: `voice-${n + 1}`,
+      clip: { path: `clips/take-${n + 1}.m4a`, sizeBytes: 1_000_000, fingerprint: 'a'.repeat(64) },
+      silence: null,
+      clean: { on: true, character: 'even', rule: 'lsa', fine: null },
+      placement: {
+        offsetSec: n * 0.35 - 0.4,
+        driftPpm: 12 * n,
+        uncertaintySec: n === 2 ? 0.04 : 0.0004,
+        driftUncertaintyPpm: 5,
+        confidence: n === 2 ? 0.4 : 0.95,
+        question: n === 2 ? 'The clap and the notes disagree by 40 ms; listen and choose.' : null,
+        by: 'found',
+        evidence: [
+          {
+            kind: 'clap',
+            atSec: 5 + n * 0.35 - 0.4,
+            takeSec: 5,
+            offsetSec: n * 0.35 - 0.4,
+            uncertaintySec: 0.012,
+            weight: 0.3,
+            accepted: true,
+            note: 'The clap was found where the guide has its cue.',
+          },
+          {
+            kind: 'onsets',
+            atSec: 20,
+            takeSec: 20,
+            offsetSec: n * 0.35 - 0.399,
+            uncertaintySec: 0.003,
+            weight: 0.7,
+            accepted: n !== 2,
+            note: '64 note beginnings agree with the guide.',
+          },
+        ],
+      },
+    })),
+  };
+}
+
+function inventedView(session: Session, lengthSec: number): Omit<DeskView, 'revision' | 'undoLabel' | 'redoLabel'> {
+  const facts = (takeId: string, n: number): TakeFacts => ({
+    takeId,
+    state: 'ready',
+    fault: null,
+    file: `/home/player/clips/${takeId}.m4a`,
+    lengthSec,
+    rateHz: 48000,
+    codec: 'aac',
+    channels: 1,
+    hasPicture: n % 2 === 0,
+    peakDbfs: n === 1 ? 0 : -6,
+    clipped:
+      n === 1
+        ? [
+            { fromSec: 20, toSec: 20.4 },
+            { fromSec: 31, toSec: 31.1 },
+          ]
+        : [],
+    silences: [{ fromSec: 1, toSec: 4 }],
+    waves: { before: true, after: true },
+    notes: [],
+    clean: {
+      state: 'ready',
+      unfit: null,
+      silence: { fromSec: 1, toSec: 4, how: 'found' },
+      silenceConfidence: n === 3 ? 0.4 : 0.9,
+      noise: {
+        levelDbfs: -52,
+        reducedDb: 24,
+        humHz: n === 0 ? 50 : null,
+        harmDb: -34,
+        kurtosisRatio: 1.1,
+        character: 'even',
+        rule: 'lsa',
+        spectrum: Array.from({ length: 29 }, (_, band) => ({
+          hz: 1000 * 10 ** ((band - 16) / 10),
+          beforeDb: -60 - band + (band === 3 ? 15 : 0),
+          afterDb: -86 - band,
+        })),
+      },
+      whistlesHz: n === 0 ? [7812] : [],
+      lines:
+        n === 0
+          ? [
+              { hz: 50, levelDbfs: -58 },
+              { hz: 100, levelDbfs: -63 },
+              { hz: 150, levelDbfs: -70 },
+            ]
+          : [],
+      restoredSamples: n === 1 ? 812 : 0,
+      backedOff: 0,
+      notes: n === 3 ? ['Look here: the silence found may hold more than the room.'] : [],
+    },
+    integratedLufs: -24 + n,
+    music: { fromSec: 8, toSec: lengthSec - 1 },
+    playable: true,
+  });
+  return {
+    folder: '/home/player/Partsong/evening-canon',
+    session,
+    saved: 'saved',
+    recovered: null,
+    takes: Object.fromEntries(session.takes.map((take, n) => [take.id, facts(take.id, n)])),
+    guide: null,
+    blend: {
+      voices: session.voices.map((voice, n) => ({
+        voiceId: voice.id,
+        takeId: `take-${n + 1}`,
+        gainDb: 2 - n,
+        placeDeg: [-5, -30, 30, 5][n] ?? 0,
+        leftOut: false,
+        reason: `${voice.name} was recorded at ${-24 + n}.0 LUFS and was moved by ${2 - n}.0 dB.`,
+        isOff: false,
+      })),
+      span: { fromSec: 7.5, toSec: lengthSec - 0.5 },
+      lengthFrames: lengthSec * 48000,
+      master: { gainDb: 4, ceilingDbtp: -1 },
+      measuring: false,
+    },
+    steps: {
+      takes: {
+        state: 'done',
+        busy: false,
+        sentence: `${session.takes.length} takes of ${session.voices.length} voices.`,
+      },
+      clean: { state: 'lookHere', busy: false, sentence: 'One silence may hold more than the room.' },
+      lineUp: { state: 'lookHere', busy: true, sentence: 'One take asks a question.' },
+      blend: { state: 'done', busy: false, sentence: 'All voices are at their level.' },
+      render: { state: 'toDo', busy: false, sentence: 'Nothing rendered yet.' },
+    },
+    jobs: [{ id: 'job-1', kind: 'lineUp', title: 'Lining up 4 takes', fraction: 0.4, leftSec: 12, canStop: true }],
+    render: null,
+  };
+}
