@@ -20,7 +20,7 @@ export interface CleanOptions {
   readonly character: CleanTakeRequest['character'];
   /** Where what was taken away is to go. */
   readonly removed?: string | undefined;
-  /** Whether the loudness of the cleaned take is wanted; true when absent. */
+  /** Whether the loudness of the cleaned take and the spectra of its noise are wanted; true when absent. */
   readonly measured?: boolean;
   readonly signal: AbortSignal;
   readonly onStep: (step: string) => (fraction: number) => void;
@@ -95,6 +95,7 @@ async function cleanInto(
       rule: options.rule,
       form: 'wave',
       measured: options.measured ?? true,
+      spectra: options.measured ?? true,
       cleanedPath,
       ...(removedPath === undefined ? {} : { removedPath }),
     },

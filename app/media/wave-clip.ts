@@ -3,12 +3,14 @@ import type { Block } from '../../core/signal/block.ts';
 import { PartsongError, throwIfCancelled } from '../../core/signal/fault.ts';
 import type { ByteSource } from '../../core/wave/byte-source.ts';
 import { BYTES_PER_SAMPLE } from '../../core/wave/format.ts';
+import { MonoDecoder } from '../../core/wave/mono-decoder.ts';
 import { parseWaveHeader, type WaveHeader } from '../../core/wave/parse-header.ts';
 import { decodeInto } from '../../core/wave/samples.ts';
 import { openFault } from './clip-faults.ts';
 import type { ClipFacts } from './probe.ts';
 
-const BLOCK_FRAMES = 32768;
+/** Frames a piece, of all channels together: more did not pay. */
+const BLOCK_SAMPLES = 65536;
 
 /**
  * Facts of a WAVE file that is read without FFmpeg; undefined where the file is none, or its samples are coded in a way
@@ -84,30 +86,48 @@ function sourceOf(fd: number, lengthBytes: number): ByteSource {
 export async function* decodeWave(file: string, header: WaveHeader, signal?: AbortSignal): AsyncGenerator<Block> {
   const { format, channels, dataOffsetBytes, dataBytes } = header;
   const frameBytes = channels * BYTES_PER_SAMPLE[format];
+  const decoder = decoderFor(header);
   const descriptor = openForReading(file);
   try {
-    const bytes = new Uint8Array(BLOCK_FRAMES * frameBytes);
-    const arrays = Array.from({ length: channels }, () => new Float32Array(BLOCK_FRAMES));
+    const { bytes } = decoder;
     let done = 0;
     while (done < dataBytes) {
       throwIfCancelled(signal);
-      const bytesRead = readSync(
-        descriptor,
-        bytes,
-        0,
-        Math.min(bytes.length, dataBytes - done),
-        dataOffsetBytes + done,
-      );
+      const wanted = Math.min(bytes.length, dataBytes - done);
+      const bytesRead = readSync(descriptor, bytes, 0, wanted, dataOffsetBytes + done);
       const frames = Math.floor(bytesRead / frameBytes);
       if (frames === 0) break;
-      const block = frames === BLOCK_FRAMES ? arrays : arrays.map((array) => array.subarray(0, frames));
-      decodeInto(bytes.subarray(0, frames * frameBytes), format, block);
-      yield block;
+      yield decoder.decode(frames);
       done += frames * frameBytes;
     }
   } finally {
     closeSync(descriptor);
   }
+}
+
+/** Turns the bytes put into it to a block, which is reused. */
+interface Decoder {
+  readonly bytes: Uint8Array;
+  decode(frames: number): Block;
+}
+
+function decoderFor({ format, channels }: WaveHeader): Decoder {
+  const blockFrames = Math.ceil(BLOCK_SAMPLES / channels);
+  if (channels === 1) {
+    const mono = new MonoDecoder(format, blockFrames);
+    return { bytes: mono.bytes, decode: (frames) => [mono.decode(frames)] };
+  }
+  const frameBytes = channels * BYTES_PER_SAMPLE[format];
+  const bytes = new Uint8Array(blockFrames * frameBytes);
+  const arrays = Array.from({ length: channels }, () => new Float32Array(blockFrames));
+  return {
+    bytes,
+    decode(frames) {
+      const block = frames === blockFrames ? arrays : arrays.map((array) => array.subarray(0, frames));
+      decodeInto(bytes.subarray(0, frames * frameBytes), format, block);
+      return block;
+    },
+  };
 }
 
 function openForReading(file: string): number {

@@ -1,7 +1,7 @@
 import { existsSync } from 'node:fs';
 import { availableParallelism } from 'node:os';
 import { fileURLToPath } from 'node:url';
-import Tinypool from 'tinypool';
+import type Tinypool from 'tinypool';
 import { type ControlMemory, controlOver, makeControlMemory, type Outcome, packed, unpacked } from './control.ts';
 import { runTask, type TaskName, type TaskRequest, type TaskResult } from './tasks.ts';
 
@@ -38,23 +38,14 @@ export interface RunOptions {
  */
 export class WorkPool {
   readonly threads: number;
-  readonly #pool: Tinypool | undefined;
+  readonly #worker: string | undefined;
+  #pool: Promise<Tinypool> | undefined;
 
   /** threads: 0 runs tasks in this thread, which spares a single task the start of another. */
   constructor(threads = usualThreads()) {
     const worker = fileURLToPath(new URL('./worker.js', import.meta.url));
-    this.#pool =
-      threads > 0 && existsSync(worker)
-        ? new Tinypool({
-            filename: worker,
-            runtime: 'worker_threads',
-            minThreads: 0,
-            maxThreads: threads,
-            idleTimeout: IDLE_MS,
-            resourceLimits: { maxYoungGenerationSizeMb: YOUNG_MB },
-          })
-        : undefined;
-    this.threads = this.#pool === undefined ? 1 : threads;
+    this.#worker = threads > 0 && existsSync(worker) ? worker : undefined;
+    this.threads = this.#worker === undefined ? 1 : threads;
   }
 
   /** Runs one task. Rejects with PartsongError, CancelledError, or what the task threw. */
@@ -68,7 +59,7 @@ export class WorkPool {
     let force: NodeJS.Timeout | undefined;
     const stop = (): void => {
       Atomics.store(memory, 0, 1);
-      force = setTimeout(() => void this.#pool?.cancelPendingTasks(), FORCE_AFTER_MS);
+      force = setTimeout(() => void this.#pool?.then((pool) => pool.cancelPendingTasks()), FORCE_AFTER_MS);
       force.unref();
     };
     if (signal?.aborted) stop();
@@ -116,7 +107,7 @@ export class WorkPool {
   }
 
   async close(): Promise<void> {
-    await this.#pool?.destroy();
+    await (await this.#pool)?.destroy();
   }
 
   async #start<Name extends TaskName>(
@@ -124,9 +115,24 @@ export class WorkPool {
     request: TaskRequest<Name>,
     memory: ControlMemory,
   ): Promise<Outcome<TaskResult<Name>>> {
-    if (this.#pool === undefined) return packed(() => runTask(name, request, controlOver(memory, false)));
-    return (await this.#pool.run({ name, request, memory })) as Outcome<TaskResult<Name>>;
+    if (this.#worker === undefined) return packed(() => runTask(name, request, controlOver(memory, false)));
+    this.#pool ??= startPool(this.#worker, this.threads);
+    const pool = await this.#pool;
+    return (await pool.run({ name, request, memory })) as Outcome<TaskResult<Name>>;
   }
+}
+
+/** Its code is loaded only where there are to be threads: loading costs 12 ms. */
+async function startPool(worker: string, threads: number): Promise<Tinypool> {
+  const { default: Pool } = await import('tinypool');
+  return new Pool({
+    filename: worker,
+    runtime: 'worker_threads',
+    minThreads: 0,
+    maxThreads: threads,
+    idleTimeout: IDLE_MS,
+    resourceLimits: { maxYoungGenerationSizeMb: YOUNG_MB },
+  });
 }
 
 function isCancel(reason: unknown): boolean {

@@ -28,6 +28,8 @@ export interface CleanTakeRequest {
   readonly removedPath?: string;
   /** Whether the loudness of the cleaned take is wanted, too. */
   readonly measured?: boolean;
+  /** Whether the spectra of the silence before and after are wanted; true when absent. */
+  readonly spectra?: boolean;
 }
 
 /** What cleaning a take came to. Without a usable silence nothing is written. */
@@ -53,6 +55,7 @@ export type CleanTakeResult =
       readonly restoredSamples: number;
       /** Gated loudness of the cleaned take, LUFS; null when it was not asked for or is silent. */
       readonly integratedLufs: number | null;
+      /** Empty where no spectra were asked for. */
       readonly before: readonly BandLevel[];
       readonly after: readonly BandLevel[];
     };
@@ -158,7 +161,7 @@ function waveOutput(path: string, rateHz: number): Output {
 function resultOf(request: CleanTakeRequest, sound: OpenSound, plan: Plan, written: Written): CleanTakeResult {
   const { report, integratedLufs } = written;
   const silence = plan.silences[0]!;
-  const cleaned = openSound(request.cleanedPath, request.rateHz);
+  const cleaned = request.spectra === false ? undefined : openSound(request.cleanedPath, request.rateHz);
   try {
     return {
       kind: 'cleaned',
@@ -175,10 +178,10 @@ function resultOf(request: CleanTakeRequest, sound: OpenSound, plan: Plan, writt
       backedOff: plan.backedOff,
       restoredSamples: plan.settings.restoreClipped ? (plan.study.clip?.samples ?? 0) : 0,
       integratedLufs: Number.isFinite(integratedLufs) ? integratedLufs : null,
-      before: bandSpectrum(sound, silence),
-      after: bandSpectrum(cleaned, silence),
+      before: cleaned === undefined ? [] : bandSpectrum(sound, silence),
+      after: cleaned === undefined ? [] : bandSpectrum(cleaned, silence),
     };
   } finally {
-    cleaned.close();
+    cleaned?.close();
   }
 }
