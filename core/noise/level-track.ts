@@ -13,14 +13,12 @@ export class LevelTrack {
   readonly #stepFrames: number;
   #tracks = Array.from({ length: TRACK_BANDS }, () => new Float64Array(4096));
   #count = 0;
-  #inStep = 0;
-  readonly #carry = new Float32Array(4);
-  #carried = 0;
   readonly #sums: LevelSums;
 
   constructor(rateHz: number, engine: 'kernel' | 'plain' = 'kernel') {
     this.#stepFrames = 4 * Math.max(1, Math.round(rateHz / TRACK_RATE_HZ / 4));
-    this.#sums = makeLevelSums(1 - Math.exp((-2 * Math.PI * 250 * 4) / rateHz), engine);
+    const steepness = 1 - Math.exp((-2 * Math.PI * 250 * 4) / rateHz);
+    this.#sums = makeLevelSums(this.#stepFrames, steepness, engine);
   }
 
   /** Frames of one step of the track. */
@@ -40,38 +38,16 @@ export class LevelTrack {
 
   /** Largest magnitude of what was added since the last call. */
   takePeak(): number {
-    let peak = this.#sums.takePeak();
-    for (let n = 0; n < this.#carried; n++) peak = Math.max(peak, Math.abs(this.#carry[n]!));
-    return peak;
+    return this.#sums.takePeak();
   }
 
   add(samples: Float32Array): void {
-    let n = 0;
-    // Four at a time, whatever the cuts: what is left over waits for the next call.
-    while (this.#carried > 0 && n < samples.length) {
-      this.#carry[this.#carried++] = samples[n++]!;
-      if (this.#carried === 4) {
-        this.#addFours(this.#carry, 0, 4);
-        this.#carried = 0;
-      }
-    }
-    const whole = n + ((samples.length - n) & ~3);
-    this.#addFours(samples, n, whole);
-    for (n = whole; n < samples.length; n++) this.#carry[this.#carried++] = samples[n]!;
-  }
-
-  #addFours(samples: Float32Array, from: number, to: number): void {
-    const sums = this.#sums;
-    for (let n = from; n < to; ) {
-      const end = Math.min(to, n + this.#stepFrames - this.#inStep);
-      sums.add(samples, n, end);
-      this.#inStep += end - n;
-      n = end;
-      if (this.#inStep === this.#stepFrames) {
-        sums.settle();
-        this.#finish(sums.low / (4 * this.#inStep), sums.middle / (4 * this.#inStep), sums.high / this.#inStep);
-        sums.clear();
-        this.#inStep = 0;
+    const { finished, longest } = this.#sums;
+    for (let n = 0; n < samples.length; n += longest) {
+      const whole = samples.length <= longest;
+      const steps = this.#sums.add(whole ? samples : samples.subarray(n, n + longest));
+      for (let step = 0; step < steps; step++) {
+        this.#finish(finished[3 * step]!, finished[3 * step + 1]!, finished[3 * step + 2]!);
       }
     }
   }
@@ -84,9 +60,10 @@ export class LevelTrack {
         return longer;
       });
     }
-    this.#tracks[0]![this.#count] = low;
-    this.#tracks[1]![this.#count] = middle;
-    this.#tracks[2]![this.#count] = high;
+    const frames = this.#stepFrames;
+    this.#tracks[0]![this.#count] = low / (4 * frames);
+    this.#tracks[1]![this.#count] = middle / (4 * frames);
+    this.#tracks[2]![this.#count] = high / frames;
     this.#count++;
   }
 }

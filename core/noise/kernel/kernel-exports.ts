@@ -12,9 +12,9 @@ export interface KernelExports {
   clean(plan: number, steadiness: number, priorFloor: number, least: number, rule: number): number;
   cleanChunk(clean: number): number;
   resetClean(clean: number): void;
-  levels(longest: number, steepness: number): number;
-  addLevels(levels: number, count: number): void;
-  takeLevels(levels: number): void;
+  levels(longest: number, stepFrames: number, steepness: number): number;
+  levelsInput(levels: number): number;
+  addLevels(levels: number, count: number): number;
   takePeak(levels: number): number;
   sum(x: number, count: number): number;
   dot(x: number, y: number, count: number): number;

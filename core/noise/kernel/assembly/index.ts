@@ -3,7 +3,7 @@ import { Plan, slotAt } from './plan';
 import { forward, inverse } from './real-fft';
 
 export { clean, cleanChunk, resetClean } from './clean';
-export { addLevels, levels, takeLevels, takePeak } from './levels';
+export { addLevels, levels, levelsInput, takePeak } from './levels';
 export { allocate, plan } from './plan';
 export { analyse, process, reset, synthesise } from './stft';
 export { dot, exp2Array, largest, log2Array, sum } from './sums';
