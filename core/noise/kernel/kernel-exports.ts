@@ -8,6 +8,7 @@ export interface KernelExports {
   process(plan: number, frames: number): number;
   reset(plan: number): void;
   forwardOnce(plan: number): void;
+  powerOnce(plan: number): void;
   inverseOnce(plan: number): void;
   clean(plan: number, steadiness: number, priorFloor: number, least: number, rule: number): number;
   cleanChunk(clean: number): number;

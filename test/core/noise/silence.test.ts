@@ -77,14 +77,11 @@ describe('SilenceFinder', () => {
 });
 
 describe('learnNoise', () => {
-  it('learns the power of white noise within 0.3 dB, and a spread near 5.6 dB', () => {
+  it('learns the power of white noise within 0.3 dB, as plain data', () => {
     const take = colouredNoise(4 * RATE, RATE, -40, SEED + 5, 1e6);
     const learnt = learnNoise(soundOf(take, RATE), [{ fromFrame: 0, toFrame: 4 * RATE }]);
     if (learnt.kind !== 'learnt') throw new Error(learnt.reason);
     expect(Math.abs(learnt.profile.levelDbfs + 40)).toBeLessThan(0.3);
-    const spread = learnt.profile.spreadDb.reduce((sum, db) => sum + db, 0) / learnt.profile.spreadDb.length;
-    // 5.57 dB is the deviation of the log of an exponential variable; overlapping frames show a little less.
-    expect(Math.abs(spread - 5.4)).toBeLessThan(0.5);
     expect(learnt.profile.humHz).toBeNull();
     expect(JSON.parse(JSON.stringify(learnt.profile))).toEqual(learnt.profile);
   });

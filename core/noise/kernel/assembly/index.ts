@@ -13,6 +13,11 @@ export function forwardOnce(plan: Plan): void {
   forward(plan, plan.scratch, plan.ones, slotAt(plan, plan.ringFrames));
 }
 
+/** Power of the samples in the plan's scratch under its analysis window, into the slot after the ring. */
+export function powerOnce(plan: Plan): void {
+  forward(plan, plan.scratch, plan.analysisWindow, slotAt(plan, plan.ringFrames));
+}
+
 /** Samples of the slot after the ring, with its gains, into the plan's scratch. */
 export function inverseOnce(plan: Plan): void {
   memory.fill(plan.scratch, 0, <usize>plan.size << 2);
