@@ -21,6 +21,8 @@ const byFault: Record<FaultCode, number> = {
   'ffmpeg-failed': 31,
   'session-damaged': 40,
   'session-newer': 41,
+  'session-open': 42,
+  'score-unreadable': 45,
 };
 
 /** The exit code of a fault. */
@@ -46,6 +48,8 @@ const inWords: Record<FaultCode, string> = {
   'ffmpeg-failed': 'FFmpeg stopped or was ended',
   'session-damaged': 'the session is damaged',
   'session-newer': 'the session is of a newer Partsong',
+  'session-open': 'the session is open elsewhere',
+  'score-unreadable': 'the score cannot be read',
 };
 
 /** The table for `--help` and the README. */

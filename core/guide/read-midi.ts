@@ -1,4 +1,5 @@
 import { barQuarters } from './bar-lines.ts';
+import { withOwnNames } from './own-names.ts';
 import type { Metre, Note, Part, Score, SoundFamily, TempoMark } from './score.ts';
 
 /** A Standard MIDI File after its syntax was read: what matters to a score, on absolute ticks, in the file's order. */
@@ -22,6 +23,7 @@ export type MidiEvent = { readonly tick: number } & (
 const DRUM_CHANNEL = 9;
 /** Where a file names no tempo or metre. Source: Standard MIDI Files 1.0, 120 quarters per minute and 4/4. */
 const USUAL_TEMPO: TempoMark = { atQuarters: 0, quartersPerMinute: 120, glides: false };
+const UNITS = [1, 2, 4, 8, 16, 32];
 const USUAL_METRE = { beats: 4, unit: 4 };
 
 /**
@@ -77,7 +79,8 @@ function metresOf(
 ): { metres: Metre[]; pickUpQuarters: number } {
   const found: MetreAt[] = [];
   for (const event of all) {
-    if (event.kind !== 'metre' || event.beats < 1 || event.beats > 64 || event.unit > 32) continue;
+    if (event.kind !== 'metre' || event.beats < 1 || event.beats > 64) continue;
+    if (!UNITS.includes(event.unit)) continue;
     const at = { atQuarters: quarters(event.tick), beats: event.beats, unit: event.unit };
     if (found.at(-1)?.atQuarters === at.atQuarters) found.pop();
     const last = found.at(-1);
@@ -201,18 +204,6 @@ function nameOf(trackName: string, several: boolean, channel: number, program: n
   return trackName === '' ? family : `${trackName.slice(0, 180)} (${family.toLowerCase()})`;
 }
 
-function withOwnNames(parts: readonly Part[]): Part[] {
-  const count = new Map<string, number>();
-  for (const part of parts) count.set(part.name, (count.get(part.name) ?? 0) + 1);
-  const used = new Map<string, number>();
-  return parts.map((part) => {
-    if (count.get(part.name) === 1) return part;
-    const number = (used.get(part.name) ?? 0) + 1;
-    used.set(part.name, number);
-    return { ...part, name: `${part.name} ${number}` };
-  });
-}
-
 /** Names of the sixteen groups of eight programs. Source: General MIDI. */
 const FAMILY_NAMES = [
   'Piano',
@@ -234,7 +225,7 @@ const FAMILY_NAMES = [
 ] as const;
 
 /** How a program is played. Source: the instrument list of General MIDI, programs counted from 0. */
-function familyOf(program: number): SoundFamily {
+export function familyOf(program: number): SoundFamily {
   if (program < 16 || program === 47 || (program >= 112 && program <= 119)) return 'struck';
   if (program < 24) return 'blown';
   if (program < 40 || program === 45 || program === 46 || (program >= 104 && program <= 108)) return 'plucked';

@@ -16,6 +16,8 @@ export type FaultCode =
   | 'ffmpeg-failed'
   | 'session-damaged'
   | 'session-newer'
+  | 'session-open'
+  | 'score-unreadable'
   | 'bad-option';
 
 /**
