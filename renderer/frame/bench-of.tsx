@@ -1,0 +1,27 @@
+import { useBench } from '../desk/bench-store.ts';
+import { stepsInOrder } from '../desk/desk-store.ts';
+import { BlendBench } from '../steps/blend/blend-bench.tsx';
+import { CleanBench } from '../steps/clean/clean-bench.tsx';
+import { LineUpBench } from '../steps/line-up/line-up-bench.tsx';
+import { RenderBench } from '../steps/render/render-bench.tsx';
+import { TakesBench } from '../steps/takes/takes-bench.tsx';
+
+const benches = {
+  takes: TakesBench,
+  clean: CleanBench,
+  lineUp: LineUpBench,
+  blend: BlendBench,
+  render: RenderBench,
+} as const;
+
+/** The bench of the step that is at hand. */
+export function BenchOf() {
+  const step = useBench((state) => state.step);
+  const Bench = benches[step];
+  const label = stepsInOrder.find((one) => one.name === step)!.label;
+  return (
+    <section className="frame-bench" aria-label={`Bench: ${label}`} key={step}>
+      <Bench />
+    </section>
+  );
+}

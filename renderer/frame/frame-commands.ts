@@ -1,0 +1,76 @@
+import { useEffect } from 'react';
+import type { MenuCommand } from '../../app/shell/contract/events.ts';
+import { useBench } from '../desk/bench-store.ts';
+import { ask, onMenu, redo, stepsInOrder, undo, useDesk } from '../desk/desk-store.ts';
+import { addShortcuts } from '../help/shortcuts.ts';
+import { nextTheme, setTheme } from '../theme/theme.ts';
+import { beginSession } from './bring-in.ts';
+import { chooseClips } from './pick.ts';
+
+/** Runs what the window's menu asks for. */
+function runCommand(command: MenuCommand): void {
+  const isOpen = useDesk.getState().view !== null;
+  switch (command) {
+    case 'newSession':
+      void beginSession('Untitled');
+      return;
+    case 'openSession':
+      void openChosenSession();
+      return;
+    case 'addClips':
+      void chooseClips({ kind: 'newVoices' });
+      return;
+    case 'closeSession':
+      if (isOpen) void ask((bridge) => bridge.calls.closeSession({}));
+      return;
+    case 'undo':
+      if (isOpen) undo();
+      return;
+    case 'redo':
+      if (isOpen) redo();
+      return;
+    case 'render':
+      useBench.setState({ step: 'render' });
+      return;
+    case 'help':
+      toggleHelp();
+      return;
+    case 'theme':
+      setTheme(nextTheme(useBench.getState().theme));
+  }
+}
+
+/** Lets the user choose a session's folder in the window's dialog and opens it. */
+export async function openChosenSession(): Promise<void> {
+  const folder = await ask((bridge) => bridge.calls.pickFolder({ title: 'Open a session' }));
+  if (typeof folder === 'string') await openSession(folder);
+}
+
+/** Opens the session in a folder. */
+export async function openSession(folder: string): Promise<void> {
+  const view = await ask((bridge) => bridge.calls.openSession({ folder }));
+  if (view !== undefined) useDesk.setState({ view });
+}
+
+function toggleHelp(): void {
+  useBench.setState(({ helpOpen }) => ({ helpOpen: !helpOpen }));
+}
+
+/** Listens for the menu and lays out the shortcuts of the frame. */
+export function useFrameCommands(): void {
+  useEffect(() => onMenu(runCommand), []);
+  useEffect(
+    () =>
+      addShortcuts('Everywhere', [
+        ...stepsInOrder.map(({ name, label }, at) => ({
+          keys: String(at + 1),
+          words: `Go to ${label}`,
+          run: () => useBench.setState({ step: name }),
+        })),
+        { keys: 'mod+z', words: 'Undo', run: () => runCommand('undo') },
+        { keys: 'mod+shift+z', words: 'Redo', run: () => runCommand('redo') },
+        { keys: '?', words: 'Help, and away with it', run: toggleHelp },
+      ]),
+    [],
+  );
+}

@@ -1,0 +1,44 @@
+import { ask, theBridge } from '../desk/desk-store.ts';
+import { type BringTo, bringIn, bringPaths, pathsOf } from './bring-in.ts';
+import { isClipName } from './dropped-files.ts';
+
+/** Lets the user choose clips, with the window's own dialog or the browser's, and takes them in. */
+export async function chooseClips(to: BringTo): Promise<void> {
+  if (theBridge().door === 'browser') return bringIn(await chosenInPage(to.kind !== 'guide', false), to);
+  const many = to.kind !== 'guide';
+  const paths = await ask((bridge) => bridge.calls.pickFiles({ title: many ? 'Add clips' : 'Choose the guide', many }));
+  await bringPaths(paths ?? [], to);
+}
+
+/** Lets the user choose a folder of clips and takes in all that is in it. */
+export async function chooseClipFolder(to: BringTo): Promise<void> {
+  if (theBridge().door === 'browser') {
+    const files = (await chosenInPage(true, true)).filter((file) => isClipName(file.name));
+    return bringIn(files, to, files[0]?.webkitRelativePath.split('/')[0] ?? null);
+  }
+  const path = await ask((bridge) => bridge.calls.pickFolder({ title: 'Add a folder of clips' }));
+  await bringPaths(path === undefined || path === null ? [] : [path], to);
+}
+
+/** Lets the user choose one file and gives its path; null when none was chosen. */
+export async function chooseFile(title: string): Promise<string | null> {
+  if (theBridge().door === 'browser') {
+    const files = await chosenInPage(false, false);
+    return files.length === 0 ? null : ((await pathsOf(files))?.[0] ?? null);
+  }
+  return (await ask((bridge) => bridge.calls.pickFiles({ title, many: false })))?.[0] ?? null;
+}
+
+/** The page's own dialog for files or a folder; none when it was left. */
+function chosenInPage(many: boolean, isFolder: boolean): Promise<File[]> {
+  return new Promise((chosen) => {
+    const input = document.createElement('input');
+    input.type = 'file';
+    input.multiple = many;
+    if (isFolder) input.webkitdirectory = true;
+    else input.accept = 'audio/*,video/*,.wav,.flac,.m4a,.mp4,.mov,.mkv,.caf,.aiff';
+    input.addEventListener('change', () => chosen([...(input.files ?? [])]));
+    input.addEventListener('cancel', () => chosen([]));
+    input.click();
+  });
+}

@@ -1,0 +1,167 @@
+/** A word of the trade and what it means, in one or two plain sentences. */
+export interface Explanation {
+  readonly name: string;
+  readonly text: string;
+}
+
+/** The words that screens explain on demand, by key. */
+export const words = {
+  lufs: {
+    name: 'LUFS',
+    text: 'Loudness as the ear judges it, measured by an international standard (ITU-R BS.1770). 0 is the loudest a file could be; music is usually between −24 and −10. One more is one decibel louder.',
+  },
+  lu: {
+    name: 'LU',
+    text: 'Loudness unit: a difference between two loudnesses. 1 LU is 1 decibel; most people just notice 1 LU.',
+  },
+  db: {
+    name: 'dB',
+    text: 'Decibel: how many times stronger or weaker. +6 dB doubles the size of the wave, −6 dB halves it, 0 dB leaves it.',
+  },
+  dbfs: {
+    name: 'dBFS',
+    text: 'Level below full scale: 0 is the largest number the file can hold, so levels are negative. At 0 the tops of waves are cut off.',
+  },
+  dbtp: {
+    name: 'dBTP',
+    text: 'True peak: the highest point of the wave itself, which can lie between two stored samples and above both. 0 is full scale.',
+  },
+  truePeak: {
+    name: 'True peak',
+    text: 'The highest point of the wave, also between the stored samples. If it passes 0 dBTP, a player or an encoder may distort it.',
+  },
+  peak: {
+    name: 'Peak',
+    text: 'The largest sample of the recording. Close to 0 dBFS there was little room left; at 0 the recorder probably cut something off.',
+  },
+  ceiling: {
+    name: 'Ceiling',
+    text: 'The true peak that the mix never passes. A little room below 0 keeps encoders and players from distorting.',
+  },
+  target: {
+    name: 'Target',
+    text: 'The loudness the whole mix is brought to. Sites that play music at one loudness turn down what is louder, so louder than that gains nothing.',
+  },
+  integrated: {
+    name: 'Loudness of the whole',
+    text: 'The loudness from the first note to the last, with pauses left out (integrated loudness, BS.1770).',
+  },
+  shortTerm: {
+    name: 'Short-term loudness',
+    text: 'The loudness of the last 3 seconds: how loud a phrase is.',
+  },
+  momentary: {
+    name: 'Momentary loudness',
+    text: 'The loudness of the last 0.4 seconds: how loud it is just now.',
+  },
+  range: {
+    name: 'Loudness range',
+    text: 'How far the soft passages lie below the loud ones, leaving out the extremes (EBU Tech 3342). Small is even, large is lively.',
+  },
+  limiter: {
+    name: 'Limiter',
+    text: 'It turns the mix down for an instant where a peak would pass the ceiling. A few dB now and then is not heard; much more flattens the attacks.',
+  },
+  clipped: {
+    name: 'Clipped',
+    text: 'Places where the sound was too strong for the recorder and the tops of its waves are cut off, which is heard as crackle. Play softer or stand farther away next time.',
+  },
+  silence: {
+    name: 'Silence',
+    text: 'The stretch of a take in which nobody plays: the room alone. From it Partsong learns what noise to take out.',
+  },
+  noiseLevel: {
+    name: 'Noise level',
+    text: 'How strong the room and the recorder are when nobody plays. Lower is better.',
+  },
+  hum: {
+    name: 'Hum',
+    text: 'A steady low tone from the mains (50 or 60 Hz and its multiples), from lamps, chargers or cables.',
+  },
+  whistle: {
+    name: 'Whistle',
+    text: 'A steady thin tone from electronics, at one pitch. It is taken out by itself, apart from the noise.',
+  },
+  musicalNoise: {
+    name: 'Musical noise',
+    text: 'Short random tones that chirp where noise was taken out too roughly. Gentle cleaning leaves a little even noise instead.',
+  },
+  character: {
+    name: 'Character',
+    text: 'How much cleaning dares: gentle leaves more of the room and touches the tone least, firm takes out most, even lies between.',
+  },
+  clap: {
+    name: 'Clap',
+    text: 'The clap (or any short loud sound) you made with the cue of the guide. It fixes the take in time.',
+  },
+  cue: { name: 'Cue', text: 'The moment in the guide at which you are asked to clap.' },
+  guide: {
+    name: 'Guide',
+    text: 'What you heard in your headphones while recording: count-in, click, or a mock-up of the piece. All takes are placed in its time.',
+  },
+  take: { name: 'Take', text: 'One recorded clip of one voice. A voice may have several; one of them sounds.' },
+  voice: { name: 'Voice', text: 'One part of the piece, such as soprano, second horn or bass.' },
+  placement: {
+    name: 'Placement',
+    text: 'Where a take lies on the time line: when it begins, and how much faster or slower its clock ran.',
+  },
+  drift: {
+    name: 'Drift',
+    text: 'Two devices never count time at quite the same speed. Drift is how much faster this one ran; left alone, voices slide apart towards the end.',
+  },
+  ppm: {
+    name: 'ppm',
+    text: 'Parts in a million. 20 ppm are 20 thousandths of a millisecond a second: about 5 ms in 4 minutes.',
+  },
+  offset: { name: 'Offset', text: 'The time on the session’s time line at which the take’s first sample sounds.' },
+  confidence: {
+    name: 'Confidence',
+    text: 'How sure Partsong is of what it found, from 0 to 100 %. Where it is low, look and listen yourself.',
+  },
+  evidence: {
+    name: 'Evidence',
+    text: 'What a finding rests on: a clap, the guide heard in the recording, note beginnings.',
+  },
+  role: {
+    name: 'Role',
+    text: 'What a voice does in the piece: lead stands out a little, inner voices lie below it, bass carries; free is left at the common level.',
+  },
+  place: {
+    name: 'Place',
+    text: 'Where a voice stands on the stage before the listener, in degrees to the left or to the right of the middle.',
+  },
+  gain: {
+    name: 'Gain',
+    text: 'How much a voice is made louder (+) or softer (−) for the mix, in decibels. The recording itself stays as it is.',
+  },
+  fineMove: { name: 'Fine move', text: 'Your own change of a voice’s gain, on top of what the blend found.' },
+  strip: {
+    name: 'Strip',
+    text: 'What a voice passes on its way to the mix: low cut, gain and its place on the stage.',
+  },
+  stems: {
+    name: 'Stems',
+    text: 'One file for each voice as it goes into the mix, all starting together: for someone who wants to mix further.',
+  },
+  bits: {
+    name: 'Bits',
+    text: 'How finely each sample is stored. 24 bit is more than any ear needs, 16 bit is the size of a CD, float never runs out of room.',
+  },
+  m4a: {
+    name: 'M4A',
+    text: 'A small file with AAC sound, about a sixth of the WAV’s size, which nearly everything plays. Some detail is given up that is hardly heard.',
+  },
+  flac: { name: 'FLAC', text: 'About half the size of a WAV with exactly the same sound. Most programs play it.' },
+  mp3: { name: 'MP3', text: 'A small file that everything plays, with a little more loss than M4A.' },
+  codec: {
+    name: 'Codec',
+    text: 'The way the sound is packed into the file, such as AAC (phones) or PCM (not packed at all).',
+  },
+  sampleRate: {
+    name: 'Sample rate',
+    text: 'How many times a second the wave was measured, in kHz. Partsong works at 48 kHz and converts what is different.',
+  },
+} as const satisfies Readonly<Record<string, Explanation>>;
+
+/** The key of a word that can be explained. */
+export type Word = keyof typeof words;

@@ -1,0 +1,41 @@
+import { useView } from '../desk/desk-store.ts';
+import { chooseClipFolder, chooseClips } from '../frame/pick.ts';
+import { Button } from '../parts/button.tsx';
+import { BringingLine } from './bringing-line.tsx';
+import './empty-session.css';
+
+/** An open session without a clip: what to do first, in the place of the lanes. */
+export function EmptySession() {
+  const busy = useView().jobs.some((job) => job.kind === 'takeIn');
+  return (
+    <section className="empty" aria-labelledby="empty-title">
+      <svg className="empty-staves" aria-hidden="true" preserveAspectRatio="none">
+        <defs>
+          <pattern id="empty-staff" width="40" height="96" patternUnits="userSpaceOnUse">
+            <path d="M0 20.5H40M0 30.5H40M0 40.5H40M0 50.5H40M0 60.5H40" className="empty-line" />
+          </pattern>
+        </defs>
+        <rect width="100%" height="100%" fill="url(#empty-staff)" />
+      </svg>
+      <div className="empty-sheet">
+        <h2 id="empty-title">{busy ? 'Your clips are being read' : 'Drop your clips here'}</h2>
+        {busy ? (
+          <p>Each becomes a voice and shows its waveform as soon as it is read.</p>
+        ) : (
+          <ol className="empty-steps">
+            <li>Drop all clips at once, or the folder they are in. Each becomes a voice of its own.</li>
+            <li>Drop further clips onto a voice, and they become more takes of it.</li>
+            <li>If you played to a guide in your headphones, give it below: it places the takes best.</li>
+          </ol>
+        )}
+        <BringingLine />
+        <div className="empty-actions">
+          <Button kind="main" onClick={() => void chooseClips({ kind: 'newVoices' })}>
+            Choose clips …
+          </Button>
+          <Button onClick={() => void chooseClipFolder({ kind: 'newVoices' })}>Choose a folder …</Button>
+        </div>
+      </div>
+    </section>
+  );
+}
