@@ -26,6 +26,8 @@ export const MOST_CURVE_FRAMES = 1024;
 export class GainCurve {
   /** Least gain of all frames so far, linear; 1 when it never worked. */
   leastGain = 1;
+  /** Least gain since it was set to 1 from outside, linear; for live reading. */
+  leastGainLately = 1;
   workingFrames = 0;
   sumReductionDb = 0;
   frames = 0;
@@ -109,6 +111,7 @@ export class GainCurve {
 
   reset(): void {
     this.leastGain = 1;
+    this.leastGainLately = 1;
     this.workingFrames = 0;
     this.sumReductionDb = 0;
     this.frames = 0;
@@ -153,6 +156,7 @@ export class GainCurve {
         this.workingFrames++;
         product *= gain;
         if (gain < this.leastGain) this.leastGain = gain;
+        if (gain < this.leastGainLately) this.leastGainLately = gain;
       }
       if (product < 1) this.sumReductionDb -= ratioToDb(product);
     }

@@ -136,6 +136,13 @@ export class Limiter implements Processor {
     };
   }
 
+  /** Most that it took away at any frame since the last call, dB, 0 or more. For live reading. */
+  takeMostDb(): number {
+    const least = this.#curve.leastGainLately;
+    this.#curve.leastGainLately = 1;
+    return least < 1 ? -ratioToDb(least) : 0;
+  }
+
   #run(input: Block, length: number): Block {
     const drop = Math.min(this.#toDrop, length);
     this.#toDrop -= drop;

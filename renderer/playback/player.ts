@@ -1,44 +1,12 @@
-import { create } from 'zustand';
-import type { Listen } from '../../app/shell/contract/desk-view.ts';
+import type { PlaybackState } from './playback-state.ts';
 
-/** What the screen shows of the playback. Session frames count 48 000 a second. */
-export interface PlaybackState {
-  readonly playing: boolean;
-  /** Session frame, coarse (some 10 times a second); `thePlayer().positionFrame()` is smooth. */
-  readonly positionFrame: number;
-  readonly loop: { readonly fromFrame: number; readonly toFrame: number } | null;
-  /** Level in the headphones, dB; 0 is full. It does not change the mix. */
-  readonly volumeDb: number;
-  /** Voices heard alone; empty: all. */
-  readonly alone: readonly string[];
-  /** One take heard before, after, or as what was taken away; null: the mix. */
-  readonly audition: { readonly takeId: string; readonly listen: Listen; readonly onlyIt: boolean } | null;
-  readonly devices: readonly { readonly id: string; readonly label: string }[];
-  readonly deviceId: string;
-  /** The headphone caution was read and put away. */
-  readonly cautionRead: boolean;
-  /** Waiting for sound that is not there yet. */
-  readonly starved: boolean;
-}
-
-export const usePlayback = create<PlaybackState>(() => ({
-  playing: false,
-  positionFrame: 0,
-  loop: null,
-  volumeDb: -20,
-  alone: [],
-  audition: null,
-  devices: [],
-  deviceId: '',
-  cautionRead: false,
-  starved: false,
-}));
+export { type PlaybackState, usePlayback } from './playback-state.ts';
 
 /** Loudness of what is heard, some 20 times a second. */
 export interface PlayedLevels {
   readonly momentaryLufs: number;
   readonly shortTermLufs: number;
-  /** Largest sample of each voice since the last call, linear, by voice id. */
+  /** Largest sample of each voice since the last call, with its gain, linear, by voice id; 0 where it is not heard. */
   readonly voicePeaks: Readonly<Record<string, number>>;
   /** How far the limiter turns down, dB. */
   readonly limiterDb: number;
@@ -46,19 +14,26 @@ export interface PlayedLevels {
 
 /** The one player of the page. */
 export interface Player {
+  /** Only from a gesture of the user: a browser holds sound back until then. */
   play(): Promise<void>;
+  /** Stops where it is. */
   pause(): void;
   /** Session frame; while playing it goes on from there. */
   seek(frame: number): void;
+  /** Repeats a stretch of 50 ms or more; while playing from elsewhere it jumps to its start. null: no more. */
   setLoop(loop: PlaybackState['loop']): void;
+  /** Level in the headphones, dB, -60 to 0. */
   setVolume(volumeDb: number): void;
   setAlone(voiceIds: readonly string[]): void;
   setAudition(audition: PlaybackState['audition']): void;
   setDevice(deviceId: string): Promise<void>;
+  refreshDevices(): Promise<void>;
   readCaution(): void;
-  /** Where the sound is that is heard now; smooth. */
+  /** Session frame of the sound that is at the ear now; smooth, may be fractional. */
   positionFrame(): number;
   /** Time-domain samples of what is heard, for the spectrum; false while there is no sound. */
   heard(target: Float32Array<ArrayBuffer>): boolean;
   onLevels(listener: (levels: PlayedLevels) => void): () => void;
+  /** From a change to the ear beyond this code's own 6 ms, s, as the browser tells; null before the first play. */
+  latencySec(): number | null;
 }

@@ -1,0 +1,117 @@
+import type { DeskView } from '../../app/shell/contract/desk-view.ts';
+import type { MixSpan } from '../../core/mix/span-fade.ts';
+import type { Take, Voice } from '../../core/session/schema.ts';
+import { type BlendFinding, stripOf } from '../../core/session/strip-of.ts';
+import { SESSION_RATE_HZ, secondsToFrames } from '../../core/signal/time.ts';
+import { soundingTake } from '../desk/desk-store.ts';
+import type { SoundSettings, StreamVoice } from './messages.ts';
+import type { PlaybackState } from './playback-state.ts';
+
+/** What the player needs of the playback state to know what should sound. */
+export type Wish = Pick<PlaybackState, 'alone' | 'audition' | 'loop'>;
+
+/** The sound that a session and a wish ask for: what to fetch, and how it sounds. */
+export interface MixPlan {
+  /** Sources as the desk's `stretch` route names them: "ID:before" or "ID:after". */
+  readonly sources: readonly string[];
+  readonly voices: readonly StreamVoice[];
+  readonly span: MixSpan | null;
+  readonly ceilingDbtp: number;
+  readonly endFrame: number;
+  readonly settings: SoundSettings;
+  /** Two plans with one key can go on with the same stream; else new sound has to come. */
+  readonly key: string;
+}
+
+const UNMEASURED: BlendFinding = { gainDb: 0, placeDeg: 0, leftOut: false };
+
+interface Part {
+  readonly voice: Voice;
+  readonly take: Take;
+  readonly isAudition: boolean;
+}
+
+/** Makes the plan. `laid` counts how often a take was laid anew, so that a take that moved is fetched again. */
+export function planMix(view: DeskView, wish: Wish, laid: (takeId: string) => number): MixPlan {
+  const { session } = view;
+  const parts = session.voices.flatMap((voice) => partsOf(view, voice, wish));
+  const sources: string[] = [];
+  const voices = parts.map((part): StreamVoice => {
+    const both = part.isAudition && isCleaned(view, part.take);
+    const own = both ? [`${part.take.id}:before`, `${part.take.id}:after`] : [oneSource(view, part)];
+    const first = sources.length;
+    sources.push(...own);
+    return { id: part.voice.id, sources: both ? [first, first + 1] : [first] };
+  });
+  const span = view.blend?.span ?? null;
+  const ceilingDbtp = view.blend?.master?.ceilingDbtp ?? session.mix.ceilingDbtp;
+  const endFrame = view.blend?.lengthFrames ?? lastFrame(view);
+  const key = JSON.stringify([
+    voices,
+    parts.map(({ take }) => [take.id, laid(take.id), take.clean, take.placement?.offsetSec, take.placement?.driftPpm]),
+    sources,
+    span,
+    ceilingDbtp,
+    endFrame,
+    wish.loop,
+  ]);
+  return { sources, voices, span, ceilingDbtp, endFrame, settings: settingsOf(view, wish, parts), key };
+}
+
+/** A voice's part in the sound: its sounding take, or the take that is auditioned in its place. */
+function partsOf(view: DeskView, voice: Voice, wish: Wish): Part[] {
+  const auditioned = view.session.takes.find((take) => take.id === wish.audition?.takeId && take.voiceId === voice.id);
+  const take = auditioned ?? soundingTake(view.session, voice);
+  if (take === undefined || view.takes[take.id]?.playable !== true) return [];
+  if (auditioned === undefined && findingOf(view, voice).leftOut) return [];
+  return [{ voice, take, isAudition: auditioned !== undefined }];
+}
+
+function settingsOf(view: DeskView, wish: Wish, parts: readonly Part[]): SoundSettings {
+  const onlyIt = wish.audition?.onlyIt === true && parts.some((part) => part.isAudition);
+  const alone = wish.alone.filter((id) => parts.some((part) => part.voice.id === id));
+  const takenAway = wish.audition?.listen === 'takenAway';
+  const voices = parts.map(({ voice, take, isAudition }) => {
+    const strip = stripOf(voice, findingOf(view, voice));
+    // Nothing was taken away from a take that was not cleaned.
+    const isNothing = isAudition && takenAway && !isCleaned(view, take);
+    const heard = onlyIt ? isAudition : alone.length === 0 || alone.includes(voice.id);
+    const muted = onlyIt && isAudition ? false : strip.muted;
+    return { id: voice.id, strip: { ...strip, muted }, heard: heard && !isNothing };
+  });
+  return {
+    voices,
+    listen: wish.audition?.listen ?? 'after',
+    spanOpen: onlyIt || alone.length > 0 || reachesOut(view.blend?.span ?? null, wish.loop),
+    masterGainDb: view.blend?.master?.gainDb ?? 0,
+  };
+}
+
+/** Whoever repeats a stretch outside the span of the mix wants to hear it. */
+function reachesOut(span: MixSpan | null, loop: Wish['loop']): boolean {
+  if (span === null || loop === null) return false;
+  return (
+    loop.fromFrame < secondsToFrames(span.fromSec, SESSION_RATE_HZ) ||
+    loop.toFrame > secondsToFrames(span.toSec, SESSION_RATE_HZ)
+  );
+}
+
+function isCleaned(view: DeskView, take: Take): boolean {
+  return take.clean.on && view.takes[take.id]?.clean.state === 'ready';
+}
+
+function oneSource(view: DeskView, { take }: Part): string {
+  return `${take.id}:${isCleaned(view, take) ? 'after' : 'before'}`;
+}
+
+/** The blend's finding; where it has none yet the voice goes in as it is, in the middle. */
+function findingOf(view: DeskView, voice: Voice): BlendFinding {
+  return view.blend?.voices.find((found) => found.voiceId === voice.id) ?? UNMEASURED;
+}
+
+function lastFrame(view: DeskView): number {
+  const ends = view.session.takes.map(
+    (take) => (take.placement?.offsetSec ?? 0) + (view.takes[take.id]?.lengthSec ?? 0),
+  );
+  return secondsToFrames(Math.max(0, ...ends), SESSION_RATE_HZ);
+}

@@ -1,0 +1,368 @@
+import type { DeskView } from '../../app/shell/contract/desk-view.ts';
+import { tell, theBridge, useDesk } from '../desk/desk-store.ts';
+import { listDevices, onDevicesChange } from './devices.ts';
+import { Feeder } from './feeder.ts';
+import { readStretch } from './media-reader.ts';
+import type { Anchor, FromSound, NewStream, TakeOver } from './messages.ts';
+import { type MixPlan, planMix } from './mix-plan.ts';
+import { type PlaybackState, rememberCautionRead, usePlayback } from './playback-state.ts';
+import type { PlayedLevels, Player } from './player.ts';
+import { playerFaults } from './player-faults.ts';
+import { SoundClock } from './sound-clock.ts';
+import { SoundOutput } from './sound-output.ts';
+import { type StreamPlan, sessionFrameAt } from './stream-plan.ts';
+
+/** Sound from so far before the start warms up filters and limiter unheard: 0.25 s. */
+const PREROLL_FRAMES = 12_000;
+/** Changes that need new sound are gathered for so long. */
+const GATHER_MS = 60;
+/** Waiting for sound is only told when it lasts. */
+const TELL_STARVED_MS = 200;
+const POSITION_MS = 100;
+
+interface Stream {
+  readonly epoch: number;
+  readonly plan: StreamPlan;
+  readonly mix: MixPlan;
+  readonly takeOver: TakeOver;
+  readonly feeder: Feeder;
+}
+
+type Takes = DeskView['takes'] | undefined;
+
+/** The player of the page; see Player. Makes its output at the first play, as browsers want it. */
+export class PagePlayer implements Player {
+  readonly #clock = new SoundClock();
+  readonly #listeners = new Set<(levels: PlayedLevels) => void>();
+  readonly #laid = new Map<string, number>();
+  #output: SoundOutput | undefined;
+  #opening: Promise<SoundOutput | undefined> | undefined;
+  /** Newest last; the one before it sounds until the newest takes over. */
+  #streams: Stream[] = [];
+  #epoch = 0;
+  /** Where it stands while nothing plays. */
+  #standsAt = 0;
+  #settings = '';
+  #gather: ReturnType<typeof setTimeout> | undefined;
+  #starvedTimer: ReturnType<typeof setTimeout> | undefined;
+  #positionTimer: ReturnType<typeof setInterval> | undefined;
+
+  constructor() {
+    useDesk.subscribe((now, before) => {
+      if (now.view === before.view) return;
+      if (now.view === null || now.view.folder !== before.view?.folder) this.#leaveSession();
+      this.#noteLaid(before.view?.takes, now.view?.takes);
+      this.#refresh();
+    });
+    usePlayback.subscribe((now, before) => {
+      if (now.alone !== before.alone || now.audition !== before.audition || now.loop !== before.loop) this.#refresh();
+    });
+  }
+
+  async play(): Promise<void> {
+    const output = await this.#open();
+    if (output === undefined) return;
+    const mix = this.#planNow();
+    if (mix === undefined || mix.voices.length === 0) {
+      tell(playerFaults.nothingToPlay);
+      return;
+    }
+    if (!(await output.resume())) {
+      tell(playerFaults.heldBack);
+      return;
+    }
+    if (this.#standsAt >= mix.endFrame && usePlayback.getState().loop === null) this.#standsAt = 0;
+    usePlayback.setState({ playing: true });
+    const newest = this.#streams.at(-1);
+    if (newest === undefined || newest.mix.key !== mix.key) this.#begin(this.#standsAt, 'cut', mix);
+    output.post({ kind: 'run', running: true });
+    this.#positionTimer ??= setInterval(() => this.#tellPosition(), POSITION_MS);
+  }
+
+  pause(): void {
+    if (!usePlayback.getState().playing) return;
+    this.#standsAt = Math.round(this.positionFrame());
+    this.#stop();
+  }
+
+  seek(frame: number): void {
+    const end = this.#planNow()?.endFrame ?? 0;
+    const target = Math.round(Math.max(0, Math.min(frame, end)));
+    this.#standsAt = target;
+    usePlayback.setState({ positionFrame: target });
+    if (usePlayback.getState().playing) {
+      const mix = this.#planNow();
+      if (mix !== undefined) this.#begin(target, 'cut', mix);
+    } else {
+      this.#forget();
+    }
+  }
+
+  setLoop(loop: PlaybackState['loop']): void {
+    usePlayback.setState({
+      loop: loop && { fromFrame: Math.max(0, Math.round(loop.fromFrame)), toFrame: Math.round(loop.toFrame) },
+    });
+  }
+
+  setVolume(volumeDb: number): void {
+    const held = Math.max(-60, Math.min(0, volumeDb));
+    usePlayback.setState({ volumeDb: held });
+    this.#output?.setVolume(held);
+  }
+
+  setAlone(voiceIds: readonly string[]): void {
+    usePlayback.setState({ alone: voiceIds });
+  }
+
+  setAudition(audition: PlaybackState['audition']): void {
+    usePlayback.setState({ audition });
+  }
+
+  async setDevice(deviceId: string): Promise<void> {
+    try {
+      await this.#output?.setDevice(deviceId);
+      usePlayback.setState({ deviceId });
+    } catch {
+      tell(playerFaults.deviceRefused);
+      await this.refreshDevices();
+    }
+  }
+
+  readCaution(): void {
+    rememberCautionRead();
+    usePlayback.setState({ cautionRead: true });
+  }
+
+  positionFrame(): number {
+    return usePlayback.getState().playing ? this.#heardOf() : this.#standsAt;
+  }
+
+  heard(target: Float32Array<ArrayBuffer>): boolean {
+    if (this.#output === undefined || !usePlayback.getState().playing) return false;
+    this.#output.heard(target);
+    return true;
+  }
+
+  onLevels(listener: (levels: PlayedLevels) => void): () => void {
+    this.#listeners.add(listener);
+    return () => this.#listeners.delete(listener);
+  }
+
+  /** From a change to the ear, s, as far as the browser knows; null before the first play. */
+  latencySec(): number | null {
+    return this.#output?.latencySec ?? null;
+  }
+
+  /** Asks the browser for its sound devices again. A chosen one that is gone gives way to the system's own. */
+  async refreshDevices(): Promise<void> {
+    const { devices, note } = await listDevices();
+    const { deviceId } = usePlayback.getState();
+    usePlayback.setState({ devices, deviceNote: note });
+    if (deviceId === '' || devices.some((device) => device.id === deviceId)) return;
+    tell(playerFaults.deviceGone);
+    this.pause();
+    await this.setDevice('');
+  }
+
+  async #open(): Promise<SoundOutput | undefined> {
+    this.#opening ??= this.#openOnce();
+    const output = await this.#opening;
+    if (output === undefined) this.#opening = undefined;
+    return output;
+  }
+
+  async #openOnce(): Promise<SoundOutput | undefined> {
+    try {
+      const output = await SoundOutput.open(usePlayback.getState().volumeDb, {
+        onMessage: (message) => this.#take(message),
+        onStopped: () => this.pause(),
+        onBroken: () => this.#breakDown(),
+      });
+      this.#output = output;
+      const { deviceId } = usePlayback.getState();
+      if (deviceId !== '') await output.setDevice(deviceId);
+      onDevicesChange(() => void this.refreshDevices());
+      await this.refreshDevices();
+      return output;
+    } catch (error) {
+      const { noSound } = playerFaults;
+      const why = error instanceof Error ? error.message : String(error);
+      tell({ ...noSound, message: `${noSound.message} (${why})` });
+      return undefined;
+    }
+  }
+
+  #planNow(): MixPlan | undefined {
+    const { view } = useDesk.getState();
+    return view === null ? undefined : planMix(view, usePlayback.getState(), (id) => this.#laid.get(id) ?? 0);
+  }
+
+  /** Counts takes that can be played again after they could not: their sound may be another one. */
+  #noteLaid(before: Takes, now: Takes): void {
+    for (const [id, facts] of Object.entries(now ?? {})) {
+      if (facts.playable && before?.[id]?.playable === false) this.#laid.set(id, (this.#laid.get(id) ?? 0) + 1);
+    }
+  }
+
+  /** Takes up whatever changed: at once what needs no new sound, soon what does. */
+  #refresh(): void {
+    const output = this.#output;
+    const mix = this.#planNow();
+    if (output === undefined || mix === undefined) return;
+    const settings = JSON.stringify(mix.settings);
+    if (settings !== this.#settings) {
+      this.#settings = settings;
+      output.post({ kind: 'settings', settings: mix.settings });
+    }
+    if (!usePlayback.getState().playing || this.#streams.at(-1)?.mix.key === mix.key) return;
+    this.#gather ??= setTimeout(() => {
+      this.#gather = undefined;
+      this.#goOn();
+    }, GATHER_MS);
+  }
+
+  /** Goes on with new sound where the old one is. */
+  #goOn(): void {
+    const mix = this.#planNow();
+    if (mix === undefined || !usePlayback.getState().playing || this.#streams.at(-1)?.mix.key === mix.key) return;
+    const { loop } = usePlayback.getState();
+    const now = Math.round(this.positionFrame());
+    const isPast = loop !== null && (now >= loop.toFrame || now < loop.fromFrame);
+    if (isPast) this.#begin(loop.fromFrame, 'cut', mix);
+    else this.#begin(now, 'join', mix);
+  }
+
+  #begin(startFrame: number, takeOver: TakeOver, mix: MixPlan): void {
+    const output = this.#output;
+    if (output === undefined) return;
+    const { loop } = usePlayback.getState();
+    const plan = { startFrame, loop, endFrame: mix.endFrame };
+    const epoch = ++this.#epoch;
+    const firstFrame = -PREROLL_FRAMES;
+    const message: NewStream = {
+      kind: 'stream',
+      epoch,
+      takeOver,
+      fadeIn: startFrame > 0,
+      firstFrame,
+      voices: mix.voices,
+      span: mix.span,
+      ceilingDbtp: mix.ceilingDbtp,
+      settings: mix.settings,
+    };
+    output.post(message);
+    this.#settings = JSON.stringify(mix.settings);
+    // The one that sounds goes on until the new one takes over; one that never sounded is not needed.
+    const sounding = this.#clock.at(output.heardFrame())?.epoch;
+    for (const stream of this.#streams) if (stream.epoch !== sounding || takeOver === 'cut') stream.feeder.stop();
+    const feeder = new Feeder({
+      epoch,
+      plan,
+      sourceCount: mix.sources.length,
+      firstFrame,
+      read: readStretch(theBridge(), mix.sources),
+      give: (chunk) => output.post(chunk, [chunk.samples.buffer]),
+      onTrouble: () => tell(playerFaults.unreadable),
+    });
+    this.#streams = [
+      ...this.#streams.filter((stream) => stream.epoch === sounding),
+      { epoch, plan, mix, takeOver, feeder },
+    ];
+  }
+
+  #take(message: FromSound): void {
+    switch (message.kind) {
+      case 'anchor':
+        this.#settle(message);
+        return;
+      case 'used':
+        this.#streams.find((stream) => stream.epoch === message.epoch)?.feeder.use(message.streamFrame);
+        return;
+      case 'levels': {
+        const voices = this.#streams.find((stream) => stream.epoch === message.epoch)?.mix.voices ?? [];
+        const voicePeaks = Object.fromEntries(voices.map((voice, n) => [voice.id, message.voicePeaks[n] ?? 0]));
+        const { momentaryLufs, shortTermLufs, limiterDb } = message;
+        for (const listener of this.#listeners) listener({ momentaryLufs, shortTermLufs, voicePeaks, limiterDb });
+        return;
+      }
+      case 'starved':
+        this.#tellStarved(message.starved);
+        return;
+      case 'ended':
+        if (message.epoch === this.#epoch) this.#end();
+    }
+  }
+
+  #settle(anchor: Anchor): void {
+    const stream = this.#streams.find((one) => one.epoch === anchor.epoch);
+    if (stream === undefined) return;
+    this.#clock.add(anchor);
+    for (const one of this.#streams) if (one.epoch < anchor.epoch) one.feeder.stop();
+    // After a pause the sound fades out a little further on; it stands where it will go on.
+    if (usePlayback.getState().playing || anchor.moving) return;
+    this.#standsAt = Math.min(stream.plan.endFrame, Math.round(sessionFrameAt(stream.plan, anchor.streamFrame)));
+    usePlayback.setState({ positionFrame: this.#standsAt });
+  }
+
+  #tellStarved(starved: boolean): void {
+    clearTimeout(this.#starvedTimer);
+    if (!starved) usePlayback.setState({ starved: false });
+    else this.#starvedTimer = setTimeout(() => usePlayback.setState({ starved: true }), TELL_STARVED_MS);
+  }
+
+  #heardOf(): number {
+    const heard = this.#output && this.#clock.at(this.#output.heardFrame());
+    const newest = this.#streams.at(-1);
+    const stream = heard && this.#streams.find((one) => one.epoch === heard.epoch);
+    if (newest === undefined) return this.#standsAt;
+    // Right after a seek the old stream still sounds for a moment; the place that was asked for is shown.
+    if (heard === undefined || stream === undefined || (stream !== newest && newest.takeOver === 'cut')) {
+      return newest.plan.startFrame;
+    }
+    return Math.min(sessionFrameAt(stream.plan, Math.max(0, heard.streamFrame)), stream.plan.endFrame);
+  }
+
+  #tellPosition(): void {
+    const positionFrame = Math.round(this.positionFrame());
+    if (positionFrame !== usePlayback.getState().positionFrame) usePlayback.setState({ positionFrame });
+  }
+
+  #stop(): void {
+    this.#output?.post({ kind: 'run', running: false });
+    clearInterval(this.#positionTimer);
+    this.#positionTimer = undefined;
+    this.#tellStarved(false);
+    usePlayback.setState({ playing: false, positionFrame: this.#standsAt });
+  }
+
+  /** The last stream ran to its end. */
+  #end(): void {
+    this.#standsAt = this.#streams.at(-1)?.plan.endFrame ?? 0;
+    this.#forget();
+    this.#stop();
+  }
+
+  /** Lets go of the streams: the next play fetches anew. */
+  #forget(): void {
+    for (const stream of this.#streams) stream.feeder.stop();
+    this.#streams = [];
+    this.#clock.clear();
+  }
+
+  #leaveSession(): void {
+    this.#standsAt = 0;
+    this.#stop();
+    this.#forget();
+    usePlayback.setState({ alone: [], audition: null, loop: null });
+  }
+
+  #breakDown(): void {
+    this.pause();
+    this.#forget();
+    const output = this.#output;
+    this.#output = undefined;
+    this.#opening = undefined;
+    tell(playerFaults.broken);
+    output?.close().catch(() => {});
+  }
+}
