@@ -12,7 +12,7 @@ const kernels = {
   'signal/kernel': [],
   'wave/kernel': [],
   'loudness/kernel': ['--initialMemory', '2'],
-  'noise/kernel': [],
+  'noise/kernel': ['--memoryBase', '1024'],
 };
 const common =
   '--runtime stub --enable simd --optimizeLevel 3 --shrinkLevel 0 --converge --noAssert --use abort='.split(' ');

@@ -2,21 +2,16 @@
  * The cleaner's gains for a chunk of frames, as in ../../gain-estimator.ts, which explains the method and is its oracle.
  * Ratios are powers over the noise's power.
  */
+import { gather, mirror, posteriorAt, sumAround } from './evidence';
 import { allocate, gainOf, Plan, powerOf, slotOf } from './plan';
 import { analyse, synthesise } from './stft';
 import { add, all, log2, mul, sub } from './vector';
 
 /** Frames whose gains are found together. */
 const CHUNK: i32 = 6;
-/** Frames to each side in which evidence is gathered, and frames behind a chunk whose evidence is complete. */
-const REACH: i32 = 2;
+/** Frames behind a chunk whose evidence is complete. */
 const BACKWARD: i32 = 3;
-const SUDDEN: f32 = 8;
-const LASTING: f32 = 2.2;
-const LASTING_WEIGHT: f32 = 2;
 const DOUBT: f32 = 0.1;
-/** Ratios above it count as this: keeps products within single precision, and gains are 1 long before. */
-const LARGEST_RATIO: f32 = 1e9;
 const LARGEST_V: f32 = 1e4;
 const SUBTRACT_FLOOR: f32 = 0.001;
 
@@ -100,119 +95,82 @@ function findGains(clean: Clean, plan: Plan): void {
   }
   for (let f = 0; f < CHUNK; f++) {
     combine(clean, plan, from + f, clean.backward + <usize>f * bytes);
-    step(clean, plan, from + f, clean.forward);
     decide(clean, plan, from + f);
   }
 }
 
 // @ts-ignore: decorator
-@inline function posteriorAt(power: usize, inverse: usize, k: usize): v128 {
-  return f32x4.pmin(all(LARGEST_RATIO), mul(v128.load(power + k), v128.load(inverse + k)));
+@inline function stepAt(power: usize, evidence: usize, inverse: usize, state: usize, old: v128, fresh: v128, floor: v128): void {
+  const mixed = add(mul(old, v128.load(state)), mul(fresh, v128.load(evidence)));
+  const wiener = f32x4.div(mixed, add(all(1), mixed));
+  const next = mul(mul(wiener, wiener), posteriorAt(power, inverse));
+  v128.store(state, v128.and(f32x4.gt(mixed, floor), next));
 }
 
-/** The bins outside mirror those inside, for sums over neighbours. */
-function mirror(at: usize, bins: i32): void {
-  store<f32>(at - 4, load<f32>(at + 4));
-  store<f32>(at + (<usize>bins << 2), load<f32>(at + (<usize>(bins - 2) << 2)));
-}
-
-/** Sum of the powers of the 5 frames around `frame`, as far as they do not lie before `first`, into `sums`. */
-function sumAround(clean: Clean, plan: Plan, frame: i32, first: i32): void {
-  const end = <usize>plan.stride << 2;
-  const sums = clean.sums;
-  memory.fill(sums, 0, end);
-  for (let f = max(first, frame - REACH); f <= frame + REACH; f++) {
-    const power = powerOf(plan, slotOf(plan, f));
-    for (let k: usize = 0; k < end; k += 16) v128.store(sums + k, add(v128.load(sums + k), v128.load(power + k)));
-  }
-}
-
-/**
- * Evidence of a frame, into its gains. `sums` holds the powers around it, and is moved on to the next frame: what is lost
- * in rounding behind a loud sound stays 60 dB below it, and the sums are made anew for each chunk.
- */
-function gather(clean: Clean, plan: Plan, frame: i32, first: i32, moveOn: bool): void {
-  const end = <usize>plan.stride << 2;
-  const inverse = clean.inverse;
-  const around = clean.around;
-  const sums = clean.sums;
-  const weight = all(1.0 / (3.0 * (2.0 * <f32>REACH + 1.0)));
-  const power = powerOf(plan, slotOf(plan, frame));
-  for (let k: usize = 0; k < end; k += 16) {
-    const mean = mul(v128.load(sums + k), mul(weight, v128.load(inverse + k)));
-    v128.store(around + k, f32x4.pmin(all(LARGEST_RATIO), mean));
-  }
-  if (moveOn) {
-    const entering = powerOf(plan, slotOf(plan, frame + REACH + 1));
-    const leaves = frame - REACH >= first;
-    const leaving = leaves ? powerOf(plan, slotOf(plan, frame - REACH)) : clean.zeros;
-    for (let k: usize = 0; k < end; k += 16) {
-      const moved = sub(add(v128.load(sums + k), v128.load(entering + k)), v128.load(leaving + k));
-      v128.store(sums + k, f32x4.pmax(all(0), moved));
-    }
-  }
-  mirror(around, plan.bins);
-  const evidence = gainOf(plan, slotOf(plan, frame));
-  for (let k: usize = 0; k < end; k += 16) {
-    const wide = add(add(v128.load(around + k - 4), v128.load(around + k)), v128.load(around + k + 4));
-    const lasting = mul(all(LASTING_WEIGHT), sub(wide, all(LASTING)));
-    const sudden = sub(posteriorAt(power, inverse, k), all(SUDDEN));
-    v128.store(evidence + k, f32x4.pmax(f32x4.pmax(lasting, sudden), all(0)));
-  }
-}
-
-/** One step of the decision-directed recursion with the Wiener gain. */
+/** One step of the decision-directed recursion with the Wiener gain. Four vectors a turn: twice as fast as one. */
 function step(clean: Clean, plan: Plan, frame: i32, state: usize): void {
-  const end = <usize>plan.stride << 2;
   const slot = slotOf(plan, frame);
-  const power = powerOf(plan, slot);
-  const evidence = gainOf(plan, slot);
-  const inverse = clean.inverse;
+  let power = powerOf(plan, slot);
+  let evidence = gainOf(plan, slot);
+  let inverse = clean.inverse;
   const old = all(clean.steadiness);
   const fresh = all(1 - clean.steadiness);
   const floor = all(clean.priorFloor);
-  const one = all(1);
-  for (let k: usize = 0; k < end; k += 16) {
-    const mixed = add(mul(old, v128.load(state + k)), mul(fresh, v128.load(evidence + k)));
-    const above = f32x4.gt(mixed, floor);
-    let next = all(0);
-    if (v128.any_true(above)) {
-      const wiener = f32x4.div(mixed, add(one, mixed));
-      next = v128.and(above, mul(mul(wiener, wiener), posteriorAt(power, inverse, k)));
-    }
-    v128.store(state + k, next);
+  const end = state + (<usize>plan.stride << 2);
+  for (; state + 64 <= end; power += 64, evidence += 64, inverse += 64, state += 64) {
+    stepAt(power, evidence, inverse, state, old, fresh, floor);
+    stepAt(power + 16, evidence + 16, inverse + 16, state + 16, old, fresh, floor);
+    stepAt(power + 32, evidence + 32, inverse + 32, state + 32, old, fresh, floor);
+    stepAt(power + 48, evidence + 48, inverse + 48, state + 48, old, fresh, floor);
+  }
+  for (; state < end; power += 16, evidence += 16, inverse += 16, state += 16) {
+    stepAt(power, evidence, inverse, state, old, fresh, floor);
   }
 }
 
-/** Prior ratio of a frame from both directions, refined, into `around`. */
+/** The prior from both directions, refined; and the forward state moved on past this frame, as `step` does. */
+// @ts-ignore: decorator
+@inline function combineAt(
+  power: usize, evidence: usize, inverse: usize, forward: usize, backward: usize, around: usize,
+  old: v128, fresh: v128, floor: v128,
+): void {
+  const before = v128.load(forward);
+  const behind = v128.load(backward);
+  const found = mul(fresh, v128.load(evidence));
+  const posterior = posteriorAt(power, inverse);
+  const both = add(mul(all(0.25), add(before, behind)), mul(all(0.5), f32x4.sqrt(mul(before, behind))));
+  const first = add(mul(old, both), found);
+  const refining = f32x4.div(first, add(all(1), first));
+  v128.store(around, v128.and(f32x4.gt(first, floor), mul(mul(refining, refining), posterior)));
+  const mixed = add(mul(old, before), found);
+  const wiener = f32x4.div(mixed, add(all(1), mixed));
+  v128.store(forward, v128.and(f32x4.gt(mixed, floor), mul(mul(wiener, wiener), posterior)));
+}
+
+/** Prior ratio of a frame from both directions, refined, into `around`; `forward` goes on to the next frame. */
 function combine(clean: Clean, plan: Plan, frame: i32, backward: usize): void {
-  const end = <usize>plan.stride << 2;
   const slot = slotOf(plan, frame);
-  const power = powerOf(plan, slot);
-  const evidence = gainOf(plan, slot);
-  const inverse = clean.inverse;
-  const forward = clean.forward;
-  const around = clean.around;
+  let power = powerOf(plan, slot);
+  let evidence = gainOf(plan, slot);
+  let inverse = clean.inverse;
+  let forward = clean.forward;
+  let around = clean.around;
   const old = all(clean.steadiness);
   const fresh = all(1 - clean.steadiness);
   const floor = all(clean.priorFloor);
-  const one = all(1);
-  for (let k: usize = 0; k < end; k += 16) {
-    const before = v128.load(forward + k);
-    const behind = v128.load(backward + k);
-    const found = v128.load(evidence + k);
-    let prior = all(0);
-    if (v128.any_true(f32x4.gt(add(add(before, behind), found), all(0)))) {
-      const root = f32x4.sqrt(mul(before, behind));
-      const both = add(mul(all(0.25), add(before, behind)), mul(all(0.5), root));
-      const first = add(mul(old, both), mul(fresh, found));
-      const wiener = f32x4.div(first, add(one, first));
-      const above = f32x4.gt(first, floor);
-      prior = v128.and(above, mul(mul(wiener, wiener), posteriorAt(power, inverse, k)));
-    }
-    v128.store(around + k, prior);
+  const end = around + (<usize>plan.stride << 2);
+  while (around + 32 <= end) {
+    combineAt(power, evidence, inverse, forward, backward, around, old, fresh, floor);
+    combineAt(power + 16, evidence + 16, inverse + 16, forward + 16, backward + 16, around + 16, old, fresh, floor);
+    power += 32;
+    evidence += 32;
+    inverse += 32;
+    forward += 32;
+    backward += 32;
+    around += 32;
   }
-  mirror(around, plan.bins);
+  if (around < end) combineAt(power, evidence, inverse, forward, backward, around, old, fresh, floor);
+  mirror(clean.around, plan.bins);
 }
 
 // @ts-ignore: decorator
@@ -239,31 +197,36 @@ function combine(clean: Clean, plan: Plan, frame: i32, backward: usize): void {
   return f32x4.sqrt(f32x4.div(f32x4.pmax(all(SUBTRACT_FLOOR), sub(whole, factor)), whole));
 }
 
+// @ts-ignore: decorator
+@inline function decideAt(
+  around: usize, across: usize, power: usize, inverse: usize, gain: usize, floor: v128, least: v128, rule: i32,
+): void {
+  const here = v128.load(around);
+  const sides = add(v128.load(around - 4), v128.load(around + 4));
+  const change = sub(mul(all(0.25), sides), mul(all(0.5), here));
+  const prior = sub(add(here, mul(v128.load(across), change)), all(DOUBT));
+  const above = f32x4.gt(prior, floor);
+  if (v128.any_true(above)) {
+    let value: v128;
+    if (rule == 0) value = lsa(prior, posteriorAt(power, inverse));
+    else if (rule == 1) value = f32x4.div(prior, add(all(1), prior));
+    else value = subtraction(prior);
+    v128.store(gain, v128.bitselect(f32x4.pmin(all(1), f32x4.pmax(least, value)), least, above));
+  } else v128.store(gain, least);
+}
+
 function decide(clean: Clean, plan: Plan, frame: i32): void {
-  const end = <usize>plan.stride << 2;
   const slot = slotOf(plan, frame);
-  const power = powerOf(plan, slot);
-  const gain = gainOf(plan, slot);
-  const inverse = clean.inverse;
-  const around = clean.around;
-  const across = clean.across;
+  let power = powerOf(plan, slot);
+  let gain = gainOf(plan, slot);
+  let inverse = clean.inverse;
+  let around = clean.around;
+  let across = clean.across;
   const floor = all(clean.priorFloor);
   const least = all(clean.least);
   const rule = clean.rule;
-  for (let k: usize = 0; k < end; k += 16) {
-    const here = v128.load(around + k);
-    const sides = add(v128.load(around + k - 4), v128.load(around + k + 4));
-    const change = sub(mul(all(0.25), sides), mul(all(0.5), here));
-    const prior = sub(add(here, mul(v128.load(across + k), change)), all(DOUBT));
-    const above = f32x4.gt(prior, floor);
-    if (!v128.any_true(above)) {
-      v128.store(gain + k, least);
-      continue;
-    }
-    let value: v128;
-    if (rule == 0) value = lsa(prior, posteriorAt(power, inverse, k));
-    else if (rule == 1) value = f32x4.div(prior, add(all(1), prior));
-    else value = subtraction(prior);
-    v128.store(gain + k, v128.bitselect(f32x4.pmin(all(1), f32x4.pmax(least, value)), least, above));
+  const end = around + (<usize>plan.stride << 2);
+  for (; around < end; around += 16, across += 16, power += 16, inverse += 16, gain += 16) {
+    decideAt(around, across, power, inverse, gain, floor, least, rule);
   }
 }
