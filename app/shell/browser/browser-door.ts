@@ -1,0 +1,107 @@
+import { createServer, type IncomingMessage, type Server, type ServerResponse } from 'node:http';
+import type { AddressInfo } from 'node:net';
+import { ClipIntake } from '../clip-intake.ts';
+import { doorFault, faultViewOf, isRendering } from '../door-fault.ts';
+import type { DeskDoorHost } from '../door-host.ts';
+import { refusal } from '../door-reply.ts';
+import { PageFiles } from '../page-files.ts';
+import { Admission } from './admission.ts';
+import { type DoorParts, replyTo } from './door-routes.ts';
+import { EventStreams } from './event-stream.ts';
+import { PageWatch } from './page-watch.ts';
+import { sendReply } from './send-reply.ts';
+
+const LINGER_MS = 5000;
+const MOST_UNREAD_BYTES = 16 * 2 ** 20;
+const MOST_HEADER_BYTES = 16 * 2 ** 10;
+const HEADERS_WITHIN_MS = 10_000;
+
+export interface BrowserDoorOptions {
+  readonly host: DeskDoorHost;
+  /** The built page, such as out/renderer. */
+  readonly pageFolder: string;
+  /** 0, the default: any that is free. */
+  readonly port?: number;
+  /** The door ends so long after its last page went, ms; null: it stays until close(). Default 5000. */
+  readonly lingerMs?: number | null;
+  /** A page for which more than this waits unread is dropped. Default 16 MiB. */
+  readonly mostUnreadBytes?: number;
+}
+
+export interface BrowserDoor {
+  /** The address to open, once, with the token in its fragment. */
+  readonly url: string;
+  /** The door's address without the token. */
+  readonly origin: string;
+  /** Settles when the door has ended, by itself or by close(). */
+  readonly ended: Promise<void>;
+  /** Ends the door at once; the host stays. */
+  close(): Promise<void>;
+}
+
+/** Serves the desk to a browser of this computer, and to nobody else. The host is closed by whoever made it. */
+export async function startBrowserDoor(options: BrowserDoorOptions): Promise<BrowserDoor> {
+  const { host, lingerMs = LINGER_MS, mostUnreadBytes = MOST_UNREAD_BYTES } = options;
+  const page = new PageFiles(options.pageFolder);
+  const server = createServer({ maxHeaderSize: MOST_HEADER_BYTES, headersTimeout: HEADERS_WITHIN_MS });
+  // A clip of an hour may take its time; what is idle is ended where bodies are read.
+  server.requestTimeout = 0;
+  await listen(server, options.port ?? 0);
+  const admission = new Admission((server.address() as AddressInfo).port);
+  const watch =
+    lingerMs === null
+      ? undefined
+      : new PageWatch(
+          lingerMs,
+          () => isRendering(host),
+          () => void close(),
+        );
+  const events = new EventStreams(host, mostUnreadBytes, () => watch?.set(events.pages));
+  const parts: DoorParts = { host, page, admission, events, clips: new ClipIntake() };
+  server.on('request', (request: IncomingMessage, response: ServerResponse) => {
+    answer(parts, request, response).catch((error: unknown) => {
+      console.error(error);
+      response.destroy();
+    });
+  });
+  const ended = new Promise<void>((resolve) => {
+    server.on('close', resolve);
+  });
+  const close = async (): Promise<void> => {
+    watch?.stop();
+    events.close();
+    server.close();
+    // Goodbyes are on their way; whatever is still open then is not waited for.
+    setTimeout(() => server.closeAllConnections(), 100);
+    await ended;
+  };
+  return { url: `${admission.origin}/#${admission.token}`, origin: admission.origin, ended, close };
+}
+
+async function answer(parts: DoorParts, request: IncomingMessage, response: ServerResponse): Promise<void> {
+  const stop = new AbortController();
+  response.on('close', () => stop.abort());
+  try {
+    const reply = await replyTo(parts, request, response, stop.signal);
+    if (reply !== 'taken' && !response.destroyed) await sendReply(request, response, reply);
+  } catch (error) {
+    const fault = faultViewOf(error);
+    if (response.headersSent) response.destroy();
+    else await sendReply(request, response, refusal(500, fault));
+  }
+}
+
+async function listen(server: Server, port: number): Promise<void> {
+  await new Promise<void>((resolve, reject) => {
+    server.once('error', reject);
+    server.listen(port, '127.0.0.1', () => {
+      server.off('error', reject);
+      resolve();
+    });
+  });
+}
+
+/** What a port that is taken means, in a sentence. */
+export function portFault(port: number): ReturnType<typeof doorFault> {
+  return doorFault('bad-option', `Port ${port} is taken or not allowed.`, 'Leave --port out, or give another.');
+}
