@@ -13,18 +13,24 @@ import type { TakenIn } from './take-in.ts';
 export interface CleanWish {
   readonly character: Character;
   readonly rule: CleanTakeRequest['rule'];
+  /** Settings moved away from the character's own. */
+  readonly fine?: CleanTakeRequest['fine'];
   /** Silences given by hand, in the order of the takes; where there is none it is searched. */
   readonly given?: readonly (Span | undefined)[];
 }
 
 /** A take after cleaning. Without a usable silence its sound is what it was, and a note says why. */
 export interface CleanedTake {
+  /** Of the cache entry its sound belongs to. */
+  readonly key: string;
   readonly soundPath: string;
   readonly silence: SilenceReport | null;
   readonly noise: NoiseReport | null;
   /** Why it could not be cleaned; null when it was. */
   readonly unfit: UnfitReason | null;
   readonly notes: readonly string[];
+  /** What the task told; null when it could not be cleaned. */
+  readonly result: (CleanTakeResult & { kind: 'cleaned' }) | null;
 }
 
 export type UnfitReason = 'all music' | 'too short' | 'holds music' | 'digital silence';
@@ -54,6 +60,7 @@ export async function cleanTaken(
       given: plan.given,
       character: wish.character,
       rule: wish.rule,
+      ...(wish.fine === undefined ? {} : { fine: wish.fine }),
       form: 'cache' as const,
       cleanedPath: cache.soundPath(plan.key),
     })),
@@ -68,9 +75,14 @@ export async function cleanTaken(
   });
 }
 
+/** The key of a take as it is to be cleaned. */
+export function cleanedKey(take: TakenIn, span: Span | undefined, wish: CleanWish): string {
+  return planFor(take, span, wish).key;
+}
+
 function planFor(take: TakenIn, span: Span | undefined, wish: CleanWish): Plan {
   const given = stretchOf(take, span);
-  const key = Cache.keyOf('clean', STEP_VERSION.clean, take.key, given, wish.character, wish.rule);
+  const key = Cache.keyOf('clean', STEP_VERSION.clean, take.key, given, wish.character, wish.rule, wish.fine);
   return { take, given, key };
 }
 
@@ -90,7 +102,9 @@ function isCached(plan: Plan, cache: Cache): boolean {
 
 function untouched(take: TakenIn, unfit: UnfitReason): CleanedTake {
   return {
+    key: take.key,
     soundPath: take.soundPath,
+    result: null,
     silence: null,
     noise: null,
     unfit,
@@ -114,7 +128,9 @@ function cleanedOf(
   cache: Cache,
 ): CleanedTake {
   return {
+    key: plan.key,
     soundPath: cache.soundPath(plan.key),
+    result,
     unfit: null,
     ...cleaningRecord(result, plan.take.rateHz, wish.rule),
   };

@@ -1,22 +1,21 @@
-import { mkdir } from 'node:fs/promises';
 import { basename, join, resolve } from 'node:path';
 import type { Report } from '../../core/session/report.ts';
 import type { Placement, Session } from '../../core/session/schema.ts';
 import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 import type { EncodedFormat } from '../media/encode.ts';
-import type { StemResult } from '../work/tasks/stem.ts';
-import { type BlendedVoice, blend, mixSpan } from './blend.ts';
-import { type CleanedTake, cleanTaken } from './clean-taken.ts';
+import { blend, mixSpan } from './blend.ts';
+import { cleanTaken } from './clean-taken.ts';
 import { Desk } from './desk.ts';
 import { lineUpTaken } from './line-up-clips.ts';
-import { writeReport } from './mix-report.ts';
-import { bareName, rolesOf, uniqueNames, voiceNameOf } from './names.ts';
+import { SessionLock } from './lock.ts';
+import { measureTaken } from './measure-taken.ts';
+import { bareName, rolesOf, voiceNameOf } from './names.ts';
 import { keptPlacement } from './placement.ts';
 import { RenderFolder } from './render-folder.ts';
+import { countOf, renderFiles, renderMix, sessionLength, stemNamesOf } from './render-mix.ts';
 import { refuseSources } from './source-guard.ts';
 import type { TakenIn } from './take-in.ts';
 import { takeInWithGuide } from './take-in-with-guide.ts';
-import { uploadCopy } from './upload-copy.ts';
 import { workFault } from './work-fault.ts';
 
 export interface MixOptions {
@@ -38,23 +37,10 @@ export interface MixOptions {
   readonly onStep: (step: string) => (fraction: number) => void;
 }
 
-/** Everything a mix has come to know, for the report. */
-export interface MixState {
-  readonly options: MixOptions;
-  readonly session: Session;
-  readonly takes: readonly TakenIn[];
-  readonly cleaned: readonly (CleanedTake | undefined)[];
-  readonly placements: readonly Placement[];
-  readonly stemNames: readonly string[];
-  readonly stems: readonly StemResult[];
-  readonly voices: readonly BlendedVoice[];
-  readonly lengthFrames: number;
-  readonly notes: readonly string[];
-}
-
 /**
  * The main job: takes clips in, cleans them, lines them up, balances them and mixes them down into a folder. The folder
- * gets all or nothing; the clips are only read. Throws PartsongError or CancelledError.
+ * gets all or nothing; the clips are only read. A folder whose session is
+ * open elsewhere is refused. Throws PartsongError or CancelledError.
  */
 export async function mixClips(options: MixOptions): Promise<{ report: Report; folder: string }> {
   const { clips, twice } = withoutRepeats(options.clips);
@@ -63,9 +49,7 @@ export async function mixClips(options: MixOptions): Promise<{ report: Report; f
     names.map((name, index) => `${name} (${basename(clips[index]!)})`),
     options.lead,
   );
-  const stemNames = uniqueNames(clips.map(bareName)).map((name) => `${name}.wav`);
-  const files = ['mix.wav', ...stemNames.map((name) => join('stems', name))];
-  if (options.copy !== undefined) files.push(`mix-upload.${options.copy}`);
+  const files = renderFiles(stemNamesOf(clips.map(takeNameOf)), options.copy ?? null);
   const sources = options.guide === undefined ? clips : [...clips, options.guide];
   await refuseSources(
     files.map((name) => join(options.outFolder, name)),
@@ -74,9 +58,11 @@ export async function mixClips(options: MixOptions): Promise<{ report: Report; f
   const folder = await RenderFolder.open(options.outFolder, files);
   let kept = false;
   let desk: Desk | undefined;
+  let lock: SessionLock | undefined;
   try {
+    lock = await SessionLock.take(folder.target, 'the mix of a command line');
     desk = Desk.create(folder.target, options.title ?? basename(folder.target));
-    const report = await mixInto(folder, desk, { ...options, clips }, names, roles, stemNames, twice);
+    const report = await mixInto(folder, desk, { ...options, clips }, names, roles, twice);
     await folder.keep();
     kept = true;
     await desk.save();
@@ -85,6 +71,7 @@ export async function mixClips(options: MixOptions): Promise<{ report: Report; f
     throw workFault(error, folder.target);
   } finally {
     await desk?.close();
+    await lock?.release();
     if (!kept) await folder.abandon();
   }
 }
@@ -95,12 +82,11 @@ async function mixInto(
   options: MixOptions,
   names: readonly string[],
   roles: readonly Session['voices'][number]['role'][],
-  stemNames: readonly string[],
   twice: readonly string[],
 ): Promise<Report> {
   const { signal, onStep, clips } = options;
   const { cache, pool } = desk;
-  const count = clips.length === 1 ? 'the take' : `${clips.length} takes`;
+  const count = countOf(clips.length);
   const listening = { signal, onProgress: onStep(`Listening to ${count}`) };
   const { takes, guide } = await takeInWithGuide(clips, options.guide, cache, pool, listening);
   const found = await lineUpTaken(takes, guide, pool, {
@@ -116,53 +102,51 @@ async function mixInto(
           signal,
           onProgress: onStep(`Cleaning ${count}`),
         });
-  const lengthFrames = sessionLength(takes, placements);
-  await mkdir(folder.path('stems'));
-  const stems = await pool.runAll(
-    'stem',
+  const loudness = await measureTaken(
     takes.map((take, index) => ({
+      key: cleaned[index]?.key ?? take.key,
       soundPath: cleaned[index]?.soundPath ?? take.soundPath,
       rateHz: take.rateHz,
-      offsetSec: placements[index]!.offsetSec,
-      driftPpm: placements[index]!.driftPpm,
-      lengthFrames,
-      target: folder.path('stems', stemNames[index]!),
-      description: `${desk.session.title}: ${names[index]}`,
     })),
-    { signal, onProgress: onStep(`Laying ${count} on the time line`) },
+    cache,
+    pool,
+    { signal, onProgress: onStep(`Measuring ${count}`) },
   );
-  const voices = blend(desk.session.voices, stems, placements);
-  const span = mixSpan(voices, lengthFrames / SESSION_RATE_HZ) ?? null;
-  const mix = await pool.run(
-    'mixdown',
+  const { session } = desk;
+  const blended = blend(
+    session.voices.map((voice, index) => ({
+      voice,
+      loudness: loudness[index]!,
+      placement: placements[index]!,
+    })),
+  );
+  const parts = session.voices.map((voice, index) => ({
+    voice,
+    take: session.takes[index]!,
+    taken: takes[index]!,
+    cleaned: cleaned[index],
+    placement: placements[index]!,
+    blended: blended[index]!,
+  }));
+  const lengthFrames = sessionLength(parts);
+  const { report } = await renderMix(
+    folder,
     {
-      voices: voices.map(({ strip }, index) => ({ stemPath: folder.path('stems', stemNames[index]!), strip })),
+      title: session.title,
+      parts,
       lengthFrames,
-      span,
+      span: mixSpan(session.voices, blended, lengthFrames / SESSION_RATE_HZ) ?? null,
       targetLufs: options.targetLufs,
       ceilingDbtp: options.ceilingDbtp,
-      target: folder.path('mix.wav'),
-      busPath: folder.path('bus.f32'),
+      wave: 'pcm24',
+      copy: options.copy ?? null,
+      stems: true,
+      notes: twice.map((file) => `${file} was named twice and is used once.`),
     },
-    { signal, onProgress: onStep('Mixing') },
+    pool,
+    { signal, onStep },
   );
-  const copies =
-    options.copy === undefined
-      ? []
-      : [
-          await uploadCopy(folder.path('mix.wav'), folder.path(`mix-upload.${options.copy}`), {
-            format: options.copy,
-            span,
-            title: desk.session.title,
-            ceilingDbtp: options.ceilingDbtp,
-            signal,
-            onProgress: onStep('Writing the copy for upload'),
-          }),
-        ];
-  const notes = twice.map((file) => `${file} was named twice and is used once.`);
-  const session = desk.session;
-  const state = { options, session, takes, cleaned, placements, stemNames, stems, voices, lengthFrames, notes };
-  return writeReport(folder, state, mix, span, copies);
+  return report;
 }
 
 /** The clips without those named a second time, and the names of those. */
@@ -219,7 +203,7 @@ function fillSession(
           kind: 'addTake',
           take: {
             id: takeId,
-            name: bareName(take.file).slice(0, 200),
+            name: takeNameOf(take.file),
             voiceId,
             clip: refOf(take),
             silence: null,
@@ -238,11 +222,7 @@ function fillSession(
   });
 }
 
-/** Session frames until the last take has ended. */
-function sessionLength(takes: readonly TakenIn[], placements: readonly Placement[]): number {
-  const ends = takes.map((take, index) => {
-    const { offsetSec, driftPpm } = placements[index]!;
-    return offsetSec + take.lengthFrames / (take.rateHz * (1 + driftPpm * 1e-6));
-  });
-  return Math.max(1, Math.ceil(Math.max(...ends) * SESSION_RATE_HZ));
+/** A take is called as its clip. */
+function takeNameOf(clip: string): string {
+  return bareName(clip).slice(0, 200);
 }

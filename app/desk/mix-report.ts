@@ -8,35 +8,37 @@ import {
   type TakeReport,
 } from '../../core/session/report.ts';
 import type { Span } from '../../core/session/schema.ts';
+import { stripOf } from '../../core/session/strip-of.ts';
 import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 import type { MixdownResult } from '../work/tasks/mixdown.ts';
-import type { MixState } from './mix-clips.ts';
 import { placementReport } from './placement.ts';
 import type { RenderFolder } from './render-folder.ts';
+import type { RenderPart, RenderPlan } from './render-mix.ts';
 import { time } from './report/markup.ts';
 import { reportPage } from './report/page.ts';
 
 /** Writes report.json and report.html of a mix and gives the report. */
 export async function writeReport(
   folder: RenderFolder,
-  state: MixState,
+  plan: RenderPlan,
+  stemNames: readonly string[],
   mix: MixdownResult,
-  span: Span | null,
   copies: readonly (CopyReport & { notes: readonly string[] })[],
 ): Promise<Report> {
-  const takes = state.takes.map((_, index) => takeReport(state, index));
+  const { span } = plan;
+  const takes = plan.parts.map((part, index) => takeReport(part, plan.stems ? `stems/${stemNames[index]}` : null));
   const report: Report = {
     format: 'partsong-report',
     version: 1,
-    title: state.session.title,
+    title: plan.title,
     takes,
-    mix: mixReport(state, mix, span, copies),
+    mix: mixReport(plan, mix, copies),
     notes: [
-      ...state.notes,
+      ...plan.notes,
       ...(span === null
         ? []
         : [
-            `The mix sounds from ${time(span.fromSec)} to ${time(span.toSec)} of the session and is silent before and after, so that claps and handling stay out. The stems hold everything.`,
+            `The mix sounds from ${time(span.fromSec)} to ${time(span.toSec)} of the session and is silent before and after, so that claps and handling stay out.${plan.stems ? ' The stems hold everything.' : ''}`,
           ]),
       ...mix.notes,
       ...copies.flatMap((copy) => copy.notes),
@@ -47,13 +49,13 @@ export async function writeReport(
     folder.path('report.html'),
     reportPage(
       report,
-      state.takes.map((take) => take.peaks ?? undefined),
+      plan.parts.map(({ taken }) => taken.peaks ?? undefined),
     ),
   );
   return report;
 }
 
-function mixReport(state: MixState, mix: MixdownResult, span: Span | null, copies: readonly CopyReport[]): MixReport {
+function mixReport(plan: RenderPlan, mix: MixdownResult, copies: readonly CopyReport[]): MixReport {
   return {
     file: 'mix.wav',
     integratedLufs: levelForReport(mix.integratedLufs),
@@ -61,9 +63,9 @@ function mixReport(state: MixState, mix: MixdownResult, span: Span | null, copie
     rangeLu: Math.round(mix.rangeLu * 100) / 100,
     lengthSec: mix.lengthFrames / SESSION_RATE_HZ,
     limiterMaxDb: Math.round(mix.limiterMaxDb * 100) / 100,
-    targetLufs: state.options.targetLufs,
-    ceilingDbtp: state.options.ceilingDbtp,
-    music: span,
+    targetLufs: plan.targetLufs,
+    ceilingDbtp: plan.ceilingDbtp,
+    music: plan.span,
     shortTermLufs: mix.shortTermLufs.map(levelForReport),
     copies: copies.map(({ file, lengthSec, integratedLufs, truePeakDbtp }) => ({
       file,
@@ -74,29 +76,28 @@ function mixReport(state: MixState, mix: MixdownResult, span: Span | null, copie
   };
 }
 
-function takeReport(state: MixState, index: number): TakeReport {
-  const take = state.takes[index]!;
-  const voice = state.session.voices[index]!;
-  const blended = state.voices[index]!;
-  const cleaned = state.cleaned[index];
-  const placement = state.placements[index]!;
+function takeReport(part: RenderPart, stem: string | null): TakeReport {
+  const { voice, take, taken, cleaned, placement, blended } = part;
+  const strip = stripOf(voice, blended.finding);
+  const lengthSec = taken.lengthFrames / taken.rateHz;
+  const out = stem === null ? '.' : '; its stem is there.';
   return {
-    file: basename(take.file),
-    name: state.session.takes[index]!.name,
+    file: basename(taken.file),
+    name: take.name,
     voice: voice.name,
-    lengthSec: take.lengthFrames / take.rateHz,
-    stem: `stems/${state.stemNames[index]}`,
+    lengthSec,
+    stem,
     silence: cleaned?.silence ?? null,
     noise: cleaned?.noise ?? null,
     placement: placementReport(placement),
     loudness: { integratedLufs: levelForReport(blended.integratedLufs) },
-    music: blended.music === undefined ? null : inTakeTime(blended.music, placement, take.lengthFrames / take.rateHz),
-    gainDb: Math.round(blended.strip.gainDb * 100) / 100,
+    music: blended.music === undefined ? null : inTakeTime(blended.music, placement, lengthSec),
+    gainDb: Math.round(strip.gainDb * 100) / 100,
     role: voice.role,
-    placeDeg: blended.strip.placeDeg,
+    placeDeg: strip.placeDeg,
     notes: [
-      ...(blended.leftOut ? ['It is left out of the mix, since its place is not known; its stem is there.'] : []),
-      ...take.notes,
+      ...(blended.finding.leftOut ? [`It is left out of the mix, since its place is not known${out}`] : []),
+      ...taken.notes,
       ...(cleaned?.notes ?? []),
       ...(blended.isOff ? [blended.reason] : []),
     ],

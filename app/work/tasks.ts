@@ -1,8 +1,12 @@
 import type { TaskControl } from './control.ts';
+import type { MixRequest } from './mix-passes.ts';
 import { type CleanTakeRequest, type CleanTakeResult, cleanTake } from './tasks/clean-take.ts';
+import { type DrawSpectrogramRequest, drawSpectrogram } from './tasks/draw-spectrogram.ts';
+import { type DrawnWave, type DrawWaveRequest, drawWave } from './tasks/draw-wave.ts';
 import { type LineUpRequest, type LineUpResult, lineUp } from './tasks/line-up.ts';
-import { type MixdownRequest, type MixdownResult, mixdown } from './tasks/mixdown.ts';
-import { type StemRequest, type StemResult, stem } from './tasks/stem.ts';
+import { type MeasureTakeRequest, measureTake, type TakeLoudness } from './tasks/measure-take.ts';
+import { findMaster, type MixdownRequest, type MixdownResult, mixdown } from './tasks/mixdown.ts';
+import { type StemRequest, stem } from './tasks/stem.ts';
 import { type TakeInRequest, type TakeInResult, takeIn } from './tasks/take-in.ts';
 
 /** Everything a worker can be asked to do. Requests and results are plain data: sound goes through files. */
@@ -10,8 +14,12 @@ interface Tasks {
   takeIn: { request: TakeInRequest; result: TakeInResult };
   lineUp: { request: LineUpRequest; result: LineUpResult };
   cleanTake: { request: CleanTakeRequest; result: CleanTakeResult };
-  stem: { request: StemRequest; result: StemResult };
+  measureTake: { request: MeasureTakeRequest; result: TakeLoudness };
+  drawWave: { request: DrawWaveRequest; result: DrawnWave };
+  drawSpectrogram: { request: DrawSpectrogramRequest; result: Uint8Array<ArrayBuffer> };
+  stem: { request: StemRequest; result: null };
   mixdown: { request: MixdownRequest; result: MixdownResult };
+  findMaster: { request: MixRequest; result: MixdownResult };
 }
 
 export type TaskName = keyof Tasks;
@@ -23,8 +31,12 @@ const runners: { [Name in TaskName]: (request: TaskRequest<Name>, control: TaskC
     takeIn,
     lineUp,
     cleanTake,
+    measureTake,
+    drawWave,
+    drawSpectrogram,
     stem,
     mixdown,
+    findMaster,
   };
 
 /** Runs one task in this thread. */

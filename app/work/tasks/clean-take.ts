@@ -5,7 +5,7 @@ import { Cleaner } from '../../../core/noise/cleaner.ts';
 import { CleaningMeasure, type CleaningReport } from '../../../core/noise/cleaning-measure.ts';
 import type { Stretch } from '../../../core/noise/learn.ts';
 import { type CleaningPlan, planCleaning } from '../../../core/noise/noise.ts';
-import { type Character, settingsOf } from '../../../core/noise/settings.ts';
+import { type Character, type CleanSettings, settingsOf } from '../../../core/noise/settings.ts';
 import type { TakeStudy } from '../../../core/noise/silence-finder.ts';
 import type { Block } from '../../../core/signal/block.ts';
 import { throwIfCancelled } from '../../../core/signal/fault.ts';
@@ -21,6 +21,8 @@ export interface CleanTakeRequest {
   readonly given: Stretch | null;
   readonly character: Character;
   readonly rule: 'lsa' | 'wiener' | 'subtract';
+  /** Settings moved away from the character's own. */
+  readonly fine?: Partial<CleanSettings>;
   /** 'cache': plain samples under a name taken when whole. 'wave': a float WAVE file, whose place the caller cares for. */
   readonly form: 'cache' | 'wave';
   /** Where the cleaned sound goes, and what was taken away where it is wanted. */
@@ -43,6 +45,8 @@ export type CleanTakeResult =
       readonly confidence: number;
       readonly humHz: number | null;
       readonly whistlesHz: readonly number[];
+      /** Lines of the hum, with their level before. */
+      readonly humLines: readonly { readonly hz: number; readonly levelDbfs: number }[];
       readonly levelDbfs: number;
       readonly reducedDb: number;
       /** null: no harm was found. */
@@ -66,11 +70,15 @@ const BLOCK_FRAMES = 16384;
 export async function cleanTake(request: CleanTakeRequest, control: TaskControl): Promise<CleanTakeResult> {
   const sound = openSound(request.soundPath, request.rateHz);
   try {
-    const plan = planCleaning(sound, settingsOf(request.character, request.rule), {
-      study: request.study,
-      cancel: control.cancel,
-      ...(request.given === null ? {} : { given: request.given }),
-    });
+    const plan = planCleaning(
+      sound,
+      { ...settingsOf(request.character, request.rule), ...request.fine },
+      {
+        study: request.study,
+        cancel: control.cancel,
+        ...(request.given === null ? {} : { given: request.given }),
+      },
+    );
     if (plan.kind === 'leave') return { kind: 'unfit', reason: plan.reason };
     const written = await writeCleaned(request, sound, plan, control);
     return resultOf(request, sound, plan, written);
@@ -170,6 +178,7 @@ function resultOf(request: CleanTakeRequest, sound: OpenSound, plan: Plan, writt
       confidence: plan.confidence,
       humHz: plan.profile.humHz,
       whistlesHz: plan.profile.lines.filter((line) => !line.hum).map((line) => line.hz),
+      humLines: plan.profile.lines.filter((line) => line.hum).map(({ hz, levelDbfs }) => ({ hz, levelDbfs })),
       levelDbfs: report.levelDbfs,
       reducedDb: report.reducedDb,
       harmDb: Number.isFinite(report.harmDb) ? report.harmDb : null,

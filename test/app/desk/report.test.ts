@@ -1,9 +1,10 @@
 import { describe, expect, it } from 'vitest';
-import { blend, mixSpan } from '../../../app/desk/blend.ts';
+import { type BlendedVoice, blend, mixSpan } from '../../../app/desk/blend.ts';
 import { shortened, wholeTimes } from '../../../app/desk/report/markup.ts';
 import { reportPage } from '../../../app/desk/report/page.ts';
 import type { Report, TakeReport } from '../../../core/session/report.ts';
 import type { Placement, Voice } from '../../../core/session/schema.ts';
+import { stripOf } from '../../../core/session/strip-of.ts';
 
 const LENGTH_SEC = 600;
 
@@ -86,7 +87,7 @@ describe('a take whose place is not known', () => {
       chosenTakeId: null,
     }),
   );
-  const stems = voices.map((_, index) => ({
+  const loudnesses = voices.map((_, index) => ({
     integratedLufs: -20,
     momentaryLufs: Array.from({ length: 100 }, (_, n) => (n > 20 * (index + 1) ? -20 : -70)),
   }));
@@ -101,15 +102,20 @@ describe('a take whose place is not known', () => {
     evidence: [],
   });
 
+  const blended = (placements: readonly Placement[]): BlendedVoice[] =>
+    blend(voices.map((voice, index) => ({ voice, loudness: loudnesses[index]!, placement: placements[index]! })));
+
   it('is left out of the mix and of its span', () => {
-    const [lost, placed] = blend(voices, stems, [placement(10), placement(0.003)]);
-    expect([lost!.leftOut, lost!.strip.muted]).toEqual([true, true]);
-    expect([placed!.leftOut, placed!.strip.muted]).toEqual([false, false]);
-    expect(mixSpan([lost!, placed!], 10)).toEqual(mixSpan([placed!], 10));
+    const [lost, placed] = blended([placement(10), placement(0.003)]);
+    expect(lost!.finding.leftOut).toBe(true);
+    expect(stripOf(voices[0]!, lost!.finding).muted).toBe(true);
+    expect(placed!.finding.leftOut).toBe(false);
+    expect(stripOf(voices[1]!, placed!.finding).muted).toBe(false);
+    expect(mixSpan(voices, [lost!, placed!], 10)).toEqual(mixSpan([voices[1]!], [placed!], 10));
   });
 
   it('is kept where no take could be placed at all', () => {
-    const both = blend(voices, stems, [placement(10), placement(10)]);
-    expect(both.map((voice) => voice.leftOut)).toEqual([false, false]);
+    const both = blended([placement(10), placement(10)]);
+    expect(both.map((voice) => voice.finding.leftOut)).toEqual([false, false]);
   });
 });

@@ -1,0 +1,65 @@
+import { LoudnessMeter } from '../../../core/loudness/loudness.ts';
+import { throwIfCancelled } from '../../../core/signal/fault.ts';
+import { SESSION_RATE_HZ } from '../../../core/signal/time.ts';
+import type { TaskControl } from '../control.ts';
+import { openLaid } from '../laid-sound.ts';
+import { openSound } from '../sound-file.ts';
+
+export interface MeasureTakeRequest {
+  readonly soundPath: string;
+  readonly rateHz: number;
+}
+
+/** Loudness of a take over its own time. Plain JSON. */
+export interface TakeLoudness {
+  /** null for silence. */
+  readonly integratedLufs: number | null;
+  /** Momentary loudness each 0.1 s, LUFS, to 0.01; NO_SOUND_LUFS stands for silence. */
+  readonly momentaryLufs: readonly number[];
+}
+
+/** JSON knows no -Infinity. */
+export const NO_SOUND_LUFS = -200;
+
+const BLOCK_FRAMES = 16384;
+/** Rates a meter takes, Hz. */
+const LOWEST_RATE_HZ = 8000;
+const HIGHEST_RATE_HZ = 192000;
+
+/** Measures a take in its own time, so that moving it on the time line measures nothing anew. */
+export async function measureTake(request: MeasureTakeRequest, control: TaskControl): Promise<TakeLoudness> {
+  const { soundPath, rateHz } = request;
+  const isOwn = rateHz >= LOWEST_RATE_HZ && rateHz <= HIGHEST_RATE_HZ;
+  const sound = isOwn
+    ? openSound(soundPath, rateHz)
+    : openLaid({ soundPath, rateHz, place: { offsetSec: 0, driftPpm: 0 } });
+  try {
+    const { lengthFrames } = sound;
+    const meter = new LoudnessMeter({
+      rateHz: isOwn ? rateHz : SESSION_RATE_HZ,
+      channels: 1,
+      curves: true,
+      truePeak: 'off',
+    });
+    const buffer = new Float32Array(BLOCK_FRAMES);
+    for (let from = 0; from < lengthFrames; from += BLOCK_FRAMES) {
+      throwIfCancelled(control.cancel);
+      const samples = buffer.subarray(0, Math.min(BLOCK_FRAMES, lengthFrames - from));
+      sound.read(from, samples);
+      meter.add([samples]);
+      control.onProgress(from / lengthFrames);
+      await control.breathe();
+    }
+    const report = meter.result();
+    return {
+      integratedLufs: Number.isFinite(report.integratedLufs) ? report.integratedLufs : null,
+      momentaryLufs: (report.curves?.momentaryLufs ?? []).map(kept),
+    };
+  } finally {
+    sound.close();
+  }
+}
+
+function kept(lufs: number): number {
+  return Math.round(Math.max(NO_SOUND_LUFS, lufs) * 100) / 100;
+}
