@@ -1,5 +1,6 @@
 import { create } from 'zustand';
 import type { Listen } from '../../app/shell/contract/desk-view.ts';
+import { keep, kept } from '../parts/kept.ts';
 
 /** What the screen shows of the playback. Session frames count 48 000 a second. */
 export interface PlaybackState {
@@ -23,24 +24,11 @@ export interface PlaybackState {
   readonly starved: boolean;
 }
 
-const CAUTION_KEY = 'partsong.headphone-caution-read';
-
-/** Whether the caution was put away on this computer before; false where nothing is remembered. */
-function cautionWasRead(): boolean {
-  try {
-    return globalThis.localStorage?.getItem(CAUTION_KEY) === 'yes';
-  } catch {
-    return false;
-  }
-}
+const CAUTION_KEY = 'headphone-caution';
 
 /** Remembers that the caution was put away. */
 export function rememberCautionRead(): void {
-  try {
-    globalThis.localStorage?.setItem(CAUTION_KEY, 'yes');
-  } catch {
-    // A page without storage shows it again next time, which does no harm.
-  }
+  keep(CAUTION_KEY, 'read');
 }
 
 export const usePlayback = create<PlaybackState>(() => ({
@@ -53,6 +41,6 @@ export const usePlayback = create<PlaybackState>(() => ({
   devices: [],
   deviceId: '',
   deviceNote: null,
-  cautionRead: cautionWasRead(),
+  cautionRead: kept(CAUTION_KEY) === 'read',
   starved: false,
 }));

@@ -1,6 +1,7 @@
 import type { PlaybackState } from './playback-state.ts';
 
 export { type PlaybackState, usePlayback } from './playback-state.ts';
+export { thePlayer } from './the-player.ts';
 
 /** Loudness of what is heard, some 20 times a second. */
 export interface PlayedLevels {

@@ -1,4 +1,142 @@
-/** Play, place and volume, along the bottom of the screen. */
+import { useEffect } from 'react';
+import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
+import { useBench } from '../desk/bench-store.ts';
+import { useDesk } from '../desk/desk-store.ts';
+import { addShortcuts } from '../help/shortcuts.ts';
+import { Button } from '../parts/button.tsx';
+import { Note } from '../parts/note.tsx';
+import { clock } from '../parts/numbers.ts';
+import { voiceColour } from '../parts/voice-colours.ts';
+import { hearAloneOrNot, playbackShortcuts, playOrStop, repeatOrNot, toStart } from './commands.ts';
+import { Headphones } from './headphones.tsx';
+import { HeardLevels } from './heard-levels.tsx';
+import { PlayClock } from './play-clock.tsx';
+import { usePlayback } from './playback-state.ts';
+import { thePlayer } from './the-player.ts';
+import './transport.css';
+
+/** Playback, along the bottom of the frame: play, where it is, what is repeated and heard alone, how loud, and where to. */
 export function Transport() {
-  return <section className="transport" aria-label="Playback" />;
+  useEffect(() => addShortcuts('Playback', playbackShortcuts), []);
+  return (
+    <section className="transport" aria-label="Playback">
+      <Caution />
+      <div className="transport-row">
+        <PlayButtons />
+        <PlayClock />
+        <Repeat />
+        <Remark />
+        <HeardAlone />
+        <div className="transport-end">
+          <HeardLevels />
+          <Headphones />
+        </div>
+      </div>
+    </section>
+  );
+}
+
+function Caution() {
+  const isRead = usePlayback((state) => state.cautionRead);
+  if (isRead) return null;
+  return (
+    <div className="transport-caution">
+      <Note
+        kind="look"
+        actions={
+          <Button small onClick={() => thePlayer().readCaution()}>
+            I have read this
+          </Button>
+        }
+      >
+        The sound starts low: let it play before you put your headphones on, then raise the level slowly.
+      </Note>
+    </div>
+  );
+}
+
+function PlayButtons() {
+  const playing = usePlayback((state) => state.playing);
+  return (
+    <div className="transport-group">
+      <Button kind="main" className="transport-play" onClick={playOrStop}>
+        <svg viewBox="0 0 12 12" aria-hidden="true">
+          <path d={playing ? 'M1.5 1.5h9v9h-9z' : 'M2 1l9 5-9 5z'} />
+        </svg>
+        {playing ? 'Stop' : 'Play'}
+      </Button>
+      <Button onClick={toStart}>To the start</Button>
+    </div>
+  );
+}
+
+function Repeat() {
+  const loop = usePlayback((state) => state.loop);
+  const stretch = useBench((state) => state.stretch);
+  const named = loop ?? null;
+  return (
+    <div className="transport-group">
+      <Button
+        aria-pressed={loop !== null}
+        disabled={loop === null && stretch === null}
+        title={stretch === null && loop === null ? 'Select a stretch in a lane first' : undefined}
+        onClick={repeatOrNot}
+      >
+        Repeat the stretch
+      </Button>
+      {named !== null && (
+        <span className="transport-span">
+          {clock(named.fromFrame / SESSION_RATE_HZ)} to {clock(named.toFrame / SESSION_RATE_HZ)}
+        </span>
+      )}
+    </div>
+  );
+}
+
+/** What one would wonder about: no sound yet, or silence that is meant. */
+function Remark() {
+  const starved = usePlayback((state) => state.starved);
+  const sec = usePlayback((state) => Math.floor(state.positionFrame / SESSION_RATE_HZ));
+  const opened = usePlayback(
+    (state) => state.alone.length > 0 || state.audition?.onlyIt === true || state.loop !== null,
+  );
+  const span = useDesk((state) => state.view?.blend?.span ?? null);
+  const silent =
+    span === null || opened
+      ? ''
+      : sec < Math.floor(span.fromSec)
+        ? `The mix begins at ${clock(span.fromSec)}; it is silent here.`
+        : sec > span.toSec
+          ? `The mix ended at ${clock(span.toSec)}; it is silent here.`
+          : '';
+  return (
+    <p className="transport-remark" role="status">
+      {starved ? 'Waiting for the sound …' : silent}
+    </p>
+  );
+}
+
+function HeardAlone() {
+  const alone = usePlayback((state) => state.alone);
+  const voices = useDesk((state) => state.view?.session.voices);
+  const heard = voices?.filter((voice) => alone.includes(voice.id)) ?? [];
+  if (heard.length === 0) return null;
+  return (
+    <ul className="transport-alone" aria-label="Heard alone">
+      <li className="transport-alone-word">heard alone</li>
+      {heard.map((voice) => (
+        <li key={voice.id}>
+          <Button
+            small
+            aria-label={`${voice.name} is heard alone; let the others sound again`}
+            onClick={() => hearAloneOrNot(voice.id)}
+          >
+            <span className="transport-chip" style={{ background: voiceColour(voice.colour) }} aria-hidden="true" />
+            {voice.name}
+            <span aria-hidden="true">×</span>
+          </Button>
+        </li>
+      ))}
+    </ul>
+  );
 }

@@ -1,0 +1,36 @@
+import { useEffect, useRef } from 'react';
+import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
+import { useDesk } from '../desk/desk-store.ts';
+import { clock } from '../parts/numbers.ts';
+import { usePlayback } from './playback-state.ts';
+import { thePlayer } from './the-player.ts';
+
+/** Where the sound is, of how much. Written past React: it changes with every picture. */
+export function PlayClock() {
+  const place = useRef<HTMLSpanElement>(null);
+  const playing = usePlayback((state) => state.playing);
+  const frame = usePlayback((state) => (state.playing ? 0 : state.positionFrame));
+  const length = useDesk((state) => state.view?.blend?.lengthFrames ?? null);
+  useEffect(() => {
+    const write = (at: number): void => {
+      const text = clock(at / SESSION_RATE_HZ);
+      if (place.current !== null && place.current.textContent !== text) place.current.textContent = text;
+    };
+    if (!playing) {
+      write(frame);
+      return undefined;
+    }
+    let request = requestAnimationFrame(function draw() {
+      write(thePlayer().positionFrame());
+      request = requestAnimationFrame(draw);
+    });
+    return () => cancelAnimationFrame(request);
+  }, [playing, frame]);
+  return (
+    <div className="play-clock">
+      <span className="unseen">Position</span>
+      <span ref={place} className="play-clock-now" role="timer" aria-label="Position" />
+      {length !== null && <span className="play-clock-of">of {clock(length / SESSION_RATE_HZ)}</span>}
+    </div>
+  );
+}
