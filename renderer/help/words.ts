@@ -161,6 +161,62 @@ export const words = {
     name: 'Sample rate',
     text: 'How many times a second the wave was measured, in kHz. Partsong works at 48 kHz and converts what is different.',
   },
+  noiseReduced: {
+    name: 'Noise after cleaning',
+    text: 'How much weaker the noise in the silence is than before. 10 dB less sounds about half as loud.',
+  },
+  harm: {
+    name: 'Harm to the music',
+    text: 'An estimate of how much of the music went away with the noise, compared with the music. The lower, the less; from about −28 dB up it may be heard.',
+  },
+  restored: {
+    name: 'Restored samples',
+    text: 'Where the recorder cut off the tops of waves, they were drawn anew from what lies around them. A second has 48 000 samples or so.',
+  },
+  backedOff: {
+    name: 'Made gentler',
+    text: 'Before a take is cleaned, its settings are tried on a few stretches of the music. If too much of it would be lost they are made gentler, at most twice.',
+  },
+  takenAway: {
+    name: 'Taken away',
+    text: 'Only what cleaning took out of the take. You should hear the room here, and nothing of the music.',
+  },
+  reduction: {
+    name: 'Most reduction',
+    text: 'Where only the room is heard it is turned down by just this much, 0 to 60 dB. A little of the room left is more natural than none.',
+  },
+  steadiness: {
+    name: 'Steadiness',
+    text: 'How much each instant leans on those around it, 80 to 99 %. More is smoother; less follows quick notes sooner.',
+  },
+  margin: {
+    name: 'Margin of the noise',
+    text: 'By how much the noise is taken for stronger than it was learnt, −6 to 12 dB. More takes out more, also of soft notes.',
+  },
+  lineMargin: {
+    name: 'Margin of hum and whistles',
+    text: 'Steady tones may swell, so they are taken for stronger still, by 0 to 20 dB.',
+  },
+  gainRule: {
+    name: 'Rule',
+    text: 'The formula that tells from the strength of each pitch at each instant how much of it is music. All three come from the literature.',
+  },
+  spectrogram: {
+    name: 'Spectrogram',
+    text: 'A picture of sound: time runs to the right, pitch upwards, and the darker a spot (by night: the lighter), the louder. Steady noise is a veil, notes are lines.',
+  },
+  exactTo: {
+    name: 'Exact to',
+    text: 'How exactly the place is known. Two voices that agree within 20 ms or so are heard together.',
+  },
+  masterGain: {
+    name: 'Gain at the end',
+    text: 'What the finished mix is turned up or down by to reach its target, after all voices are together.',
+  },
+  brightness: {
+    name: 'Brightness',
+    text: 'The middle of the spectrum: half above, half below, roughly. The higher, the brighter it sounds.',
+  },
 } as const satisfies Readonly<Record<string, Explanation>>;
 
 /** The key of a word that can be explained. */

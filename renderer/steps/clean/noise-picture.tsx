@@ -1,0 +1,107 @@
+import type { CleanFacts } from '../../../app/shell/contract/desk-view.ts';
+import { figure } from '../../parts/numbers.ts';
+import { evenTicks, hzTicks, hzWords, pathThrough } from '../drawing/axes.ts';
+import { useWidth } from '../drawing/use-width.ts';
+import { type Inside, layNoise, type NoiseLayout } from './noise-layout.ts';
+import './noise-picture.css';
+
+const HEIGHT = 208;
+
+/** The noise of the silence over pitch, before and after cleaning, with hum and whistles named. */
+export function NoisePicture({ clean }: { readonly clean: CleanFacts }) {
+  const [box, width] = useWidth<HTMLElement>(480);
+  const inside: Inside = { left: 44, right: width - 10, top: 44, bottom: HEIGHT - 24 };
+  const laid = layNoise(clean, inside);
+  return (
+    <figure className="noise-picture" ref={box}>
+      <figcaption>
+        <strong>Noise in the silence</strong>, in thirds of an octave
+        <span className="noise-picture-legend">
+          <svg width="26" height="10" aria-hidden="true">
+            <path className="noise-picture-before" d="M1 5H25" />
+          </svg>
+          before
+          <svg width="26" height="10" aria-hidden="true">
+            <path className="noise-picture-after" d="M1 5H25" />
+          </svg>
+          after cleaning
+        </span>
+      </figcaption>
+      {laid === undefined ? (
+        <p className="noise-picture-none">Nothing is learnt yet.</p>
+      ) : (
+        <Drawing laid={laid} inside={inside} width={width} label={inWords(clean)} />
+      )}
+    </figure>
+  );
+}
+
+interface DrawingProps {
+  readonly laid: NoiseLayout;
+  readonly inside: Inside;
+  readonly width: number;
+  readonly label: string;
+}
+
+function Drawing({ laid, inside, width, label }: DrawingProps) {
+  const { x, y, before, after } = laid;
+  const between = `${pathThrough(before)}${pathThrough([...after].reverse()).replace('M', 'L')}Z`;
+  return (
+    <svg
+      className="noise-picture-drawing"
+      width={width}
+      height={HEIGHT}
+      viewBox={`0 0 ${width} ${HEIGHT}`}
+      role="img"
+      aria-label={label}
+    >
+      {evenTicks(laid.lowDb, laid.topDb, 6).map((db) => (
+        <g key={db}>
+          <line className="noise-picture-rule" x1={inside.left} x2={inside.right} y1={y(db)} y2={y(db)} />
+          <text x={inside.left - 6} y={y(db) + 4} textAnchor="end">
+            {figure(db, 0)}
+          </text>
+        </g>
+      ))}
+      <text x={inside.left - 6} y={inside.top - 12} textAnchor="end">
+        dBFS
+      </text>
+      {hzTicks(laid.lowHz, laid.highHz, width < 420).map(({ at, words }) => (
+        <g key={at}>
+          <line className="noise-picture-stroke" x1={x(at)} x2={x(at)} y1={inside.bottom} y2={inside.bottom + 4} />
+          <text x={x(at)} y={HEIGHT - 6} textAnchor="middle">
+            {words}
+          </text>
+        </g>
+      ))}
+      <path className="noise-picture-between" d={between} />
+      <path className="noise-picture-before" d={pathThrough(before)} />
+      <path className="noise-picture-after" d={pathThrough(after)} />
+      {laid.lines.map((line) => {
+        const foot = line.row < 0 ? inside.top - 6 : 12 + 12 * line.row;
+        const nearEnd = line.x > inside.right - 80;
+        return (
+          <g key={`${line.kind}${line.hz}`} className={`noise-picture-${line.kind}`}>
+            <line x1={line.x} x2={line.x} y1={foot - 8} y2={inside.bottom} />
+            {line.row < 0 ? null : (
+              <text x={line.x + (nearEnd ? -4 : 4)} y={foot} textAnchor={nearEnd ? 'end' : 'start'}>
+                {line.words}
+              </text>
+            )}
+          </g>
+        );
+      })}
+    </svg>
+  );
+}
+
+function inWords({ noise, lines, whistlesHz }: CleanFacts): string {
+  if (noise === null) return 'Noise in the silence';
+  const loudest = noise.spectrum.reduce(
+    (most, band) => (band.beforeDb > most.beforeDb ? band : most),
+    noise.spectrum[0]!,
+  );
+  const hum = noise.humHz === null ? 'no hum' : `hum at ${hzWords(noise.humHz)} with ${lines.length} lines`;
+  const whistles = whistlesHz.length === 0 ? '' : `, whistles at ${whistlesHz.map(hzWords).join(', ')}`;
+  return `Noise in the silence before and after cleaning. Strongest around ${hzWords(loudest.hz)} with ${figure(loudest.beforeDb, 0)} dBFS, ${figure(loudest.afterDb, 0)} after; ${hum}${whistles}.`;
+}

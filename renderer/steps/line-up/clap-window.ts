@@ -1,0 +1,85 @@
+import type { Take } from '../../../core/session/schema.ts';
+import { type Lie, takeSecAt } from '../drawing/take-time.ts';
+
+/** A moment at which takes clap, session time s, and how many say so. */
+export interface ClapMoment {
+  readonly atSec: number;
+  readonly takes: number;
+}
+
+/** Claps nearer than this are one moment, s. */
+const ONE_MOMENT_SEC = 1;
+
+/** The moments takes clap at, the one with most takes first. */
+export function clapMoments(takes: readonly Take[]): ClapMoment[] {
+  const claps = takes
+    .flatMap((take) => (take.placement?.evidence ?? []).filter((one) => one.kind === 'clap').map((one) => one.atSec))
+    .sort((a, b) => a - b);
+  const groups: number[][] = [];
+  for (const atSec of claps) {
+    const last = groups.at(-1);
+    if (last !== undefined && atSec - last[0]! < ONE_MOMENT_SEC) last.push(atSec);
+    else groups.push([atSec]);
+  }
+  return groups
+    .map((group) => ({ atSec: group[group.length >> 1]!, takes: group.length }))
+    .sort((a, b) => b.takes - a.takes || a.atSec - b.atSec);
+}
+
+/** A run of a take's samples to fetch: the first one and how many. */
+export interface SampleRun {
+  readonly from: number;
+  readonly count: number;
+}
+
+/** Sound kept on both sides of a moment, s; the run begins on a coarse grid, so that a nudge rarely fetches anew. */
+const REACH_SEC = 0.75;
+const GRID_SEC = 0.25;
+
+/** The samples of a take around a session moment; undefined where the take has none there. */
+export function runAround(atSec: number, lie: Lie | null, rateHz: number, lengthSec: number): SampleRun | undefined {
+  const middle = Math.round(takeSecAt(atSec, lie) / GRID_SEC) * GRID_SEC;
+  const from = Math.max(0, Math.floor((middle - REACH_SEC) * rateHz));
+  const end = Math.min(Math.floor(lengthSec * rateHz), Math.ceil((middle + REACH_SEC) * rateHz));
+  return end - from > 1 ? { from, count: end - from } : undefined;
+}
+
+/** Lowest and highest sample of each column of a window of session time; NaN pairs where there is no sound. */
+export function columnsOf(
+  samples: Float32Array,
+  run: SampleRun,
+  rateHz: number,
+  lie: Lie | null,
+  window: { readonly fromSec: number; readonly toSec: number },
+  columns: number,
+): Float32Array {
+  const pairs = new Float32Array(2 * columns).fill(Number.NaN);
+  const first = takeSecAt(window.fromSec, lie) * rateHz - run.from;
+  const last = takeSecAt(window.toSec, lie) * rateHz - run.from;
+  const step = (last - first) / columns;
+  for (let column = 0; column < columns; column++) {
+    const start = first + column * step;
+    const from = Math.max(0, Math.floor(start));
+    const to = Math.min(samples.length, Math.max(from + 1, Math.ceil(start + step)));
+    if (start + step < 0 || from >= samples.length) continue;
+    let low = Number.POSITIVE_INFINITY;
+    let high = Number.NEGATIVE_INFINITY;
+    for (let n = from; n < to; n++) {
+      const value = samples[n]!;
+      if (value < low) low = value;
+      if (value > high) high = value;
+    }
+    if (low <= high) {
+      pairs[2 * column] = low;
+      pairs[2 * column + 1] = high;
+    }
+  }
+  return pairs;
+}
+
+/** Largest size of the sound in a window, at least `least`, so that soft claps are seen as well. */
+export function largestIn(pairs: Float32Array, least: number): number {
+  let most = least;
+  for (const value of pairs) if (Math.abs(value) > most) most = Math.abs(value);
+  return most;
+}

@@ -1,0 +1,67 @@
+import type { Placement, Witness } from '../../../core/session/schema.ts';
+import { figure } from '../../parts/numbers.ts';
+
+/** From this uncertainty on, nothing is known of where a take lies, s. */
+const UNKNOWN_SEC = 10;
+
+/** Whether a placement says nothing of where the take lies. */
+export function isUnknown(placement: Placement): boolean {
+  return placement.uncertaintySec >= UNKNOWN_SEC;
+}
+
+/** A confidence in words. */
+export function confidenceWords(confidence: number): string {
+  if (confidence >= 0.9) return 'sure';
+  if (confidence >= 0.7) return 'fairly sure';
+  if (confidence >= 0.4) return 'doubtful';
+  return 'a guess';
+}
+
+/** How exactly a place is known: a number of ms, or "not known". */
+export function exactWords(placement: Placement): string {
+  if (isUnknown(placement)) return 'not known';
+  const ms = placement.uncertaintySec * 1000;
+  return `± ${figure(ms, ms < 10 ? 1 : 0)} ms`;
+}
+
+/** What a kind of evidence is called. */
+export const witnessWords: Readonly<Record<Witness['kind'], string>> = {
+  clap: 'clap',
+  bleed: 'guide heard in the take',
+  onsets: 'notes against the guide',
+  mutual: 'notes against other voices',
+  user: 'you',
+};
+
+/** A drift in words: what the recorder's clock does. */
+export function driftWords(driftPpm: number): string {
+  const size = Math.abs(driftPpm);
+  if (size < 0.5) return 'keeps the time';
+  return `${size.toFixed(0)} ppm ${driftPpm > 0 ? 'fast' : 'slow'}`;
+}
+
+/**
+ * Where the evidence by itself puts a take's beginning, session s: its accepted pieces, each by its weight, with the drift
+ * the placement has; undefined where nothing was accepted. This is the level of the line that the evidence was drawn by.
+ */
+export function foundOffsetSec(placement: Placement): number | undefined {
+  const believed = placement.evidence.filter((one) => one.accepted && one.weight > 0);
+  const total = believed.reduce((sum, one) => sum + one.weight, 0);
+  if (total <= 0) return undefined;
+  const rate = 1 + placement.driftPpm / 1e6;
+  return believed.reduce((sum, one) => sum + (one.weight / total) * (one.atSec - one.takeSec / rate), 0);
+}
+
+/** How far a witness would have the take later (positive) or earlier than it lies, s, at its own moment. */
+export function apartSec(witness: Witness, placement: Placement): number {
+  const rate = 1 + placement.driftPpm / 1e6;
+  return witness.atSec - witness.takeSec / rate - placement.offsetSec;
+}
+
+/** A difference in ms with its direction in words. */
+export function apartWords(sec: number): string {
+  const ms = sec * 1000;
+  const size = figure(Math.abs(ms), Math.abs(ms) < 10 ? 1 : 0);
+  if (size === '0.0' || size === '0') return 'agrees';
+  return `${size} ms ${ms > 0 ? 'later' : 'earlier'}`;
+}

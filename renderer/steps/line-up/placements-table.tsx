@@ -1,0 +1,105 @@
+import { takeInHand } from '../../desk/bench-store.ts';
+import { edit, useView } from '../../desk/desk-store.ts';
+import { change, figure } from '../../parts/numbers.ts';
+import { voiceColour } from '../../parts/voice-colours.ts';
+import { NumberField } from '../drawing/number-field.tsx';
+import { type TakeOfVoice, takesInOrder } from '../drawing/take-at-hand.ts';
+import { layEdit } from './placement-edits.ts';
+import { confidenceWords, driftWords, exactWords, foundOffsetSec, isUnknown } from './placement-words.ts';
+import './placements-table.css';
+
+const FURTHEST_SEC = 7200;
+
+/** Where every take lies, how exactly and how surely. */
+export function PlacementsTable({ takeId }: { readonly takeId: string }) {
+  const { session } = useView();
+  return (
+    <div className="placements">
+      <table>
+        <caption className="placements-caption">Where each take lies on the session's time line</caption>
+        <thead>
+          <tr>
+            <th scope="col">take</th>
+            <th scope="col" className="placements-number">
+              begins at
+            </th>
+            <th scope="col">its clock</th>
+            <th scope="col" className="placements-number">
+              exact to
+            </th>
+            <th scope="col">confidence</th>
+          </tr>
+        </thead>
+        <tbody>
+          {takesInOrder(session).map((one) => (
+            <PlacementRow key={one.take.id} one={one} inHand={one.take.id === takeId} />
+          ))}
+        </tbody>
+      </table>
+    </div>
+  );
+}
+
+function PlacementRow({ one, inHand }: { readonly one: TakeOfVoice; readonly inHand: boolean }) {
+  const { take, voice, sounds } = one;
+  const { placement } = take;
+  return (
+    <tr className={inHand ? 'placements-in-hand' : undefined}>
+      <th scope="row" style={{ borderLeftColor: voiceColour(voice.colour) }}>
+        <button
+          type="button"
+          className="placements-take"
+          aria-current={inHand ? 'true' : undefined}
+          onClick={() => takeInHand(voice.id, take.id)}
+        >
+          {take.name}
+        </button>
+        {sounds ? null : <span className="placements-aside">not in the mix</span>}
+      </th>
+      <td className="placements-number">
+        <NumberField
+          quiet
+          label={`${take.name} begins at`}
+          unit="s"
+          value={placement?.offsetSec ?? null}
+          digits={4}
+          step={0.001}
+          lowest={-FURTHEST_SEC}
+          highest={FURTHEST_SEC}
+          onSet={(sec) => edit(layEdit(take, sec), `lay:${take.id}`)}
+        />
+      </td>
+      {placement === null ? (
+        <td colSpan={3}>not lined up yet</td>
+      ) : (
+        <>
+          <td>{isUnknown(placement) ? '–' : driftWords(placement.driftPpm)}</td>
+          <td className="placements-number">{exactWords(placement)}</td>
+          <td>
+            {placement.by === 'user' ? byHand(take) : <Confidence value={placement.confidence} />}
+            {placement.question === null ? null : <strong className="placements-question"> Look here</strong>}
+          </td>
+        </>
+      )}
+    </tr>
+  );
+}
+
+function byHand(take: TakeOfVoice['take']): string {
+  const found = take.placement === null ? undefined : foundOffsetSec(take.placement);
+  if (take.placement === null || found === undefined) return 'laid by you';
+  const ms = (take.placement.offsetSec - found) * 1000;
+  return Math.abs(ms) < 0.01 ? 'accepted by you' : `moved by you, ${change(ms, Math.abs(ms) < 10 ? 2 : 0)} ms`;
+}
+
+/** A confidence in words and per cent, with a little rule that is as long as it is. */
+function Confidence({ value }: { readonly value: number }) {
+  return (
+    <span className="placements-confidence">
+      <span className="placements-measure" aria-hidden="true">
+        <span style={{ width: `${Math.round(value * 100)}%` }} />
+      </span>
+      {confidenceWords(value)}, {figure(value * 100, 0)} %
+    </span>
+  );
+}
