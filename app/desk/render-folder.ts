@@ -4,6 +4,7 @@ import { hostname } from 'node:os';
 import { basename, dirname, join, relative, resolve, sep } from 'node:path';
 import { PartsongError } from '../../core/signal/fault.ts';
 import { targetFault } from '../media/whole-file.ts';
+import { isRunning } from './process-life.ts';
 
 /** This computer, in a folder that several may share. */
 const HOST = createHash('sha256').update(hostname()).digest('hex').slice(0, 8);
@@ -175,16 +176,6 @@ async function filesUnder(folder: string): Promise<string[]> {
   return entries
     .filter((entry) => entry.isFile())
     .map((entry) => relative(folder, `${entry.parentPath}${sep}${entry.name}`));
-}
-
-function isRunning(pid: number): boolean {
-  try {
-    process.kill(pid, 0);
-    return true;
-  } catch (error) {
-    // A process of somebody else may not be signalled, but it is there.
-    return error instanceof Error && 'code' in error && error.code === 'EPERM';
-  }
 }
 
 async function isFresh(path: string): Promise<boolean> {

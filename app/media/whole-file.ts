@@ -41,6 +41,9 @@ export async function writeWhole<T>(
   }
 }
 
+/** The names of partial files; a killed process leaves one behind. */
+export const PARTIAL_NAME = /^\.partsong-[0-9a-f]{12}(\.\w+)?$/;
+
 /** A fresh hidden name beside the target, with the target's ending. */
 function partialPathFor(target: string): string {
   const ending = extname(target);

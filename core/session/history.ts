@@ -26,13 +26,19 @@ export function beginHistory(session: Session): History {
 
 /**
  * Applies an edit; what had been undone before it is forgotten. An edit that changes nothing is no step. With the
- * `mergeKey` of the step before (a fader on its way) it becomes one step with it.
+ * `mergeKey` of the step before (a fader on its way) it becomes one step with it, unless it is to stay `apart`.
  */
-export function doEdit(history: History, edit: Edit, mergeKey?: string): History {
+export function doEdit(history: History, edit: Edit, mergeKey?: string, apart = false): History {
   const present = apply(history.present, edit);
   if (present === history.present) return history;
   const last = history.past.at(-1);
-  if (last !== undefined && mergeKey !== undefined && last.mergeKey === mergeKey && history.future.length === 0) {
+  if (
+    !apart &&
+    last !== undefined &&
+    mergeKey !== undefined &&
+    last.mergeKey === mergeKey &&
+    history.future.length === 0
+  ) {
     return { present, past: [...history.past.slice(0, -1), { edit, mergeKey, session: last.session }], future: [] };
   }
   return { present, past: [...history.past, { edit, mergeKey, session: history.present }], future: [] };

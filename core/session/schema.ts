@@ -93,14 +93,17 @@ export const voiceSchema = z.strictObject({
   chosenTakeId: idSchema.nullable(),
 });
 
+const MOST_VOICES = 200;
+const MOST_TAKES = 2000;
+
 const session = z.strictObject({
   format: z.literal('partsong-session'),
   version: z.literal(SESSION_VERSION),
   title: z.string().max(200),
   rateHz: z.literal(48000),
   guide: z.strictObject({ clip: clipRefSchema }).nullable(),
-  voices: z.array(voiceSchema).max(200),
-  takes: z.array(takeSchema).max(2000),
+  voices: z.array(voiceSchema).max(MOST_VOICES),
+  takes: z.array(takeSchema).max(MOST_TAKES),
   mix: z.strictObject({
     targetLufs: z.number().min(-40).max(-5),
     ceilingDbtp: z.number().min(-12).max(0),
@@ -191,6 +194,16 @@ export function emptySession(title: string): Session {
     takes: [],
     mix: { targetLufs: -14, ceilingDbtp: -1 },
   };
+}
+
+/**
+ * What makes a session one that could not be read again, in words; undefined when nothing does. For a session that
+ * checked edits led to: looks at what no single edit can know (ids that name nothing, too many voices or takes).
+ */
+export function sessionFault(value: Session): string | undefined {
+  if (value.voices.length > MOST_VOICES) return `a session holds ${MOST_VOICES} voices at most`;
+  if (value.takes.length > MOST_TAKES) return `a session holds ${MOST_TAKES} takes at most`;
+  return brokenReference(value);
 }
 
 function damaged(file: string, why: string, cause?: unknown): PartsongError {
