@@ -1,4 +1,102 @@
-/** The bench of its step; grows in its own folder. */
+import { useState } from 'react';
+import type { Session } from '../../../core/session/schema.ts';
+import { undo, useDesk, useView } from '../../desk/desk-store.ts';
+import { chooseClipFolder, chooseClips } from '../../frame/pick.ts';
+import { Button } from '../../parts/button.tsx';
+import { Explain } from '../../parts/explain.tsx';
+import { Note } from '../../parts/note.tsx';
+import { GuideLine } from './guide-line.tsx';
+import { MissingClips } from './missing-clips.tsx';
+import { VoiceRows } from './voice-rows.tsx';
+import './takes-bench.css';
+
+/** What was deleted last, and the session as it was right after, to know whether it is still the last change. */
+interface Deleted {
+  readonly name: string;
+  readonly after: Session | undefined;
+}
+
+/** The bench of Takes: voices and their takes, in the order of the score. */
 export function TakesBench() {
-  return <section className="bench" />;
+  const view = useView();
+  const [deleted, setDeleted] = useState<Deleted | null>(null);
+  const [moved, setMoved] = useState('');
+  const onDeleted = (name: string): void => setDeleted({ name, after: useDesk.getState().view?.session });
+  return (
+    <div className="takes">
+      <div className="takes-head">
+        <h2>Takes</h2>
+        <p className="faint">{view.steps.takes.sentence}</p>
+        <div className="takes-add">
+          <Button
+            kind={view.session.voices.length === 0 ? 'main' : 'plain'}
+            onClick={() => void chooseClips({ kind: 'newVoices' })}
+          >
+            Add clips …
+          </Button>
+          <Button onClick={() => void chooseClipFolder({ kind: 'newVoices' })}>Add a folder …</Button>
+        </div>
+      </div>
+      <div role="status">
+        {deleted !== null && deleted.after === view.session && (
+          <Note
+            actions={
+              <Button
+                small
+                onClick={() => {
+                  undo();
+                  setDeleted(null);
+                }}
+              >
+                Undo
+              </Button>
+            }
+          >
+            Deleted: {deleted.name}. The clip itself is still where it was.
+          </Note>
+        )}
+        <span className="unseen">{moved}</span>
+      </div>
+      <MissingClips />
+      <GuideLine />
+      {view.session.voices.length > 0 && (
+        <div className="takes-scroll">
+          <table className="takes-table">
+            <thead>
+              <tr>
+                <th scope="col">Sounds</th>
+                <th scope="col">
+                  <Explain word="take">Take</Explain>
+                </th>
+                <th scope="col">Listen</th>
+                <th scope="col" className="number">
+                  Length
+                </th>
+                <th scope="col" className="number">
+                  <Explain word="peak">Peak</Explain>, <Explain word="dbfs" />
+                </th>
+                <th scope="col">
+                  <Explain word="clipped">Clipped</Explain>
+                </th>
+                <th scope="col">File</th>
+                <th scope="col">
+                  <span className="unseen">More</span>
+                </th>
+              </tr>
+            </thead>
+            {view.session.voices.map((voice, at) => (
+              <VoiceRows
+                key={voice.id}
+                voice={voice}
+                at={at}
+                session={view.session}
+                onDeleted={onDeleted}
+                onMoved={(to) => setMoved(`${voice.name} is voice ${to + 1} of ${view.session.voices.length} now.`)}
+              />
+            ))}
+          </table>
+        </div>
+      )}
+    </div>
+  );
 }
