@@ -1,4 +1,255 @@
-/** The score: guide line, a lane a voice, one time line. */
+import { useCallback, useEffect, useMemo, useRef, useState } from 'react';
+import { useBench } from '../desk/bench-store.ts';
+import { theBridge, useView } from '../desk/desk-store.ts';
+import { addShortcuts } from '../help/shortcuts.ts';
+import { headHeightPx, RULER_PX } from './draw-head.ts';
+import { laneActions } from './lane-actions.ts';
+import { laneKey } from './lane-keys.ts';
+import { LaneMenu } from './lane-menu.tsx';
+import { startPointer } from './lane-pointer.ts';
+import { LaneRow } from './lane-row.tsx';
+import { type Lane, neighbourOf, type Scene, sceneOf } from './lane-scene.ts';
+import { guideInWords } from './lane-words.ts';
+import { laneHeights, useLanesPrefs } from './lanes-prefs.ts';
+import { LanesStage } from './lanes-stage.ts';
+import { LanesTools, showWhole, ZOOM_STEP, zoomBy } from './lanes-tools.tsx';
+import { NudgePanel } from './nudge-panel.tsx';
+import type { Bar } from './ruler.ts';
+import { TimeScrollbar } from './time-scrollbar.tsx';
+import './lanes.css';
+
+/** Bars come with a guide that knows its score; until then the ruler shows time alone. */
+const NO_BARS: readonly Bar[] = [];
+
+interface OpenMenu {
+  readonly laneKey: string;
+  readonly x: number;
+  readonly y: number;
+}
+
+/**
+ * The score: the guide line on top, a lane a voice with its takes folded below, one time line for all. Drawn on a canvas
+ * of our own: a ready-made waveform view, one instance a lane, was measured to block the page 0.3 to 0.5 s for a zoom of
+ * 12 lanes, where 24 are to follow the hand.
+ */
 export function Lanes() {
-  return <section className="lanes" />;
+  const view = useView();
+  const unfolded = useBench((state) => state.unfolded);
+  const takeId = useBench((state) => state.takeId);
+  const voiceId = useBench((state) => state.voiceId);
+  const { size, scale, follow } = useLanesPrefs();
+  const [stage] = useState(() => new LanesStage((route) => theBridge().mediaUrl(route)));
+  const [active, setActive] = useState('');
+  const [menu, setMenu] = useState<OpenMenu | null>(null);
+  const { session, takes, guide, blend } = view;
+  // Jobs, steps and meters change many times a second: only what lanes show makes a new scene.
+  // biome-ignore lint/correctness/useExhaustiveDependencies: the parts of `view` that sceneOf reads are listed.
+  const scene = useMemo(
+    () => sceneOf(view, unfolded, laneHeights[size], scale, NO_BARS),
+    [session, takes, guide, blend?.span, blend?.lengthFrames, unfolded, size, scale],
+  );
+  const ghost = useGhost(stage, scene);
+  useEffect(() => stage.setScene(scene), [stage, scene]);
+  useEffect(() => stage.setFollow(follow), [stage, follow]);
+  const { body, canvas, line, scroller } = useStage(stage, setActive, setMenu);
+
+  const fold = useCallback((id: string) => {
+    useBench.setState((state) => ({
+      unfolded: state.unfolded.includes(id) ? state.unfolded.filter((one) => one !== id) : [...state.unfolded, id],
+    }));
+  }, []);
+  const openMenu = useCallback((lane: Lane, at: DOMRect) => {
+    setMenu({ laneKey: lane.key, x: at.left, y: at.bottom });
+  }, []);
+  const closeMenu = useCallback(() => {
+    setMenu((open) => {
+      if (open !== null) rowOf(body.current, open.laneKey)?.focus();
+      return null;
+    });
+  }, [body]);
+
+  const inHand = (lane: Lane): boolean =>
+    lane.kind === 'voice' ? lane.voice?.id === voiceId : lane.take !== null && lane.take.id === takeId;
+  const activeAt = Math.max(
+    0,
+    scene.lanes.findIndex((lane) => lane.key === active),
+  );
+  const onKeyDown = (event: React.KeyboardEvent): void => {
+    const row = event.target instanceof HTMLElement ? event.target : null;
+    if (row?.getAttribute('role') !== 'row') return;
+    const did = laneKey(
+      {
+        stage,
+        lanes: scene.lanes,
+        at: activeAt,
+        goTo: (index) => goTo(body.current, scene.lanes[index], setActive),
+        fold,
+        openMenu: (lane) =>
+          openMenu(lane, row.querySelector('.lanes-more')?.getBoundingClientRect() ?? row.getBoundingClientRect()),
+      },
+      event,
+    );
+    if (did) event.preventDefault();
+  };
+  const menuLane = menu === null ? undefined : scene.lanes.find((lane) => lane.key === menu.laneKey);
+  const head = headHeightPx(scene);
+  return (
+    <section className="lanes" aria-label="Score">
+      <LanesTools stage={stage} />
+      <div className="lanes-body" ref={body} style={{ '--lanes-head': `${head}px` } as React.CSSProperties}>
+        <div aria-hidden="true">
+          <canvas className="lanes-canvas" ref={canvas} />
+        </div>
+        <div className="lanes-head">
+          <div className="lanes-head-time" style={{ height: RULER_PX }} title="Minutes and seconds of the piece">
+            time
+          </div>
+          <div className="lanes-head-guide">{guideName(scene)}</div>
+        </div>
+        <div className="lanes-scroll" ref={scroller}>
+          <div
+            className="lanes-rows"
+            role="treegrid"
+            aria-label={`Voices. ${guideInWords(scene)}.`}
+            aria-rowcount={scene.lanes.length}
+            style={{ height: scene.heightPx }}
+            onKeyDown={onKeyDown}
+            onFocus={(event) => {
+              const key = event.target.closest<HTMLElement>('[data-lane]')?.dataset['lane'];
+              if (key !== undefined) setActive(key);
+            }}
+          >
+            {scene.lanes.map((lane, index) => (
+              <LaneRow
+                key={lane.key}
+                lane={lane}
+                index={index}
+                inHand={inHand(lane)}
+                active={index === activeAt}
+                unfolded={lane.voice !== null && unfolded.includes(lane.voice.id)}
+                onFold={fold}
+                onMenu={openMenu}
+              />
+            ))}
+            <Brackets scene={scene} />
+          </div>
+        </div>
+        <div className="lanes-overlay" aria-hidden="true">
+          <div className="lanes-line" ref={line} />
+        </div>
+      </div>
+      <TimeScrollbar stage={stage} scene={scene} />
+      {ghost === null ? null : <NudgePanel take={ghost.take} voice={ghost.voice} neighbour={ghost.neighbour} />}
+      {menu === null || menuLane === undefined ? null : (
+        <LaneMenu
+          title={menuLane.kind === 'take' ? (menuLane.take?.name ?? '') : (menuLane.voice?.name ?? '')}
+          items={laneActions(stage, menuLane, fold, menuLane.voice !== null && unfolded.includes(menuLane.voice.id))}
+          x={menu.x}
+          y={menu.y}
+          onClose={closeMenu}
+        />
+      )}
+    </section>
+  );
+}
+
+/** The elements of the stage, and everything that listens on them. */
+function useStage(stage: LanesStage, setActive: (key: string) => void, setMenu: (menu: OpenMenu) => void) {
+  const body = useRef<HTMLDivElement>(null);
+  const canvas = useRef<HTMLCanvasElement>(null);
+  const line = useRef<HTMLDivElement>(null);
+  const scroller = useRef<HTMLDivElement>(null);
+  useEffect(() => {
+    if (canvas.current === null || line.current === null || body.current === null || scroller.current === null)
+      return undefined;
+    const endStage = stage.start(canvas.current, line.current);
+    const endPointer = startPointer({
+      stage,
+      body: body.current,
+      canvas: canvas.current,
+      scroller: scroller.current,
+      onLane: (lane) => setActive(lane.key),
+      onMenu: (lane, x, y) => setMenu({ laneKey: lane.key, x, y }),
+    });
+    const endShortcuts = addShortcuts('Lanes', [
+      { keys: 'plus', words: 'Zoom in', run: () => zoomBy(stage, ZOOM_STEP) },
+      { keys: '-', words: 'Zoom out', run: () => zoomBy(stage, 1 / ZOOM_STEP) },
+      { keys: '0', words: 'Show the whole piece', run: () => showWhole(stage) },
+    ]);
+    return () => {
+      endStage();
+      endPointer();
+      endShortcuts();
+    };
+  }, [stage, setActive, setMenu]);
+  return { body, canvas, line, scroller };
+}
+
+/** What is drawn of take and stretch in hand; in the step "Line up" with a neighbour's sound behind the take. */
+function useGhost(stage: LanesStage, scene: Scene) {
+  const takeId = useBench((state) => state.takeId);
+  const stretch = useBench((state) => state.stretch);
+  const moves = useBench((state) => state.step === 'lineUp');
+  const found = useMemo(() => {
+    const lane = moves && takeId !== null ? scene.lanes.find((one) => one.take?.id === takeId) : undefined;
+    if (lane === undefined || lane.take === null || lane.voice === null) return null;
+    const neighbour = neighbourOf(scene, lane.take.id);
+    const name = neighbour === null ? null : neighbour.kind === 'guide' ? 'The guide' : (neighbour.voice?.name ?? null);
+    return { take: lane.take, voice: lane.voice, neighbour: name, wave: neighbour?.wave ?? null };
+  }, [moves, takeId, scene]);
+  useEffect(() => {
+    const ghost = found === null || found.wave === null ? null : { takeId: found.take.id, wave: found.wave };
+    stage.setLook({ takeId, stretch, ghost });
+  }, [stage, takeId, stretch, found]);
+  return found;
+}
+
+/** The bracket that joins all voices into one system, and a thin one for the unfolded takes of a voice. */
+function Brackets({ scene }: { readonly scene: Scene }) {
+  const groups = new Map<string, { top: number; bottom: number }>();
+  for (const lane of scene.lanes) {
+    if (lane.kind !== 'take' || lane.voice === null) continue;
+    const group = groups.get(lane.voice.id) ?? { top: lane.topPx, bottom: 0 };
+    groups.set(lane.voice.id, { top: group.top, bottom: lane.topPx + lane.heightPx });
+  }
+  if (scene.lanes.length === 0) return null;
+  return (
+    <>
+      <div className="lanes-bracket" role="presentation" style={{ height: scene.heightPx - 12 }}>
+        <svg viewBox="0 0 10 6" width="10" height="6" aria-hidden="true">
+          <path d="M0 6V4C4 4 7 2.5 9.5 0 8 4 5 6 0 6z" />
+        </svg>
+        <svg viewBox="0 0 10 6" width="10" height="6" aria-hidden="true">
+          <path d="M0 0V2C4 2 7 3.5 9.5 6 8 2 5 0 0 0z" />
+        </svg>
+      </div>
+      {[...groups].map(([id, { top, bottom }]) => (
+        <div key={id} className="lanes-brace" role="presentation" style={{ top: top + 5, height: bottom - top - 10 }} />
+      ))}
+    </>
+  );
+}
+
+function guideName(scene: Scene) {
+  if (scene.guide.wave === null && scene.guide.words === null) {
+    return <span className="lanes-below">no guide; voices lined up with one another</span>;
+  }
+  return (
+    <>
+      <span className="lanes-title">Guide</span>
+      <span className="lanes-below">what was heard in the headphones</span>
+    </>
+  );
+}
+
+function rowOf(body: HTMLElement | null, key: string): HTMLElement | null {
+  return body?.querySelector<HTMLElement>(`[data-lane="${CSS.escape(key)}"]`) ?? null;
+}
+
+function goTo(body: HTMLElement | null, lane: Lane | undefined, setActive: (key: string) => void): void {
+  if (lane === undefined) return;
+  setActive(lane.key);
+  const row = rowOf(body, lane.key);
+  row?.focus();
+  row?.scrollIntoView({ block: 'nearest' });
 }

@@ -1,0 +1,89 @@
+import { type Drawing, drawLane, type LaneLook } from './draw-lane.ts';
+import type { Scene } from './lane-scene.ts';
+import { ticksBetween } from './ruler.ts';
+import { frameAt, pixelOf, SESSION_RATE_HZ } from './time-view.ts';
+
+/** Heights of the fixed rows on top, CSS pixels: times, bar numbers where there are bars, the guide. */
+export const RULER_PX = 26;
+export const BARS_PX = 18;
+export const GUIDE_PX = 46;
+export const NO_GUIDE_PX = 26;
+
+export function headHeightPx(scene: Scene): number {
+  const guidePx = scene.guide.wave === null && scene.guide.words === null ? NO_GUIDE_PX : GUIDE_PX;
+  return RULER_PX + (scene.bars.length > 0 ? BARS_PX : 0) + guidePx;
+}
+
+/** The ruler with its times, the bar numbers and the guide line, on the fixed rows on top. */
+export function drawHead(drawing: Drawing, scene: Scene, look: LaneLook): void {
+  const { sheet, view, palette, dpr, labels } = drawing;
+  const ruler = RULER_PX * dpr;
+  const head = headHeightPx(scene) * dpr;
+  const barsPx = scene.bars.length > 0 ? BARS_PX * dpr : 0;
+  sheet.clip(0, head);
+  sheet.fill(0, 0, view.widthPx, ruler + barsPx, palette.paper);
+  if (scene.mixSpan !== null) {
+    const left = pixelOf(view, scene.mixSpan.fromSec * SESSION_RATE_HZ);
+    const right = pixelOf(view, scene.mixSpan.toSec * SESSION_RATE_HZ);
+    sheet.fill(left, ruler - 4 * dpr, right, ruler - dpr, palette.edge);
+  }
+  const secPerPx = view.framesPerPx / SESSION_RATE_HZ;
+  const ticks = ticksBetween(
+    frameAt(view, -90 * dpr) / SESSION_RATE_HZ,
+    frameAt(view, view.widthPx) / SESSION_RATE_HZ,
+    secPerPx,
+    84 * dpr,
+  );
+  const line = Math.max(1, Math.round(dpr));
+  for (const { sec, label } of ticks) {
+    const x = Math.round(pixelOf(view, sec * SESSION_RATE_HZ));
+    sheet.fill(
+      x,
+      ruler - (label === null ? 5 : 11) * dpr,
+      x + line,
+      ruler,
+      label === null ? palette.edge : palette.faint,
+    );
+    if (label !== null) {
+      labels.push({ x: x + 4 * dpr, y: 10 * dpr, text: label, colour: palette.css.faint, room: 0, strong: false });
+    }
+  }
+  sheet.fill(0, ruler - line, view.widthPx, ruler, palette.edge);
+  drawBarNumbers(drawing, scene, ruler, barsPx);
+  drawLane(drawing, scene.guide, ruler + barsPx, head - ruler - barsPx, look);
+  drawBarLines(drawing, scene, ruler + barsPx, head);
+  sheet.fill(0, head - line, view.widthPx, head, palette.edge);
+}
+
+function drawBarNumbers(drawing: Drawing, scene: Scene, top: number, heightPx: number): void {
+  const { view, palette, dpr, labels } = drawing;
+  let free = Number.NEGATIVE_INFINITY;
+  for (const bar of scene.bars) {
+    const x = pixelOf(view, bar.sec * SESSION_RATE_HZ);
+    if (x < free || x > view.widthPx) continue;
+    free = x + 34 * dpr;
+    labels.push({
+      x: x + 3 * dpr,
+      y: top + heightPx / 2,
+      text: bar.label,
+      colour: palette.css.ink,
+      room: 0,
+      strong: true,
+    });
+  }
+}
+
+/** Bar lines, and beats where they stand far enough apart, run down through every lane. */
+export function drawBarLines(drawing: Drawing, scene: Scene, top: number, bottom: number): void {
+  const { sheet, view, palette, dpr } = drawing;
+  const line = Math.max(1, Math.round(dpr));
+  for (const bar of scene.bars) {
+    const x = Math.round(pixelOf(view, bar.sec * SESSION_RATE_HZ));
+    if (x > view.widthPx) return;
+    if (x >= 0) sheet.fill(x, top, x + line, bottom, palette.edge);
+    for (const beat of bar.beatsSec) {
+      const at = Math.round(pixelOf(view, beat * SESSION_RATE_HZ));
+      if (at >= 0 && at - x > 14 * dpr) sheet.fill(at, top, at + line, bottom, palette.rule);
+    }
+  }
+}

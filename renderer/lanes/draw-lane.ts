@@ -1,0 +1,242 @@
+import type { Lane, LaneWave, Stretch } from './lane-scene.ts';
+import type { Palette } from './palette.ts';
+import type { PixelSheet, Word } from './pixel-sheet.ts';
+import { takeSecOf } from './placement-time.ts';
+import { frameAt, pixelOf, SESSION_RATE_HZ, type TimeView } from './time-view.ts';
+import { type Columns, type Detail, fillColumns, sampleAt } from './wave-columns.ts';
+import type { WaveStore } from './wave-store.ts';
+
+/** A word to be written over the pixels, device pixels; `room` is how wide it may be, 0 for any width. */
+export interface Label {
+  readonly x: number;
+  /** Middle of the line of text. */
+  readonly y: number;
+  readonly text: string;
+  readonly colour: string;
+  readonly room: number;
+  readonly strong: boolean;
+}
+
+/** What lanes are drawn with. `view` counts device pixels, `dpr` of them a CSS pixel. */
+export interface Drawing {
+  readonly sheet: PixelSheet;
+  readonly view: TimeView;
+  readonly dpr: number;
+  readonly palette: Palette;
+  readonly store: WaveStore;
+  readonly columns: Columns;
+  readonly labels: Label[];
+}
+
+export interface LaneLook {
+  readonly inHand: boolean;
+  readonly stretch: Stretch | null;
+  readonly mixSpan: Stretch | null;
+  /** A neighbour's sound, drawn behind while the take is moved. */
+  readonly ghost: LaneWave | null;
+}
+
+/** Share of a lane's height that its staff takes, and its waveform at most on each side of the middle. */
+const STAFF_SHARE = 0.56;
+const REACH_SHARE = 0.45;
+/** From so many pixels a sample on, single samples are drawn as note heads. */
+const HEADS_FROM_PX = 7;
+
+/** Draws one lane between two heights, device pixels. */
+export function drawLane(drawing: Drawing, lane: Lane, top: number, height: number, look: LaneLook): void {
+  const { sheet, view, palette, dpr } = drawing;
+  const bottom = top + height;
+  drawGround(drawing, lane, top, bottom, look);
+  drawStaff(drawing, lane, top, height);
+  const middle = top + height / 2;
+  const reach = REACH_SHARE * height;
+  if (look.ghost !== null) drawSide(drawing, look.ghost, 'before', middle, reach, palette.ghost);
+  const { wave } = lane;
+  if (wave !== null) {
+    drawEnds(drawing, wave, top, height);
+    const index = lane.voice?.colour ?? 0;
+    const muted = lane.voice?.muted === true || !lane.sounds;
+    const full = lane.kind === 'guide' ? palette.guide : palette.voices[index]!;
+    const pale = lane.kind === 'guide' ? palette.ghost : palette.paleVoices[index]!;
+    if (wave.after === null) drawSide(drawing, wave, 'before', middle, reach, muted ? pale : full);
+    else {
+      drawSide(drawing, wave, 'before', middle, reach, pale);
+      drawSide(drawing, wave, 'after', middle, reach, muted ? pale : full);
+    }
+  }
+  drawMarks(drawing, lane, top, height);
+  sheet.fill(0, bottom - Math.max(1, Math.round(dpr / 2)), view.widthPx, bottom, palette.rule);
+}
+
+function secToPixel(view: TimeView, sec: number): number {
+  return pixelOf(view, sec * SESSION_RATE_HZ);
+}
+
+function drawGround(drawing: Drawing, lane: Lane, top: number, bottom: number, look: LaneLook): void {
+  const { sheet, view, palette, dpr } = drawing;
+  sheet.fill(0, top, view.widthPx, bottom, look.inHand ? palette.inHand : palette.sheet);
+  if (look.mixSpan !== null) {
+    sheet.fill(0, top, secToPixel(view, look.mixSpan.fromSec), bottom, palette.outside);
+    sheet.fill(secToPixel(view, look.mixSpan.toSec), top, view.widthPx, bottom, palette.outside);
+  }
+  if (lane.silence !== null) {
+    const left = secToPixel(view, lane.silence.fromSec);
+    const right = secToPixel(view, lane.silence.toSec);
+    sheet.fill(left, top, right, bottom, palette.silence);
+    sheet.hatch(
+      left,
+      top,
+      right,
+      bottom,
+      Math.round(9 * dpr),
+      Math.round(left) + Math.round(top),
+      palette.silenceHatch,
+    );
+  }
+  if (look.stretch !== null) {
+    const left = secToPixel(view, look.stretch.fromSec);
+    const right = secToPixel(view, look.stretch.toSec);
+    sheet.fill(left, top, Math.max(left + 1, right), bottom, palette.stretch);
+    sheet.fill(left - dpr, top, left, bottom, palette.stretchEdge);
+    sheet.fill(right, top, right + dpr, bottom, palette.stretchEdge);
+  }
+}
+
+function drawStaff(drawing: Drawing, lane: Lane, top: number, height: number): void {
+  const { sheet, view, palette, dpr } = drawing;
+  const line = Math.max(1, Math.round(dpr / 2));
+  const middle = Math.round(top + height / 2);
+  const gap = Math.max(2, Math.round((STAFF_SHARE * height) / 4));
+  const lines = lane.kind === 'guide' ? 0 : 2;
+  for (let n = -lines; n <= lines; n++) {
+    const y = middle + n * gap;
+    sheet.fill(0, y, view.widthPx, y + line, palette.staff);
+  }
+}
+
+/** Hairlines where a clip begins and ends. */
+function drawEnds(drawing: Drawing, wave: LaneWave, top: number, height: number): void {
+  const { sheet, view, palette, dpr } = drawing;
+  const source = wave.before ?? wave.after;
+  if (source === null) return;
+  const lengthSec = source.lengthFrames / wave.rateHz;
+  const margin = 0.12 * height;
+  for (const takeSec of [0, lengthSec]) {
+    const x = secToPixel(view, wave.place.offsetSec + takeSec / (1 + wave.place.driftPpm * 1e-6));
+    sheet.fill(x, top + margin, x + dpr, top + height - margin, palette.edge);
+  }
+}
+
+function drawSide(
+  drawing: Drawing,
+  wave: LaneWave,
+  side: 'before' | 'after',
+  middle: number,
+  reach: number,
+  colour: Word,
+): void {
+  const source = wave[side] ?? wave.before ?? wave.after;
+  if (source === null) return;
+  const { sheet, view, dpr, store, columns } = drawing;
+  const framesPerSession = (wave.rateHz / SESSION_RATE_HZ) * (1 + wave.place.driftPpm * 1e-6);
+  const framesPerColumn = view.framesPerPx * framesPerSession;
+  const firstFrame = takeSecOf(wave.place, frameAt(view, 0) / SESSION_RATE_HZ) * wave.rateHz;
+  const from = Math.max(0, Math.floor(-firstFrame / framesPerColumn));
+  const to = Math.min(view.widthPx, Math.ceil((source.lengthFrames - firstFrame) / framesPerColumn));
+  if (to <= from) return;
+  const details = store.detailsFor(source, framesPerColumn);
+  fillColumns(columns, details, firstFrame, framesPerColumn, from, to);
+  const half = reach * wave.tallness;
+  const close = framesPerColumn < 1;
+  sheet.wave(columns, from, to, middle, half, reach, (close ? 1.5 : 1) * dpr, colour);
+  if (framesPerColumn * HEADS_FROM_PX * dpr <= 1) {
+    drawHeads(drawing, details[0]!, firstFrame, framesPerColumn, from, to, middle, half, reach, colour);
+  }
+}
+
+function drawHeads(
+  drawing: Drawing,
+  detail: Detail,
+  firstFrame: number,
+  framesPerColumn: number,
+  from: number,
+  to: number,
+  middle: number,
+  half: number,
+  reach: number,
+  colour: Word,
+): void {
+  if (detail.frames !== 1) return;
+  const { sheet, dpr } = drawing;
+  const radius = Math.min(3.5, 0.25 / framesPerColumn / dpr) * dpr;
+  const last = Math.min(detail.items - 1, Math.floor(firstFrame + to * framesPerColumn));
+  for (let frame = Math.max(0, Math.ceil(firstFrame + from * framesPerColumn)); frame <= last; frame++) {
+    const value = sampleAt(detail, frame);
+    if (value === undefined) continue;
+    const x = (frame - firstFrame) / framesPerColumn;
+    const offset = Math.max(-reach, Math.min(reach, (value / 32767) * half));
+    sheet.disc(x, middle - offset, radius, colour);
+  }
+}
+
+function drawMarks(drawing: Drawing, lane: Lane, top: number, height: number): void {
+  const { sheet, view, palette, dpr, labels } = drawing;
+  const { css } = palette;
+  const taken = new Shelf();
+  const upper = top + 9 * dpr;
+  const lower = top + height - 9 * dpr;
+  const isSmall = height < 40 * dpr;
+  if (lane.words !== null) {
+    labels.push({ x: 12 * dpr, y: top + height / 2, text: lane.words, colour: css.faint, room: 0, strong: false });
+  }
+  if (lane.clapSec !== null) {
+    const x = Math.round(secToPixel(view, lane.clapSec));
+    sheet.fill(x, top, x + Math.max(1, Math.round(dpr)), top + height, palette.mark);
+    for (let n = 0; n < 6 * dpr; n++)
+      sheet.fill(x - 6 * dpr + n, top + n, x + 6 * dpr - n + dpr, top + n + 1, palette.mark);
+    if (taken.put(x, x + 44 * dpr)) {
+      labels.push({ x: x + 9 * dpr, y: upper, text: 'clap', colour: css.mark, room: 0, strong: true });
+    }
+  }
+  if (lane.silence !== null) {
+    const left = Math.max(0, secToPixel(view, lane.silence.fromSec));
+    const right = Math.min(view.widthPx, secToPixel(view, lane.silence.toSec));
+    const room = right - left - 10 * dpr;
+    if (right > left && taken.put(left, right)) {
+      labels.push({ x: left + 5 * dpr, y: upper, text: lane.silence.label, colour: css.ink, room, strong: false });
+    }
+  }
+  for (const spot of lane.clipped) {
+    const left = secToPixel(view, spot.fromSec);
+    const right = Math.max(left + 2 * dpr, secToPixel(view, spot.toSec));
+    if (right < 0 || left > view.widthPx) continue;
+    sheet.fill(left, top + dpr, right, top + 4 * dpr, palette.wrong);
+    sheet.fill(left, top + height - 4 * dpr, right, top + height - dpr, palette.wrong);
+    if (!isSmall && taken.put(left, left + 52 * dpr)) {
+      labels.push({ x: left, y: upper + 3 * dpr, text: 'clipped', colour: css.wrong, room: 0, strong: true });
+    }
+  }
+  if (lane.music !== null && !isSmall) {
+    const left = secToPixel(view, lane.music.fromSec);
+    const right = secToPixel(view, lane.music.toSec);
+    const y = Math.round(top + height - 4 * dpr);
+    sheet.fill(left, y, right, y + dpr, palette.faint);
+    sheet.fill(left, y - 4 * dpr, left + dpr, y, palette.faint);
+    sheet.fill(right - dpr, y - 4 * dpr, right, y, palette.faint);
+    const seen = Math.max(0, left);
+    const room = Math.min(view.widthPx, right) - seen - 10 * dpr;
+    labels.push({ x: seen + 5 * dpr, y: lower - 3 * dpr, text: 'music', colour: css.faint, room, strong: false });
+  }
+}
+
+/** Keeps words of one line from lying over each other. */
+class Shelf {
+  private readonly spans: [number, number][] = [];
+
+  /** Takes the room, and tells whether it was free. */
+  put(from: number, to: number): boolean {
+    if (this.spans.some(([left, right]) => from < right && to > left)) return false;
+    this.spans.push([from, to]);
+    return true;
+  }
+}

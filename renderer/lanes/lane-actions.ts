@@ -1,0 +1,118 @@
+import type { SpanView } from '../../app/shell/contract/desk-view.ts';
+import { useBench } from '../desk/bench-store.ts';
+import { edit } from '../desk/desk-store.ts';
+import { usePlayback } from '../playback/player.ts';
+import type { MenuItem } from './lane-menu.tsx';
+import { bringToHand } from './lane-pointer.ts';
+import type { Lane } from './lane-scene.ts';
+import type { LanesStage } from './lanes-stage.ts';
+import { placeOf, takeSecOf } from './placement-time.ts';
+import { playbackFrame, playerIfThere } from './the-player.ts';
+import { SESSION_RATE_HZ, showing } from './time-view.ts';
+
+/** What the menu of a lane offers: for the stretch selected in it, and for its take. */
+export function laneActions(
+  stage: LanesStage,
+  lane: Lane,
+  fold: (voiceId: string) => void,
+  unfolded: boolean,
+): MenuItem[] {
+  const { stretch } = useBench.getState();
+  const items: MenuItem[] = [];
+  const { voice, take } = lane;
+  const here = stretch !== null && stretch.takeId === (take?.id ?? null) ? stretch : null;
+  if (take !== null) {
+    items.push(
+      here === null
+        ? {
+            label: 'Learn the noise here',
+            run: () => {},
+            not: 'Select a stretch first: drag, or Shift and the arrow keys.',
+          }
+        : learnItem(lane, here),
+    );
+  }
+  if (here !== null) {
+    items.push({ label: 'Play this stretch', run: () => playStretch(here) });
+    items.push({ label: 'Repeat this stretch', run: () => loopStretch(here) });
+    items.push({
+      label: 'Zoom to this stretch',
+      run: () => {
+        const scene = stage.getScene();
+        if (scene === undefined) return;
+        const view = stage.getView();
+        stage.setView(showing(view, scene.extent, here.fromSec * SESSION_RATE_HZ, here.toSec * SESSION_RATE_HZ));
+      },
+    });
+    items.push({ label: 'Clear the selection', run: () => useBench.setState({ stretch: null }) });
+  }
+  if (take !== null && take.silence !== null) {
+    items.push({
+      label: 'Let the silence be found again',
+      run: () => edit({ kind: 'setSilence', takeId: take.id, silence: null }),
+    });
+  }
+  if (voice !== null && take !== null && lane.kind === 'take' && !lane.sounds) {
+    items.push({
+      label: 'Let this take sound',
+      run: () => edit({ kind: 'chooseTake', voiceId: voice.id, takeId: take.id }),
+    });
+  }
+  items.push({ label: 'Bring to hand', run: () => bringToHand(lane) });
+  if (voice !== null && lane.takeCount > 0) {
+    items.push({ label: unfolded ? 'Fold the takes' : 'Unfold the takes', run: () => fold(voice.id) });
+  }
+  return items;
+}
+
+function learnItem(lane: Lane, stretch: SpanView): MenuItem {
+  const label = 'Learn the noise here';
+  const { take, facts } = lane;
+  if (take === null) return { label, run: () => {}, not: 'There is no take here.' };
+  const place = placeOf(take.placement);
+  const fromSec = Math.max(0, takeSecOf(place, stretch.fromSec));
+  const toSec = Math.min(facts?.lengthSec ?? Number.POSITIVE_INFINITY, takeSecOf(place, stretch.toSec));
+  if (toSec <= fromSec) return { label, run: () => {}, not: 'The stretch lies outside the clip.' };
+  return { label, run: () => edit({ kind: 'setSilence', takeId: take.id, silence: { fromSec, toSec } }) };
+}
+
+/** Plays a stretch once. */
+export function playStretch(stretch: SpanView): void {
+  const player = playerIfThere();
+  if (player === undefined) return;
+  const toFrame = Math.round(stretch.toSec * SESSION_RATE_HZ);
+  player.setLoop(null);
+  player.seek(Math.max(0, Math.round(stretch.fromSec * SESSION_RATE_HZ)));
+  void player.play();
+  stopAt(toFrame);
+}
+
+/** Plays a stretch again and again. */
+export function loopStretch(stretch: SpanView): void {
+  const player = playerIfThere();
+  if (player === undefined) return;
+  const fromFrame = Math.max(0, Math.round(stretch.fromSec * SESSION_RATE_HZ));
+  player.setLoop({ fromFrame, toFrame: Math.max(fromFrame + 1, Math.round(stretch.toSec * SESSION_RATE_HZ)) });
+  player.seek(fromFrame);
+  void player.play();
+}
+
+let watching = 0;
+
+/** Pauses when the line reaches a frame, unless something else was begun meanwhile. */
+function stopAt(toFrame: number): void {
+  const mine = ++watching;
+  let begun = false;
+  const look = (): void => {
+    if (mine !== watching) return;
+    const { playing, loop } = usePlayback.getState();
+    begun ||= playing;
+    if (loop !== null || (begun && !playing)) return;
+    const at = playbackFrame();
+    // Far beyond the end: the user has gone elsewhere.
+    if (at > toFrame + SESSION_RATE_HZ) return;
+    if (at >= toFrame) playerIfThere()?.pause();
+    else requestAnimationFrame(look);
+  };
+  requestAnimationFrame(look);
+}

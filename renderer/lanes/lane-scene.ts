@@ -1,0 +1,298 @@
+import type { DeskView, TakeFacts } from '../../app/shell/contract/desk-view.ts';
+import type { Take, Voice } from '../../core/session/schema.ts';
+import { type Place, placeOf, sessionSecOf } from './placement-time.ts';
+import type { Bar } from './ruler.ts';
+import type { Extent } from './time-view.ts';
+import { SESSION_RATE_HZ } from './time-view.ts';
+import type { WaveSource } from './wave-store.ts';
+
+/** Session time, s. */
+export interface Stretch {
+  readonly fromSec: number;
+  readonly toSec: number;
+}
+
+/** The sound of a lane, ready to be drawn. */
+export interface LaneWave {
+  readonly takeId: string;
+  readonly place: Place;
+  readonly rateHz: number;
+  readonly before: WaveSource | null;
+  readonly after: WaveSource | null;
+  /** By how much it is drawn taller than full scale, so that quiet clips can be seen; linear. */
+  readonly tallness: number;
+}
+
+/** One lane: its place in the scrolled column (CSS pixels), its sound and its marks (session time). */
+export interface Lane {
+  readonly key: string;
+  readonly kind: 'guide' | 'voice' | 'take';
+  readonly voice: Voice | null;
+  readonly take: Take | null;
+  readonly facts: TakeFacts | null;
+  /** Its take is the one its voice sounds with. */
+  readonly sounds: boolean;
+  /** Takes of the voice, and which of them this is (from 1; 0 when it shows none). */
+  readonly takeCount: number;
+  readonly takeNumber: number;
+  readonly topPx: number;
+  readonly heightPx: number;
+  readonly wave: LaneWave | null;
+  /** Why there is no waveform, in words; null when there is one. */
+  readonly words: string | null;
+  readonly silence: (Stretch & { readonly label: string }) | null;
+  readonly music: Stretch | null;
+  readonly clipped: readonly Stretch[];
+  readonly clapSec: number | null;
+  /** What is to be looked at, in words; null when nothing. */
+  readonly question: string | null;
+}
+
+export interface LaneHeights {
+  readonly voicePx: number;
+  readonly takePx: number;
+}
+
+export interface Scene {
+  readonly guide: Lane;
+  readonly lanes: readonly Lane[];
+  readonly heightPx: number;
+  readonly extent: Extent;
+  /** Outside of it nothing sounds in the mix; null: everything does. */
+  readonly mixSpan: Stretch | null;
+  readonly bars: readonly Bar[];
+}
+
+/** Whether quiet takes are drawn taller. */
+export type WaveScale = 'levelled' | 'asRecorded';
+
+/** Loudest peaks of music stand about so far above its loudness. */
+const PEAK_ABOVE_LOUDNESS_DB = 14;
+const MOST_TALLNESS_DB = 24;
+
+/** The lanes of a session from top to bottom, with everything that is drawn in them. */
+export function sceneOf(
+  view: DeskView,
+  unfolded: readonly string[],
+  heights: LaneHeights,
+  scale: WaveScale,
+  bars: readonly Bar[],
+): Scene {
+  const { session } = view;
+  const lanes: Lane[] = [];
+  let topPx = 0;
+  const push = (lane: Omit<Lane, 'topPx'>): void => {
+    lanes.push({ ...lane, topPx });
+    topPx += lane.heightPx;
+  };
+  for (const voice of session.voices) {
+    const own = session.takes.filter((take) => take.voiceId === voice.id);
+    const sounding = own.find((take) => take.id === voice.chosenTakeId) ?? (own.length === 1 ? own[0] : undefined);
+    const facts = (take: Take): TakeFacts | null => view.takes[take.id] ?? null;
+    push({
+      ...laneOf(voice, sounding ?? null, sounding === undefined ? null : facts(sounding), scale),
+      ...(sounding === undefined ? { words: wordsWithoutTake(own.length) } : {}),
+      key: voice.id,
+      kind: 'voice',
+      sounds: true,
+      takeCount: own.length,
+      takeNumber: sounding === undefined ? 0 : own.indexOf(sounding) + 1,
+      heightPx: heights.voicePx,
+    });
+    if (!unfolded.includes(voice.id)) continue;
+    own.forEach((take, n) => {
+      push({
+        ...laneOf(voice, take, facts(take), scale),
+        key: `${voice.id}/${take.id}`,
+        kind: 'take',
+        sounds: take === sounding,
+        takeCount: own.length,
+        takeNumber: n + 1,
+        heightPx: heights.takePx,
+      });
+    });
+  }
+  return {
+    guide: guideLane(view, scale),
+    lanes,
+    heightPx: topPx,
+    extent: extentOf(view),
+    mixSpan: view.blend?.span ?? null,
+    bars,
+  };
+}
+
+function wordsWithoutTake(count: number): string {
+  return count === 0 ? 'No take yet. Add clips in the step "Takes".' : `${count} takes, none chosen yet.`;
+}
+
+function guideLane(view: DeskView, scale: WaveScale): Lane {
+  const facts = view.guide;
+  const wave = facts === null ? null : waveOf('guide', null, facts, placeOf(null), scale);
+  return {
+    key: 'guide',
+    kind: 'guide',
+    voice: null,
+    take: null,
+    facts,
+    sounds: true,
+    takeCount: 0,
+    takeNumber: 0,
+    topPx: 0,
+    heightPx: 0,
+    wave,
+    words: view.session.guide === null ? null : stateInWords(facts),
+    silence: null,
+    music: null,
+    clipped: [],
+    clapSec: null,
+    question: null,
+  };
+}
+
+type LaneContent = Omit<Lane, 'key' | 'kind' | 'topPx' | 'heightPx' | 'sounds' | 'takeCount' | 'takeNumber'>;
+
+function laneOf(voice: Voice, take: Take | null, facts: TakeFacts | null, scale: WaveScale): LaneContent {
+  if (take === null) {
+    return {
+      voice,
+      take,
+      facts,
+      wave: null,
+      words: null,
+      silence: null,
+      music: null,
+      clipped: [],
+      clapSec: null,
+      question: null,
+    };
+  }
+  const place = placeOf(take.placement);
+  const inSession = (span: Stretch): Stretch => ({
+    fromSec: sessionSecOf(place, span.fromSec),
+    toSec: sessionSecOf(place, span.toSec),
+  });
+  const clap = take.placement?.evidence.find((one) => one.kind === 'clap' && one.accepted);
+  const silence = silenceOf(take, facts);
+  return {
+    voice,
+    take,
+    facts,
+    wave: facts === null ? null : waveOf(take.id, take, facts, place, scale),
+    words: stateInWords(facts),
+    silence: silence === null ? null : { ...inSession(silence), label: silence.label },
+    music: facts?.music ?? null,
+    clipped: (facts?.clipped ?? []).map(inSession),
+    clapSec: clap === undefined ? null : sessionSecOf(place, clap.takeSec),
+    question: questionOf(take, facts),
+  };
+}
+
+/** Below it a silence found by itself is a question. */
+const SURE_SILENCE = 0.5;
+
+function silenceOf(take: Take, facts: TakeFacts | null): (Stretch & { label: string }) | null {
+  if (take.silence !== null) return { ...take.silence, label: 'silence, chosen by you' };
+  const learnt = facts?.clean.silence ?? null;
+  if (learnt === null) {
+    const best = facts?.silences[0];
+    return best === undefined ? null : { ...best, label: 'silence' };
+  }
+  const unsure = (facts?.clean.silenceConfidence ?? 1) < SURE_SILENCE;
+  return { fromSec: learnt.fromSec, toSec: learnt.toSec, label: unsure ? 'silence? look here' : 'silence' };
+}
+
+function questionOf(take: Take, facts: TakeFacts | null): string | null {
+  if (take.placement?.question) return take.placement.question;
+  if (facts?.clean.unfit) return facts.clean.unfit;
+  if (take.silence === null && (facts?.clean.silenceConfidence ?? 1) < SURE_SILENCE) {
+    return 'The silence that was found may hold more than the room. Look at it, or select another one.';
+  }
+  return null;
+}
+
+/** What a take's state is, where no waveform can be shown; null where one can. */
+export function stateInWords(facts: TakeFacts | null): string | null {
+  if (facts === null) return 'Waiting to be read.';
+  switch (facts.state) {
+    case 'waiting':
+      return 'Waiting to be read.';
+    case 'reading':
+      return facts.waves.before ? null : 'Being read. Its waveform comes in a moment.';
+    case 'missing':
+      return 'The clip is missing: its file is not where it was.';
+    case 'faulty':
+      return facts.fault?.message ?? 'The clip cannot be read.';
+    case 'ready':
+      return facts.waves.before || facts.waves.after ? null : 'Its waveform is being drawn.';
+  }
+}
+
+function waveOf(takeId: string, take: Take | null, facts: TakeFacts, place: Place, scale: WaveScale): LaneWave | null {
+  if (!facts.waves.before && !facts.waves.after) return null;
+  const lengthFrames = Math.round(facts.lengthSec * facts.rateHz);
+  const clip = take?.clip.fingerprint ?? `${facts.file}/${facts.lengthSec}`;
+  // Cleaned sound is another sound with every other setting: the choice itself tells them apart.
+  const cleaning =
+    take === null ? '' : JSON.stringify([take.clean, take.silence, facts.clean.silence, facts.clean.state]);
+  return {
+    takeId,
+    place,
+    rateHz: facts.rateHz,
+    before: facts.waves.before ? { takeId, side: 'before', stamp: clip, lengthFrames } : null,
+    after:
+      facts.waves.after && take?.clean.on !== false
+        ? { takeId, side: 'after', stamp: clip + cleaning, lengthFrames }
+        : null,
+    tallness: scale === 'asRecorded' ? 1 : tallnessOf(facts.integratedLufs),
+  };
+}
+
+/** A take's music fills its lane whatever its level was: the blend levels it anyway. Linear, 1 to 16. */
+export function tallnessOf(integratedLufs: number | null): number {
+  if (integratedLufs === null || !Number.isFinite(integratedLufs)) return 1;
+  const gainDb = Math.max(0, Math.min(MOST_TALLNESS_DB, -(integratedLufs + PEAK_ABOVE_LOUDNESS_DB)));
+  return 10 ** (gainDb / 20);
+}
+
+/** From the first take's beginning to the last one's end, with a hundredth of air, at least 10 s. */
+function extentOf(view: DeskView): Extent {
+  let fromSec = 0;
+  let toSec = Math.max(10, (view.blend?.lengthFrames ?? 0) / SESSION_RATE_HZ, view.guide?.lengthSec ?? 0);
+  for (const take of view.session.takes) {
+    const place = placeOf(take.placement);
+    fromSec = Math.min(fromSec, place.offsetSec);
+    toSec = Math.max(toSec, sessionSecOf(place, view.takes[take.id]?.lengthSec ?? 0));
+  }
+  const air = 0.01 * (toSec - fromSec);
+  return { fromFrame: (fromSec - air) * SESSION_RATE_HZ, toFrame: (toSec + air) * SESSION_RATE_HZ };
+}
+
+/** The lane at a height of the scrolled column, CSS pixels. */
+export function laneAt(lanes: readonly Lane[], yPx: number): Lane | undefined {
+  return lanes.find((lane) => yPx >= lane.topPx && yPx < lane.topPx + lane.heightPx);
+}
+
+/** What lies at a session time in a lane and can be selected whole: its silence, a clipped spot, or its music. */
+export function markAt(lane: Lane, sec: number): Stretch | null {
+  const holds = (span: Stretch | null): span is Stretch => span !== null && sec >= span.fromSec && sec < span.toSec;
+  if (holds(lane.silence)) return { fromSec: lane.silence.fromSec, toSec: lane.silence.toSec };
+  const clip = lane.clipped.find(holds);
+  if (clip !== undefined) return clip;
+  return holds(lane.music) ? lane.music : null;
+}
+
+/** The lane whose waveform is shown behind one that is being moved: the guide's, else that of the nearest other voice that sounds. */
+export function neighbourOf(scene: Scene, takeId: string): Lane | null {
+  if (scene.guide.wave !== null) return scene.guide;
+  const own = scene.lanes.find((lane) => lane.take?.id === takeId)?.voice?.id;
+  const voices = scene.lanes.filter((lane) => lane.kind === 'voice');
+  const at = voices.findIndex((lane) => lane.voice?.id === own);
+  for (let away = 1; away < voices.length; away++) {
+    for (const n of [at - away, at + away]) {
+      const lane = voices[n];
+      if (lane !== undefined && lane.wave !== null && lane.voice?.id !== own) return lane;
+    }
+  }
+  return null;
+}

@@ -1,0 +1,290 @@
+import { usePlayback } from '../playback/player.ts';
+import { drawBarLines, drawHead, headHeightPx } from './draw-head.ts';
+import { type Drawing, drawLane, type Label, type LaneLook } from './draw-lane.ts';
+import type { LaneWave, Scene, Stretch } from './lane-scene.ts';
+import { type Palette, readPalette } from './palette.ts';
+import { PixelSheet } from './pixel-sheet.ts';
+import { playbackFrame } from './the-player.ts';
+import { type Follow, following, kept, pixelOf, type TimeView } from './time-view.ts';
+import { makeColumns } from './wave-columns.ts';
+import { WaveStore } from './wave-store.ts';
+
+/** What is in hand while lanes are drawn. */
+export interface StageLook {
+  readonly takeId: string | null;
+  readonly stretch: (Stretch & { readonly takeId: string | null }) | null;
+  /** The take being moved by hand, and the sound shown behind it. */
+  readonly ghost: { readonly takeId: string; readonly wave: LaneWave } | null;
+}
+
+const NOTHING: StageLook = { takeId: null, stretch: null, ghost: null };
+
+/**
+ * The canvas of the lanes: draws what is in view whenever something of it changed, at most once a frame, and moves the
+ * playback line, which is an element of its own so that playing draws nothing. One canvas serves all lanes; a drawing is
+ * a few milliseconds, so nothing drawn is kept between frames.
+ */
+export class LanesStage {
+  private store: WaveStore;
+  private readonly urlOf: (route: string) => string;
+  private scene: Scene | undefined;
+  private look = NOTHING;
+  private palette: Palette | undefined;
+  private canvas: HTMLCanvasElement | undefined;
+  private line: HTMLElement | undefined;
+  private image: ImageData | undefined;
+  private sheet: PixelSheet | undefined;
+  private view: TimeView = { leftFrame: 0, framesPerPx: 0, widthPx: 0 };
+  private heightPx = 0;
+  private scrollPx = 0;
+  private dpr = 1;
+  private dirty = true;
+  private frame = 0;
+  private followMode: Follow = 'pages';
+  private lastLineFrame = Number.NaN;
+  private readonly listeners = new Set<(view: TimeView) => void>();
+  private readonly textWidths = new Map<string, number>();
+
+  constructor(urlOf: (route: string) => string) {
+    this.urlOf = urlOf;
+    this.store = this.newStore();
+  }
+
+  private newStore(): WaveStore {
+    return new WaveStore(this.urlOf, () => this.invalidate());
+  }
+
+  /** Begins to draw; returns how to end. */
+  start(canvas: HTMLCanvasElement, line: HTMLElement): () => void {
+    this.store = this.newStore();
+    this.canvas = canvas;
+    this.line = line;
+    this.palette = readPalette(document.documentElement);
+    const repaint = (): void => {
+      this.palette = readPalette(document.documentElement);
+      this.invalidate();
+    };
+    const size = new ResizeObserver(() => this.measure());
+    size.observe(canvas);
+    const themed = new MutationObserver(repaint);
+    themed.observe(document.documentElement, { attributes: true, attributeFilter: ['data-theme', 'class', 'style'] });
+    const night = matchMedia('(prefers-color-scheme: dark)');
+    night.addEventListener('change', repaint);
+    const stopPlayback = usePlayback.subscribe(() => this.wake());
+    this.measure();
+    return () => {
+      size.disconnect();
+      themed.disconnect();
+      night.removeEventListener('change', repaint);
+      stopPlayback();
+      cancelAnimationFrame(this.frame);
+      this.frame = 0;
+      this.store.end();
+      this.canvas = undefined;
+      this.sheet = undefined;
+      this.image = undefined;
+    };
+  }
+
+  setScene(scene: Scene): void {
+    this.scene = scene;
+    this.setView(this.view);
+    this.invalidate();
+  }
+
+  setLook(look: StageLook): void {
+    this.look = look;
+    this.invalidate();
+  }
+
+  setFollow(follow: Follow): void {
+    this.followMode = follow;
+  }
+
+  setScroll(scrollPx: number): void {
+    if (scrollPx === this.scrollPx) return;
+    this.scrollPx = scrollPx;
+    this.invalidate();
+  }
+
+  getView(): TimeView {
+    return this.view;
+  }
+
+  getScene(): Scene | undefined {
+    return this.scene;
+  }
+
+  /** Shows another part of the time line; kept within what there is. */
+  setView(view: TimeView): void {
+    if (this.scene === undefined || this.view.widthPx <= 0) return;
+    const framesPerPx = view.framesPerPx > 0 ? view.framesPerPx : Number.POSITIVE_INFINITY;
+    const next = kept({ ...view, framesPerPx, widthPx: this.view.widthPx }, this.scene.extent);
+    const { leftFrame } = next;
+    if (leftFrame === this.view.leftFrame && next.framesPerPx === this.view.framesPerPx) return;
+    this.view = next;
+    this.invalidate();
+    for (const listener of this.listeners) listener(next);
+  }
+
+  onView(listener: (view: TimeView) => void): () => void {
+    this.listeners.add(listener);
+    listener(this.view);
+    return () => this.listeners.delete(listener);
+  }
+
+  invalidate(): void {
+    this.dirty = true;
+    this.wake();
+  }
+
+  private wake(): void {
+    if (this.frame === 0 && this.canvas !== undefined) this.frame = requestAnimationFrame(this.tick);
+  }
+
+  private readonly tick = (): void => {
+    this.frame = 0;
+    const { playing } = usePlayback.getState();
+    const at = playbackFrame();
+    if (playing && this.scene !== undefined) this.setView(following(this.view, this.scene.extent, at, this.followMode));
+    if (this.dirty) {
+      this.dirty = false;
+      this.draw();
+      this.lastLineFrame = Number.NaN;
+    }
+    this.moveLine(at);
+    if (playing) this.wake();
+  };
+
+  private moveLine(frame: number): void {
+    if (this.line === undefined || frame === this.lastLineFrame) return;
+    this.lastLineFrame = frame;
+    const x = pixelOf(this.view, frame);
+    const isSeen = x >= -1 && x <= this.view.widthPx;
+    this.line.style.visibility = isSeen ? 'visible' : 'hidden';
+    if (isSeen) this.line.style.transform = `translateX(${x.toFixed(2)}px)`;
+  }
+
+  private measure(): void {
+    const { canvas } = this;
+    if (canvas === undefined) return;
+    const widthPx = canvas.clientWidth;
+    this.heightPx = canvas.clientHeight;
+    this.dpr = Math.min(3, window.devicePixelRatio || 1);
+    const width = Math.round(widthPx * this.dpr);
+    const height = Math.round(this.heightPx * this.dpr);
+    if (width <= 0 || height <= 0) return;
+    if (this.image === undefined || width !== this.image.width || height !== this.image.height) {
+      canvas.width = width;
+      canvas.height = height;
+      this.image = new ImageData(width, height);
+      this.sheet = new PixelSheet(width, height, new Uint32Array(this.image.data.buffer));
+      this.textWidths.clear();
+    }
+    const old = this.view;
+    this.view = { ...old, widthPx };
+    // Where the whole piece was shown, it is shown whole again.
+    const wasWhole = old.widthPx <= 0 || old.framesPerPx <= 0;
+    this.setView({ ...old, framesPerPx: wasWhole ? 0 : old.framesPerPx, widthPx });
+    this.invalidate();
+    for (const listener of this.listeners) listener(this.view);
+    // The old picture is gone with the old size: no frame may show the canvas empty.
+    this.dirty = false;
+    this.draw();
+  }
+
+  private draw(): void {
+    const { canvas, scene, palette, sheet, image } = this;
+    const context = canvas?.getContext('2d', { alpha: false, desynchronized: false });
+    if (!context || scene === undefined || palette === undefined || sheet === undefined || image === undefined) return;
+    const { dpr } = this;
+    const view: TimeView = { ...this.view, framesPerPx: this.view.framesPerPx / dpr, widthPx: sheet.width };
+    const labels: Label[] = [];
+    const drawing: Drawing = {
+      sheet,
+      view,
+      dpr,
+      palette,
+      store: this.store,
+      columns: makeColumnsOnce(sheet.width),
+      labels,
+    };
+    this.store.beginDrawing();
+    const head = headHeightPx(scene);
+    drawHead(drawing, scene, this.lookOf(scene, null, true));
+    const headLabels = labels.length;
+    sheet.clip(head * dpr, sheet.height);
+    for (const lane of scene.lanes) {
+      const top = (head + lane.topPx - this.scrollPx) * dpr;
+      if (top + lane.heightPx * dpr <= sheet.top || top >= sheet.height) continue;
+      drawLane(drawing, lane, top, lane.heightPx * dpr, this.lookOf(scene, lane.take?.id ?? null, false));
+    }
+    const end = (head + scene.heightPx - this.scrollPx) * dpr;
+    sheet.fill(0, end, sheet.width, sheet.height, palette.paper);
+    drawBarLines(drawing, scene, head * dpr, Math.min(end, sheet.height));
+    this.store.endDrawing();
+    context.putImageData(image, 0, 0);
+    this.write(context, labels, headLabels, head * dpr);
+  }
+
+  private lookOf(scene: Scene, takeId: string | null, isGuide: boolean): LaneLook {
+    const { stretch, ghost } = this.look;
+    const isHere =
+      stretch !== null && (isGuide ? stretch.takeId === null : takeId !== null && stretch.takeId === takeId);
+    return {
+      inHand: takeId !== null && takeId === this.look.takeId,
+      stretch: isHere ? stretch : null,
+      mixSpan: scene.mixSpan,
+      ghost: ghost !== null && ghost.takeId === takeId ? ghost.wave : null,
+    };
+  }
+
+  private write(
+    context: CanvasRenderingContext2D,
+    labels: readonly Label[],
+    headLabels: number,
+    headEnd: number,
+  ): void {
+    const { palette, dpr } = this;
+    if (palette === undefined) return;
+    context.textBaseline = 'middle';
+    let lastFont = '';
+    labels.forEach((label, n) => {
+      // Words of lanes that are half under the head are left out rather than cut.
+      if (n >= headLabels && label.y < headEnd + 6 * dpr) return;
+      const font = `${label.strong ? '600 ' : ''}${11 * dpr}px ${palette.css.text}`;
+      if (lastFont !== font) context.font = font;
+      lastFont = font;
+      const width = this.widthOf(context, label);
+      if (label.room !== 0 && width > label.room) return;
+      if (label.x + width < 0 || label.x > this.view.widthPx * dpr) return;
+      if (n >= headLabels) {
+        context.lineWidth = 3 * dpr;
+        context.lineJoin = 'round';
+        context.strokeStyle = palette.css.sheet;
+        context.strokeText(label.text, label.x, label.y);
+      }
+      context.fillStyle = label.colour;
+      context.fillText(label.text, label.x, label.y);
+    });
+  }
+
+  private widthOf(context: CanvasRenderingContext2D, label: Label): number {
+    const key = `${label.strong ? 1 : 0}${label.text}`;
+    let width = this.textWidths.get(key);
+    if (width === undefined) {
+      if (this.textWidths.size > 2000) this.textWidths.clear();
+      width = context.measureText(label.text).width;
+      this.textWidths.set(key, width);
+    }
+    return width;
+  }
+}
+
+let columnsOnce = makeColumns(0);
+
+/** One set of columns serves every lane in turn. */
+function makeColumnsOnce(width: number) {
+  if (columnsOnce.low.length < width) columnsOnce = makeColumns(width);
+  return columnsOnce;
+}

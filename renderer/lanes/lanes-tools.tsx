@@ -1,0 +1,125 @@
+import { useEffect, useState } from 'react';
+import type { WaveScale } from './lane-scene.ts';
+import { type LaneSize, setLanesPrefs, useLanesPrefs } from './lanes-prefs.ts';
+import type { LanesStage } from './lanes-stage.ts';
+import { playbackFrame } from './the-player.ts';
+import { closeness, type Follow, framesPerPxAt, pixelOf, wholeFramesPerPx, zoomedAt } from './time-view.ts';
+
+/** Zoom one step: four steps are a tenfold. */
+export const ZOOM_STEP = 10 ** 0.25;
+
+/** Zooms around the playback line where it is in view, else around the middle. */
+export function zoomBy(stage: LanesStage, factor: number): void {
+  const scene = stage.getScene();
+  if (scene === undefined) return;
+  const view = stage.getView();
+  const x = pixelOf(view, playbackFrame());
+  stage.setView(zoomedAt(view, scene.extent, x >= 0 && x <= view.widthPx ? x : view.widthPx / 2, factor));
+}
+
+export function showWhole(stage: LanesStage): void {
+  stage.setView({ ...stage.getView(), framesPerPx: Number.POSITIVE_INFINITY });
+}
+
+/** Zoom, following, and how lanes look. */
+export function LanesTools({ stage }: { readonly stage: LanesStage }) {
+  const prefs = useLanesPrefs();
+  return (
+    <div className="lanes-tools" role="toolbar" aria-label="View of the lanes">
+      <ZoomControl stage={stage} />
+      <Choice<Follow>
+        label="Follow"
+        value={prefs.follow}
+        options={{ off: 'off', pages: 'by pages', smoothly: 'smoothly' }}
+        onChange={(follow) => setLanesPrefs({ follow })}
+      />
+      <Choice<LaneSize>
+        label="Lanes"
+        value={prefs.size}
+        options={{ low: 'low', middle: 'middle', tall: 'tall' }}
+        onChange={(size) => setLanesPrefs({ size })}
+      />
+      <Choice<WaveScale>
+        label="Waves"
+        value={prefs.scale}
+        options={{ levelled: 'levelled', asRecorded: 'as recorded' }}
+        onChange={(scale) => setLanesPrefs({ scale })}
+      />
+    </div>
+  );
+}
+
+function ZoomControl({ stage }: { readonly stage: LanesStage }) {
+  const [close, setClose] = useState(0);
+  useEffect(
+    () =>
+      stage.onView((view) => {
+        const scene = stage.getScene();
+        if (scene === undefined || view.widthPx <= 0) return;
+        const now = closeness(view.framesPerPx, wholeFramesPerPx(scene.extent, view.widthPx));
+        setClose(Math.round(now * 200) / 200);
+      }),
+    [stage],
+  );
+  const zoomTo = (wanted: number): void => {
+    const scene = stage.getScene();
+    if (scene === undefined) return;
+    const view = stage.getView();
+    const framesPerPx = framesPerPxAt(wanted, wholeFramesPerPx(scene.extent, view.widthPx));
+    zoomBy(stage, view.framesPerPx / framesPerPx);
+  };
+  return (
+    <div className="lanes-zoom">
+      <button type="button" aria-label="Zoom out" title="Zoom out (−)" onClick={() => zoomBy(stage, 1 / ZOOM_STEP)}>
+        −
+      </button>
+      <input
+        type="range"
+        min="0"
+        max="1"
+        step="0.005"
+        value={close}
+        aria-label="Zoom"
+        aria-valuetext={zoomInWords(stage)}
+        onChange={(event) => zoomTo(Number(event.currentTarget.value))}
+      />
+      <button type="button" aria-label="Zoom in" title="Zoom in (+)" onClick={() => zoomBy(stage, ZOOM_STEP)}>
+        +
+      </button>
+      <button type="button" title="Show the whole piece (0)" onClick={() => showWhole(stage)}>
+        whole piece
+      </button>
+    </div>
+  );
+}
+
+/** How much of the piece fills the view: "2 min 5 s in view". */
+function zoomInWords(stage: LanesStage): string {
+  const view = stage.getView();
+  const sec = (view.framesPerPx * view.widthPx) / 48000;
+  if (sec >= 60) return `${Math.floor(sec / 60)} min ${Math.round(sec % 60)} s in view`;
+  if (sec >= 1) return `${sec.toFixed(1)} s in view`;
+  return `${(1000 * sec).toFixed(1)} ms in view`;
+}
+
+interface ChoiceProps<Value extends string> {
+  readonly label: string;
+  readonly value: Value;
+  readonly options: Readonly<Record<Value, string>>;
+  readonly onChange: (value: Value) => void;
+}
+
+function Choice<Value extends string>({ label, value, options, onChange }: ChoiceProps<Value>) {
+  return (
+    <label className="lanes-choice">
+      <span>{label}</span>
+      <select value={value} onChange={(event) => onChange(event.currentTarget.value as Value)}>
+        {(Object.keys(options) as Value[]).map((key) => (
+          <option key={key} value={key}>
+            {options[key]}
+          </option>
+        ))}
+      </select>
+    </label>
+  );
+}
