@@ -4,6 +4,7 @@ import { printFault } from './run-verb.ts';
 import { addClean } from './verbs/clean.ts';
 import { addDemo } from './verbs/demo.ts';
 import { addDoctor } from './verbs/doctor.ts';
+import { addGuide } from './verbs/guide.ts';
 import { addLineup } from './verbs/lineup.ts';
 import { addLoudness } from './verbs/loudness.ts';
 import { addMix } from './verbs/mix.ts';
@@ -14,7 +15,7 @@ const program = new Command('partsong')
   .showHelpAfterError('("partsong VERB --help" shows the options and examples)')
   .exitOverride();
 
-for (const add of [addMix, addClean, addLineup, addLoudness, addDoctor, addDemo]) add(program);
+for (const add of [addMix, addGuide, addClean, addLineup, addLoudness, addDoctor, addDemo]) add(program);
 
 for (const verb of program.commands) verb.addHelpText('after', '\nExit codes: see "partsong --help".');
 

@@ -1,0 +1,77 @@
+import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { writeMidi } from 'midi-file';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { guidePlanBeside } from '../../../app/desk/guide-file.ts';
+import { builtCommand, partsong } from './command.ts';
+
+const folder = mkdtempSync(join(tmpdir(), 'partsong-guide-'));
+const score = join(folder, 'round.mid');
+
+beforeAll(async () => {
+  await builtCommand();
+  const track = (name: string, key: number) => [
+    { deltaTime: 0, meta: true as const, type: 'trackName' as const, text: name },
+    { deltaTime: 0, type: 'noteOn' as const, channel: 0, noteNumber: key, velocity: 90 },
+    { deltaTime: 960, type: 'noteOff' as const, channel: 0, noteNumber: key, velocity: 0 },
+    { deltaTime: 0, meta: true as const, type: 'endOfTrack' as const },
+  ];
+  const tracks = [track('Tenor viol', 57), track('Bass viol', 45)];
+  writeFileSync(score, Uint8Array.from(writeMidi({ header: { format: 1, numTracks: 2, ticksPerBeat: 240 }, tracks })));
+}, 60_000);
+afterAll(() => rmSync(folder, { recursive: true, force: true }));
+
+describe('partsong guide', () => {
+  it('makes a guide for all and one a voice, each with its plan beside, and the page to print', async () => {
+    const out = join(folder, 'all');
+    const end = await partsong([
+      'guide',
+      score,
+      '--out',
+      out,
+      '--for',
+      'all',
+      '--format',
+      'wav',
+      '--silence',
+      '3',
+      '--json',
+    ]);
+    expect(end.code).toBe(0);
+    const made = JSON.parse(end.stdout) as {
+      silence: { fromSec: number; toSec: number };
+      voices: string[];
+      bars: number;
+    };
+    expect(made.voices).toEqual(['Tenor viol', 'Bass viol']);
+    expect(made.silence.toSec - made.silence.fromSec).toBeCloseTo(3, 9);
+    expect(readdirSync(out).sort()).toEqual([
+      'recording-plan.html',
+      'round-guide-Bass viol.guide.json',
+      'round-guide-Bass viol.wav',
+      'round-guide-Tenor viol.guide.json',
+      'round-guide-Tenor viol.wav',
+      'round-guide.guide.json',
+      'round-guide.wav',
+    ]);
+    const plan = await guidePlanBeside(join(out, 'round-guide.wav'));
+    expect(plan!.silence.fromFrame / 48000).toBeCloseTo(made.silence.fromSec, 9);
+    const page = readFileSync(join(out, 'recording-plan.html'), 'utf8');
+    expect(page).toMatch(/Bass viol[\s\S]*Tenor viol/);
+    expect(page).toMatch(/H\.870/);
+  });
+
+  it('refuses a broken score, a metre of 4/3 and a voice that is not there, and leaves nothing behind', async () => {
+    const out = join(folder, 'none');
+    const broken = join(folder, 'broken.mid');
+    writeFileSync(broken, readFileSync(score).subarray(0, 40));
+    const first = await partsong(['guide', broken, '--out', out]);
+    expect(first.code).toBe(45);
+    expect(first.stderr).toMatch(/broken\.mid cannot be read: its end is missing/);
+    expect((await partsong(['guide', '--out', out, '--metre', '4/3'])).code).toBe(2);
+    const voice = await partsong(['guide', score, '--out', out, '--for', 'horn']);
+    expect(voice.stderr).toMatch(/Name one of these: Tenor viol, Bass viol/);
+    expect(existsSync(out)).toBe(false);
+  });
+});
