@@ -9,7 +9,7 @@ const NAMES = ['Soprano recorder', 'Alto recorder', 'Tenor viol', 'Bass viol'];
 
 /**
  * A door onto an invented session, for looking at the screen without a desk. Query: `voices` (4), `length` seconds (60),
- * `empty` for the start screen. Edits, undo and redo work; long work does not.
+ * `takes` of each voice (1), `guide` for one, `empty` for the start screen. Edits, undo and redo work; long work does not.
  */
 export function standInBridge(query: URLSearchParams): Bridge {
   const lengthSec = Number(query.get('length') ?? 60);
@@ -18,7 +18,7 @@ export function standInBridge(query: URLSearchParams): Bridge {
   const tellAll = (event: DeskEvent): void => {
     for (const listener of listeners) listener(event);
   };
-  let history = beginHistory(inventedSession(count));
+  let history = beginHistory(withMore(inventedSession(count), Number(query.get('takes') ?? 1), query.has('guide')));
   let revision = 1;
   const labels = () => ({
     undoLabel: history.past.at(-1)?.edit.kind ?? null,
@@ -156,6 +156,24 @@ function inventedSession(count: number): Session {
   };
 }
 
+/** More takes of every voice, of which the first sounds, and a guide. */
+function withMore(session: Session, takes: number, guide: boolean): Session {
+  const again = Array.from({ length: Math.max(0, takes - 1) }, (_, n) => n + 2);
+  return {
+    ...session,
+    guide: guide ? { clip: { path: 'guide.wav', sizeBytes: 5_000_000, fingerprint: 'b'.repeat(64) } } : null,
+    takes: session.takes.flatMap((take) => [
+      take,
+      ...again.map((n) => ({
+        ...take,
+        id: `${take.id}-again-${n}`,
+        name: `${take.name}, again ${n}`,
+        placement: n === 2 ? take.placement : null,
+      })),
+    ]),
+  };
+}
+
 function inventedView(session: Session, lengthSec: number): Omit<DeskView, 'revision' | 'undoLabel' | 'redoLabel'> {
   const facts = (takeId: string, n: number): TakeFacts => ({
     takeId,
@@ -220,7 +238,7 @@ function inventedView(session: Session, lengthSec: number): Omit<DeskView, 'revi
     saved: 'saved',
     recovered: null,
     takes: Object.fromEntries(session.takes.map((take, n) => [take.id, facts(take.id, n)])),
-    guide: null,
+    guide: session.guide === null ? null : { ...facts('guide', 4), file: '/home/player/guide.wav', clipped: [] },
     blend: {
       voices: session.voices.map((voice, n) => ({
         voiceId: voice.id,

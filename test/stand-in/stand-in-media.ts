@@ -19,6 +19,25 @@ export function standInSample(n: number, frame: number, clean: boolean): number 
   return noise + 0.35 * shape * (Math.sin(2 * Math.PI * hz * sec) + 0.3 * Math.sin(4 * Math.PI * hz * sec));
 }
 
+const waves = new Map<string, Uint8Array>();
+
+/** Bytes `from` to `to` (inclusive; null: its end) of a take's samples; a whole long take takes seconds to invent. */
+export function standInSound(
+  url: URL,
+  from: number,
+  to: number | null,
+): { bytes: Uint8Array; all: number } | undefined {
+  const parts = url.pathname.split('/').slice(2).map(decodeURIComponent);
+  if (parts[0] !== 'sound') return undefined;
+  const take = Math.max(0, Number(/\d+/.exec(parts[1] ?? '')?.[0] ?? 1) - 1);
+  const all = Number(url.searchParams.get('length') ?? 60) * RATE_HZ * 4;
+  const first = from >> 2;
+  const last = Math.min(all, (to ?? all - 1) + 1) >> 2;
+  const samples = new Float32Array(Math.max(0, last - first));
+  for (let n = 0; n < samples.length; n++) samples[n] = standInSample(take, first + n, parts[2] === 'after');
+  return { bytes: new Uint8Array(samples.buffer), all };
+}
+
 /** Bytes of a media route of the invented session; undefined for one that is not served. */
 export function standInMedia(url: URL): Uint8Array | undefined {
   const parts = url.pathname.split('/').slice(2).map(decodeURIComponent);
@@ -26,8 +45,13 @@ export function standInMedia(url: URL): Uint8Array | undefined {
   const take = Math.max(0, Number(/\d+/.exec(parts[1] ?? '')?.[0] ?? 1) - 1);
   const clean = parts[2] === 'after';
   switch (parts[0]) {
-    case 'wave':
-      return wave(take, clean, WAVE_LEVEL_FRAMES[Number(parts[3]) as 0 | 1 | 2], lengthSec);
+    case 'wave': {
+      const known = waves.get(url.href);
+      if (known !== undefined) return known;
+      const made = wave(take, clean, WAVE_LEVEL_FRAMES[Number(parts[3]) as 0 | 1 | 2], lengthSec);
+      waves.set(url.href, made);
+      return made;
+    }
     case 'sound': {
       const samples = new Float32Array(lengthSec * RATE_HZ);
       for (let n = 0; n < samples.length; n++) samples[n] = standInSample(take, n, clean);
