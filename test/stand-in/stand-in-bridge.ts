@@ -2,8 +2,10 @@ import type { Bridge, BridgeCalls } from '../../app/shell/contract/bridge.ts';
 import { callInputs, callNames } from '../../app/shell/contract/calls.ts';
 import type { DeskView, StartView, TakeFacts } from '../../app/shell/contract/desk-view.ts';
 import type { DeskEvent } from '../../app/shell/contract/events.ts';
-import { beginHistory, doEdit, redo, undo } from '../../core/session/history.ts';
+import { editLabel } from '../../core/session/edit-label.ts';
+import { beginHistory, doEdit, redo, type Step, undo } from '../../core/session/history.ts';
 import { emptySession, type Session } from '../../core/session/schema.ts';
+import { inventedRender, withCases } from './stand-in-cases.ts';
 
 const NAMES = ['Soprano recorder', 'Alto recorder', 'Tenor viol', 'Bass viol'];
 
@@ -21,10 +23,14 @@ export function standInBridge(query: URLSearchParams): Bridge {
   let history = beginHistory(withMore(inventedSession(count), Number(query.get('takes') ?? 1), query.has('guide')));
   let revision = 1;
   const labels = () => ({
-    undoLabel: history.past.at(-1)?.edit.kind ?? null,
-    redoLabel: history.future.at(-1)?.edit.kind ?? null,
+    undoLabel: labelOf(history.past.at(-1), history.present),
+    redoLabel: labelOf(history.future.at(-1), history.present),
   });
-  const viewNow = (): DeskView => ({ ...inventedView(history.present, lengthSec), revision, ...labels() });
+  const viewNow = (): DeskView => ({
+    ...withCases(inventedView(history.present, lengthSec), query, lengthSec),
+    revision,
+    ...labels(),
+  });
   const move = (next: typeof history): { revision: number } => {
     history = next;
     revision++;
@@ -75,6 +81,19 @@ export function standInBridge(query: URLSearchParams): Bridge {
     },
     undo: () => move(undo(history)),
     redo: () => move(redo(history)),
+    render: ({ stems }: { stems: boolean }) => {
+      const job = { id: 'job-2', kind: 'render' as const, title: 'Rendering the mix', leftSec: 40, canStop: true };
+      tellAll({ kind: 'parts', parts: { jobs: [{ ...job, fraction: 0.3 }] } });
+      setTimeout(() => {
+        const names = stems ? history.present.voices.map((voice) => voice.name) : [];
+        tellAll({ kind: 'parts', parts: { jobs: [], render: inventedRender(lengthSec, names, true) } });
+      }, 1500);
+      return { jobId: job.id };
+    },
+    stopJob: () => {
+      tellAll({ kind: 'parts', parts: { jobs: [] } });
+      return null;
+    },
     pickFiles: () => null,
     pickFolder: () => null,
   };
@@ -100,6 +119,10 @@ export function standInBridge(query: URLSearchParams): Bridge {
   };
 }
 
+function labelOf(step: Step | undefined, present: Session): string | null {
+  return step === undefined ? null : editLabel(step.edit, step.session, present);
+}
+
 function inventedSession(count: number): Session {
   const numbers = Array.from({ length: count }, (_, n) => n);
   return {
@@ -122,7 +145,7 @@ function inventedSession(count: number): Session {
       silence: null,
       clean: { on: true, character: 'even', rule: 'lsa', fine: null },
       placement: {
-        offsetSec: n * 0.35 - 0.4,
+        offsetSec: (n % 4) * 0.35 - 0.4,
         driftPpm: 12 * n,
         uncertaintySec: n === 2 ? 0.04 : 0.0004,
         driftUncertaintyPpm: 5,
@@ -132,9 +155,9 @@ function inventedSession(count: number): Session {
         evidence: [
           {
             kind: 'clap',
-            atSec: 5 + n * 0.35 - 0.4,
-            takeSec: 5,
-            offsetSec: n * 0.35 - 0.4,
+            atSec: 4.6,
+            takeSec: 5 - (n % 4) * 0.35,
+            offsetSec: (n % 4) * 0.35 - 0.4,
             uncertaintySec: 0.012,
             weight: 0.3,
             accepted: true,
@@ -143,8 +166,8 @@ function inventedSession(count: number): Session {
           {
             kind: 'onsets',
             atSec: 20,
-            takeSec: 20,
-            offsetSec: n * 0.35 - 0.399,
+            takeSec: 20.4 - (n % 4) * 0.35 + (n === 2 ? 0.041 : 0.0002),
+            offsetSec: (n % 4) * 0.35 - 0.4 - (n === 2 ? 0.041 : 0.0002),
             uncertaintySec: 0.003,
             weight: 0.7,
             accepted: n !== 2,

@@ -1,4 +1,52 @@
-/** The bench of its step; grows in its own folder. */
+import { useState } from 'react';
+import { ask, useView } from '../../desk/desk-store.ts';
+import { Progress } from '../../parts/progress.tsx';
+import { FormChoice } from './form-choice.tsx';
+import { LoudnessChoice } from './loudness-choice.tsx';
+import { PlanList } from './plan-list.tsx';
+import { keepChoices, keptChoices } from './render-choices.ts';
+import { type RenderChoices, renderPlan } from './render-plan.ts';
+import { RenderResult } from './render-result.tsx';
+import './render-bench.css';
+
+/** The bench of Render: how loud, in which form, what will be made, and then where it is and how it came out. */
 export function RenderBench() {
-  return <section className="bench" />;
+  const view = useView();
+  const [choices, setChoices] = useState(keptChoices);
+  const choose = (change: Partial<RenderChoices>): void => {
+    const next = { ...choices, ...change };
+    setChoices(next);
+    keepChoices(next);
+  };
+  const job = view.jobs.find((one) => one.kind === 'render');
+  const plan = renderPlan(view, choices);
+  return (
+    <div className="render">
+      <div className="render-head">
+        <h2>Render</h2>
+        <p className="faint">{view.steps.render.sentence}</p>
+      </div>
+      {view.render !== null && <RenderResult render={view.render} />}
+      <div className="render-columns">
+        <LoudnessChoice />
+        <FormChoice choices={choices} onChoose={choose} sessionFolder={view.folder} />
+        <PlanList
+          plan={plan}
+          folder={choices.folder ?? `${view.folder}/renders`}
+          isRunning={job !== undefined}
+          hasResult={view.render?.current === true}
+          onStart={() => void ask((bridge) => bridge.calls.render(choices))}
+        >
+          {job !== undefined && (
+            <Progress
+              title={job.title}
+              fraction={job.fraction}
+              leftSec={job.leftSec}
+              onStop={job.canStop ? () => void ask((bridge) => bridge.calls.stopJob({ jobId: job.id })) : undefined}
+            />
+          )}
+        </PlanList>
+      </div>
+    </div>
+  );
 }

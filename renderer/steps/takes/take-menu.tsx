@@ -4,6 +4,7 @@ import { VoiceSign } from '../../lanes/voice-sign.tsx';
 import { Button } from '../../parts/button.tsx';
 import { Popup } from '../../parts/popup.tsx';
 import { deleteTakeEdit, moveTakeEdit, takeToNewVoiceEdit } from './take-edits.ts';
+import { fileWords } from './take-words.ts';
 
 /** What else can be done with a take: give it to another voice, or delete it. */
 export function TakeMenu({
@@ -15,13 +16,17 @@ export function TakeMenu({
   session: Session;
   onDeleted: (name: string) => void;
 }) {
-  const file = useTakeFacts(take.id)?.file ?? take.clip.path;
+  const facts = useTakeFacts(take.id);
   const others = session.voices.filter((voice) => voice.id !== take.voiceId);
   return (
     <Popup button="More" label={`More for ${take.name}`}>
       {(close) => (
         <div className="takes-menu">
-          <p className="small faint path">{file}</p>
+          <p className="small faint path">
+            {facts?.file ?? take.clip.path}
+            {facts?.state === 'ready' && <br />}
+            {facts?.state === 'ready' && fileWords(facts)}
+          </p>
           <h3>Give it to</h3>
           <ul>
             {others.map((voice) => (
