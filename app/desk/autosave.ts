@@ -2,6 +2,7 @@ import type { History } from '../../core/session/history.ts';
 import { formatSession, type Session } from '../../core/session/schema.ts';
 import { PartsongError } from '../../core/signal/fault.ts';
 import { targetFault } from '../media/whole-file.ts';
+import { savedLine } from './history-records.ts';
 import type { HistoryStore } from './history-store.ts';
 import { SessionLock } from './lock.ts';
 import { hashOf, type SessionStore } from './session-store.ts';
@@ -12,8 +13,8 @@ export type Saved = 'saved' | 'saving' | 'failed';
 const QUIET_MS = 300;
 /** And at the latest so long after the first change that it does not hold, ms. */
 const LATEST_MS = 900;
-/** Saving is tried again after so long, doubled each time up to the second value, ms. */
-const RETRY_MS = [1000, 5000] as const;
+/** Saving that failed is tried again after so long, ms. */
+const RETRY_MS = 2000;
 /** The history is written anew when it has this many lines more than twice its steps. */
 const SPARE_LINES = 1000;
 
@@ -47,7 +48,9 @@ export class Autosave {
   #dueBy = Infinity;
   #timer: NodeJS.Timeout | undefined;
   #running: Promise<void> | undefined;
-  #failures = 0;
+  #draining: Promise<void> | undefined;
+  #isToCompact = false;
+  #isFailing = false;
   #isLost = false;
   #isClosed = false;
 
@@ -80,7 +83,7 @@ export class Autosave {
     if (this.#isClosed) throw new RangeError('the session is closed');
     this.#lines.push(line);
     this.#changed();
-    this.#kick();
+    if (!this.#isFailing) this.#drain().catch((error: unknown) => this.#failed(error));
   }
 
   /** Puts everything on the disk now. Throws the PartsongError that hinders it. */
@@ -99,6 +102,7 @@ export class Autosave {
     this.#isClosed = true;
     clearTimeout(this.#timer);
     await this.#running;
+    await this.#draining?.catch(() => undefined);
     await this.#kept.histories.close();
     await this.#lock?.release();
   }
@@ -106,7 +110,7 @@ export class Autosave {
   #changed(): void {
     const now = performance.now();
     this.#dueBy = Math.min(this.#dueBy, now + LATEST_MS);
-    if (this.#failures > 0) return;
+    if (this.#isFailing) return;
     this.#tell('saving', null);
     this.#wakeAfter(Math.min(QUIET_MS, this.#dueBy - now));
   }
@@ -132,61 +136,66 @@ export class Autosave {
 
   async #run(): Promise<void> {
     try {
-      for (;;) {
-        if (this.#isLost) throw lostFault(this.#kept.sessions.folder);
-        if (this.#isDue) {
-          this.#isDue = false;
-          await this.#save();
-        } else if (this.#lines.length > 0 && this.#kept.histories.begun && this.#failures === 0) {
-          await this.#append();
-        } else if (this.#lines.length > 0 && this.#failures === 0) {
-          await this.#writeHistory();
-        } else return;
+      while (this.#isDue) {
+        this.#isDue = false;
+        await this.#save();
       }
     } catch (error) {
       this.#failed(error);
     }
   }
 
-  async #append(): Promise<void> {
-    const lines = this.#lines;
-    this.#lines = [];
-    try {
-      await this.#kept.histories.append(lines);
-    } catch (error) {
-      this.#lines = [...lines, ...this.#lines];
-      throw error;
-    }
+  /** Brings the lines into the history file, one run at a time; goes on while session.json is being written. */
+  #drain(): Promise<void> {
+    this.#draining ??= this.#drainLines().finally(() => {
+      this.#draining = undefined;
+    });
+    return this.#draining;
   }
 
-  async #writeHistory(): Promise<void> {
-    const history = this.#historyOf();
-    this.#lines = [];
-    await this.#kept.histories.writeWhole(
-      history,
-      this.#stored?.hash ?? null,
-      this.#stored?.session === history.present,
-    );
+  async #drainLines(): Promise<void> {
+    const { histories } = this.#kept;
+    while (this.#lines.length > 0 || this.#isToCompact) {
+      if (!histories.begun || this.#isToCompact) {
+        this.#isToCompact = false;
+        this.#lines = [];
+        const history = this.#historyOf();
+        const isStored = this.#stored?.session === history.present;
+        await histories.writeWhole(history, this.#stored?.hash ?? null, isStored);
+        continue;
+      }
+      const lines = this.#lines;
+      this.#lines = [];
+      try {
+        await histories.append(lines);
+      } catch (error) {
+        this.#lines = [...lines, ...this.#lines];
+        throw error;
+      }
+    }
   }
 
   async #save(): Promise<void> {
     const { sessions, histories, by } = this.#kept;
+    if (this.#isLost) throw lostFault(sessions.folder);
     this.#lock ??= await SessionLock.take(sessions.folder, by);
     if (!(await this.#lock.isOurs())) {
       this.#isLost = true;
       throw lostFault(sessions.folder);
     }
-    if (!histories.begun) await this.#writeHistory();
-    while (this.#lines.length > 0) await this.#append();
-    // From here to the mark nothing may come between: the mark is for exactly this session.
+    this.#isToCompact = !histories.begun;
+    await this.#drain();
+    // Nothing may come between session and mark: the mark is for exactly this session.
     const session = this.#historyOf().present;
     this.#dueBy = Infinity;
     const text = formatSession(session);
     const hash = hashOf(text);
-    await histories.mark(hash);
+    this.#lines.push(savedLine(hash));
+    await this.#drain();
+    await histories.sync();
     const other = await sessions.write(text);
     this.#stored = { session, hash };
-    this.#failures = 0;
+    this.#isFailing = false;
     if (this.#historyOf().present === session && this.#lines.length === 0) this.#tell('saved', null);
     else this.#changed();
     if (other !== undefined) this.#tellOnce(otherFault(sessions.folder, other));
@@ -195,23 +204,21 @@ export class Autosave {
 
   /** Drops what nobody can come back to: the way of a fader, steps undone and replaced. */
   async #compact(): Promise<void> {
-    const history = this.#historyOf();
-    const steps = history.past.length + history.future.length;
-    if (this.#kept.histories.records <= 2 * steps + SPARE_LINES) return;
-    if (this.#lines.length > 0 || history.present !== this.#stored?.session) return;
-    await this.#kept.histories.writeWhole(history, this.#stored.hash, true);
+    const { past, future } = this.#historyOf();
+    this.#isToCompact = this.#kept.histories.records > 2 * (past.length + future.length) + SPARE_LINES;
+    await this.#drain();
   }
 
   #failed(error: unknown): void {
     const { folder } = this.#kept.sessions;
     const known = targetFault(error, folder);
     const fault = known instanceof PartsongError ? known : unforeseenFault(folder, error);
-    const isNews = this.#failures === 0 || this.#fault?.message !== fault.message;
-    this.#failures++;
+    const isNews = !this.#isFailing || this.#fault?.message !== fault.message;
+    this.#isFailing = true;
     this.#saved = 'failed';
     this.#fault = fault;
     if (isNews) for (const listener of this.#listeners) listener('failed', fault);
-    if (!this.#isLost) this.#wakeAfter(Math.min(RETRY_MS[1], RETRY_MS[0] * 2 ** (this.#failures - 1)));
+    if (!this.#isLost) this.#wakeAfter(RETRY_MS);
   }
 
   #tell(saved: Saved, fault: PartsongError | null): void {

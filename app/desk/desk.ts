@@ -4,22 +4,25 @@ import { basename, dirname, isAbsolute, join, relative, resolve, sep } from 'nod
 import type { Edit } from '../../core/session/edit.ts';
 import { editLabel } from '../../core/session/edit-label.ts';
 import { editSchema } from '../../core/session/edit-schema.ts';
-import { beginHistory, doEdit, type History, redo, type Step, undo } from '../../core/session/history.ts';
+import { amend, beginHistory, doEdit, type History, redo, type Step, undo } from '../../core/session/history.ts';
 import { emptySession, formatSession, type Session, sessionFault } from '../../core/session/schema.ts';
 import type { PartsongError } from '../../core/signal/fault.ts';
 import { WorkPool } from '../work/pool.ts';
 import { Autosave, type Saved } from './autosave.ts';
 import { Cache } from './cache.ts';
-import { doLine, moveLine } from './history-records.ts';
+import { amendLine, doLine, moveLine } from './history-records.ts';
 import { HistoryStore } from './history-store.ts';
 import { beginSession, type OpenedSession, openSession } from './open-session.ts';
 import { SessionStore } from './session-store.ts';
 
 export type { Saved } from './autosave.ts';
 
-/** What happened to the session: an edit was applied, or undo or redo put another session in its place. */
+/**
+ * What happened to the session: an edit was applied as a step or as a finding, or undo or redo put another session in its
+ * place.
+ */
 export type DeskChange =
-  | { readonly kind: 'edited'; readonly edit: Edit; readonly revision: number }
+  | { readonly kind: 'edited' | 'amended'; readonly edit: Edit; readonly revision: number }
   | { readonly kind: 'replaced'; readonly revision: number };
 
 export interface DeskOptions {
@@ -118,19 +121,27 @@ export class Desk {
    * again.
    */
   apply(edit: Edit, mergeKey?: string): boolean {
-    // What is kept is what is read back later: checked, and without anything JSON does not hold.
-    const parsed = editSchema.safeParse(JSON.parse(JSON.stringify(edit)));
-    if (!parsed.success) {
-      const issue = parsed.error.issues[0]!;
-      throw new RangeError(`the edit ${edit.kind} cannot be: ${issue.path.join('.')}: ${issue.message}`);
-    }
+    const checked = checkedEdit(edit);
     const apart = !this.#mayMerge;
-    const history = doEdit(this.#history, parsed.data, mergeKey, apart);
+    const history = doEdit(this.#history, checked, mergeKey, apart);
     if (history === this.#history) return false;
-    const fault = sessionFault(history.present);
-    if (fault !== undefined) throw new RangeError(`the edit ${edit.kind} cannot be: ${fault}`);
+    refuseBroken(edit, history);
     this.#mayMerge = true;
-    this.#move(history, doLine(parsed.data, mergeKey, apart), { kind: 'edited', edit: parsed.data });
+    this.#move(history, doLine(checked, mergeKey, apart), { kind: 'edited', edit: checked });
+    return true;
+  }
+
+  /**
+   * Puts into the session what was found by itself (a placement, say); false when it changes nothing. It is no step: undo
+   * and redo stay as they are, and a session they bring back may be without it, so that it is to be put in again then.
+   * Throws as `apply` does.
+   */
+  amend(edit: Edit): boolean {
+    const checked = checkedEdit(edit);
+    const history = amend(this.#history, checked);
+    if (history === this.#history) return false;
+    refuseBroken(edit, history);
+    this.#move(history, amendLine(checked), { kind: 'amended', edit: checked });
     return true;
   }
 
@@ -200,7 +211,11 @@ export class Desk {
     return true;
   }
 
-  #move(history: History, line: string, change: { kind: 'edited'; edit: Edit } | { kind: 'replaced' }): void {
+  #move(
+    history: History,
+    line: string,
+    change: { kind: 'edited' | 'amended'; edit: Edit } | { kind: 'replaced' },
+  ): void {
     const before = this.#history;
     this.#history = history;
     try {
@@ -216,6 +231,19 @@ export class Desk {
   #labelOf(step: Step): string {
     return editLabel(step.edit, step.session, this.session);
   }
+}
+
+/** An edit as it will be read back later: checked, and without anything JSON does not hold. */
+function checkedEdit(edit: Edit): Edit {
+  const parsed = editSchema.safeParse(JSON.parse(JSON.stringify(edit)));
+  if (parsed.success) return parsed.data;
+  const issue = parsed.error.issues[0]!;
+  throw new RangeError(`the edit ${edit.kind} cannot be: ${issue.path.join('.')}: ${issue.message}`);
+}
+
+function refuseBroken(edit: Edit, history: History): void {
+  const fault = sessionFault(history.present);
+  if (fault !== undefined) throw new RangeError(`the edit ${edit.kind} cannot be: ${fault}`);
 }
 
 /** A clip's path as a session in `folder` keeps it: relative to it (with /) where it lies inside, absolute elsewhere. */

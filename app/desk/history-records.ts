@@ -27,6 +27,8 @@ const recordSchema = z.union([
     /** The session after the step, where its edit alone does not lead there. */
     to: z.unknown().optional(),
   }),
+  /** What was found by itself: it changes the session, but is no step. */
+  z.strictObject({ amend: z.unknown() }),
   z.strictObject({ undo: z.number().int().positive() }),
   z.strictObject({ redo: z.number().int().positive() }),
   z.strictObject({ saved: hashSchema }),
@@ -58,6 +60,10 @@ export function headLine(base: Session, follows: string | null): string {
 
 export function doLine(edit: Edit, mergeKey: string | undefined, apart: boolean): string {
   return line({ do: edit, key: mergeKey, ...(apart ? { apart } : {}) });
+}
+
+export function amendLine(edit: Edit): string {
+  return line({ amend: edit });
 }
 
 export function moveLine(direction: 'undo' | 'redo', steps = 1): string {
@@ -149,6 +155,7 @@ class Replay {
       if ('saved' in record) return record.saved;
       if ('undo' in record) this.#undo(record.undo);
       else if ('redo' in record) this.#redo(record.redo);
+      else if ('amend' in record) this.present = apply(this.present, editSchema.parse(record.amend));
       else {
         const edit = editSchema.parse(record.do);
         const after = record.to === undefined ? apply(this.present, edit) : sessionOf(record.to, file);

@@ -65,15 +65,15 @@ export class HistoryStore {
     }
   }
 
-  /** Marks this point as the one at which a session.json of that hash is written, and waits until it is on the disk. */
-  async mark(hash: string): Promise<void> {
-    await this.append([savedLine(hash)]);
+  /** Waits until what was added is on the disk. When it throws, the file is to be written anew. */
+  async sync(): Promise<void> {
     try {
-      await this.#file!.datasync();
-      const [there, ours] = [await stat(this.path), await this.#file!.stat()];
-      if (there.ino !== ours.ino || ours.size !== this.#bytes) throw new Error('the history file was exchanged');
+      this.#file ??= await this.#open();
+      await this.#file.datasync();
+      const [there, ours] = [await stat(this.path), await this.#file.stat()];
+      if (there.ino !== ours.ino) throw new Error('the history file was exchanged');
     } catch (error) {
-      // What was given to the system may never reach the disk: the next write makes the file anew.
+      // What was given to the system may never reach the disk.
       this.#begun = false;
       await this.#letGo();
       throw error;

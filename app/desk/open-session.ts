@@ -117,7 +117,9 @@ async function settle(
   const newest = await sessions.read().catch((fault: unknown) => fault);
   if (isStored(newest)) {
     const history = await joined(histories, newest, read, told);
-    return { stored: newest, history };
+    // The very object, so that a session that lies there already is not written again.
+    const session = isSame(history.present, newest.session) ? history.present : newest.session;
+    return { stored: { session, hash: newest.hash }, history };
   }
   // A newer Partsong's session, or one that may not be read, is nothing to mend.
   if (!(newest instanceof PartsongError) || !['session-damaged', 'file-missing'].includes(newest.code)) throw newest;
@@ -157,7 +159,7 @@ async function joined(
     told.push(`The list of its earlier steps ${why}${where}, so undo begins anew from here.`);
     return beginHistory(stored.session);
   }
-  if (point.changesSince !== 0) {
+  if (!isSame(read.history.present, stored.session)) {
     const count = point.changesSince;
     const what = count === undefined || count > 1 ? `The last ${count ?? ''} changes` : 'The last change';
     told.push(
@@ -180,7 +182,7 @@ function pointOf(read: ReadHistory, stored: StoredSession): { changesSince: numb
   const mark = read.saved.get(stored.hash);
   if (mark !== undefined) return isSame(mark.session, stored.session) ? mark : undefined;
   if (read.follows !== stored.hash) return undefined;
-  return { changesSince: isSame(read.history.present, stored.session) ? 0 : undefined };
+  return { changesSince: undefined };
 }
 
 function isSame(one: Session, other: Session): boolean {
