@@ -44,6 +44,12 @@ export function doEdit(history: History, edit: Edit, mergeKey?: string, apart = 
   return { present, past: [...history.past, { edit, mergeKey, session: history.present }], future: [] };
 }
 
+/** Changes the session without a step: what can be undone and done again stays as it is. */
+export function amend(history: History, edit: Edit): History {
+  const present = apply(history.present, edit);
+  return present === history.present ? history : { ...history, present };
+}
+
 /** One step back; the same history when there is none. */
 export function undo(history: History): History {
   const step = history.past.at(-1);
