@@ -10,6 +10,8 @@ const PREROLL_FRAMES = 72_000;
 /** Running through it unheard takes some quanta of the sound clock. */
 const SLACK_FRAMES = 16_384;
 const CHUNK_FRAMES = 48_000;
+/** Sound after the stretch, for the limiter to look ahead into. */
+const AFTER_FRAMES = 1024;
 
 /**
  * Runs the sound thread's own code without a sound device, as fast as it goes, over session frames [fromFrame, toFrame) of a
@@ -44,8 +46,9 @@ export async function runOffline(
     waiting.get(data.kind === 'anchor' && !data.moving ? 'standing' : data.kind)?.(data);
   };
   node.port.postMessage(stream);
-  for (let at = -PREROLL_FRAMES; at < frames; at += CHUNK_FRAMES) {
-    const chunk = await chunkOf(mix, read, fromFrame, at, Math.min(CHUNK_FRAMES, frames - at), frames);
+  const end = Math.max(frames, Math.min(frames + AFTER_FRAMES, mix.endFrame - fromFrame));
+  for (let at = -PREROLL_FRAMES; at < end; at += CHUNK_FRAMES) {
+    const chunk = await chunkOf(mix, read, fromFrame, at, Math.min(CHUNK_FRAMES, end - at), end);
     node.port.postMessage(chunk, [chunk.samples.buffer]);
   }
   node.port.postMessage({ kind: 'run', running: true });

@@ -35,6 +35,7 @@ export class SoundOutput {
   readonly #node: AudioWorkletNode;
   readonly #tap: AnalyserNode;
   readonly #volume: GainNode;
+  readonly #window = new Float32Array(SPECTRUM_FRAMES);
 
   private constructor(context: AudioContext, node: AudioWorkletNode, volumeDb: number, listener: OutputListener) {
     this.#context = context;
@@ -93,8 +94,11 @@ export class SoundOutput {
     this.#volume.gain.setTargetAtTime(dbToRatio(volumeDb), this.#context.currentTime, VOLUME_GLIDE_SEC / 3);
   }
 
+  /** The newest samples, up to 8192. */
   heard(target: Float32Array<ArrayBuffer>): void {
-    this.#tap.getFloatTimeDomainData(target);
+    // The tap gives its window from the oldest sample on, however short the target is.
+    this.#tap.getFloatTimeDomainData(this.#window);
+    target.set(this.#window.subarray(Math.max(0, SPECTRUM_FRAMES - target.length)));
   }
 
   /** Sends the sound to a device; '' is the system's own choice. Rejects where it cannot. */

@@ -31,6 +31,9 @@ export class SoundStream {
   #in: number;
   #out: number;
   #primed = false;
+  /** What the chain held back at the stream's end. */
+  #tail: Block | undefined;
+  #tailAt = 0;
   /** How much of before and of after is heard; taken away is their difference. */
   #before = 0;
   #after = 1;
@@ -156,8 +159,11 @@ export class SoundStream {
     while (this.#in < until) this.#feed(until - this.#in);
   }
 
+  /** Feeds some frames, `most` at most, and gives as many once it is primed. */
   #feed(most: number): Block {
-    const count = this.#queue.evenFrames(this.#in, Math.min(MOST_PIECE_FRAMES, most));
+    const left = this.#queue.isWhole ? this.#queue.endFrame - this.#in : Number.POSITIVE_INFINITY;
+    if (left <= 0) return this.#giveTail(most);
+    const count = this.#queue.evenFrames(this.#in, Math.min(MOST_PIECE_FRAMES, most, left));
     for (let index = 0; index < this.#buffers.length; index++) {
       const block = this.#buffers[index]!.take(count);
       this.#blocks[index] = block;
@@ -169,6 +175,18 @@ export class SoundStream {
     const output = this.#chain.process(this.#blocks, this.#queue.sessionFrame(this.#in));
     this.#in += count;
     return output;
+  }
+
+  /** The last frames come from the chain's own flush, as a file's do; then silence. */
+  #giveTail(most: number): Block {
+    this.#tail ??= this.#chain.flush();
+    const from = Math.min(this.#tailAt, this.#tail[0]!.length);
+    const to = Math.min(this.#tail[0]!.length, from + most);
+    this.#tailAt = to;
+    this.#in += to > from ? to - from : most;
+    return to > from
+      ? this.#tail.map((side) => side.subarray(from, to))
+      : [new Float32Array(most), new Float32Array(most)];
   }
 
   #fill(index: number, sources: readonly [number] | readonly [number, number], samples: Float32Array): void {

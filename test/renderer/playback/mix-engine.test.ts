@@ -17,9 +17,9 @@ function cut(samples: readonly number[], from: number, to: number): Float32Array
 }
 
 describe('MixEngine', () => {
-  it('plays a whole stream to the sample as the chain of the rendered file makes it; seed 3, four voices', () => {
-    const sources = inventedVoices(4, frames, 3);
-    const stream = streamOf(1, 4);
+  it('plays a whole stream to the sample as the chain of the rendered file makes it; seed 3, eight voices, limiter at work', () => {
+    const sources = inventedVoices(8, frames, 3);
+    const stream = streamOf(1, 8);
     const run = new EngineRun();
     run.send(stream, { kind: 'run', running: true });
     for (let at = -12_000; at < frames; at += 10_000) {
