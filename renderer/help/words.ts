@@ -162,8 +162,8 @@ export const words = {
     text: 'How many times a second the wave was measured, in kHz. Partsong works at 48 kHz and converts what is different.',
   },
   noiseReduced: {
-    name: 'Noise after cleaning',
-    text: 'How much weaker the noise in the silence is than before. 10 dB less sounds about half as loud.',
+    name: 'Noise lower by',
+    text: 'How much weaker the noise in the silence is after cleaning. 10 dB less sounds about half as loud.',
   },
   harm: {
     name: 'Harm to the music',

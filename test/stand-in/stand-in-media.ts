@@ -1,10 +1,15 @@
 import { WAVE_LEVEL_FRAMES } from '../../app/shell/contract/media.ts';
+import { RealFft } from '../../core/signal/fft.ts';
+import { makeWindow } from '../../core/signal/window.ts';
 
 const RATE_HZ = 48000;
 
-/** Sample `frame` of the invented take `n` (0, 1, ...): 4 s of room, a clap at 5 s, then slow notes a third apart. */
+/**
+ * Sample `frame` of the invented take `n` (0, 1, ...): 4 s of room, a clap at 5 s, then slow notes a third apart; the takes
+ * of one session begin one after another, so that what they hold comes that much earlier.
+ */
 export function standInSample(n: number, frame: number, clean: boolean): number {
-  const sec = frame / RATE_HZ;
+  const sec = frame / RATE_HZ + (n % 4) * 0.35;
   // A hash of the frame as noise: any frame can be asked for.
   const hash = Math.imul(frame ^ (n * 7919), 2654435761) >>> 0;
   const noise = clean ? 0 : 0.008 * (hash / 2 ** 31 - 1);
@@ -60,14 +65,8 @@ export function standInMedia(url: URL): Uint8Array | undefined {
     case 'stretch?':
     case 'stretch':
       return stretch(url);
-    case 'spectrogram': {
-      const columns = Number(url.searchParams.get('columns'));
-      const rows = Number(url.searchParams.get('rows'));
-      return Uint8Array.from(
-        { length: columns * rows },
-        (_, at) => (clean ? 20 : 90) + ((at * 37) % 60) - ((at % rows) * 30) / rows,
-      );
-    }
+    case 'spectrogram':
+      return spectrogram(url, take, parts[2] ?? 'before');
     default:
       return undefined;
   }
@@ -105,4 +104,38 @@ function stretch(url: URL): Uint8Array {
     }
   });
   return new Uint8Array(samples.buffer);
+}
+
+/** Column after column of an invented take's spectrum, as the desk gives it. */
+function spectrogram(url: URL, take: number, listen: string): Uint8Array {
+  const number = (name: string): number => Number(url.searchParams.get(name));
+  const columns = number('columns');
+  const rows = number('rows');
+  const size = 4096;
+  const fft = new RealFft(size);
+  const window = makeWindow('hann', size);
+  const input = new Float64Array(size);
+  const re = new Float64Array(fft.bins);
+  const im = new Float64Array(fft.bins);
+  const bytes = new Uint8Array(columns * rows);
+  for (let column = 0; column < columns; column++) {
+    const sec = number('from') + ((column + 0.5) / columns) * (number('to') - number('from'));
+    const first = Math.round(sec * RATE_HZ) - size / 2;
+    for (let n = 0; n < size; n++) {
+      const before = standInSample(take, first + n, false);
+      const after = standInSample(take, first + n, true);
+      input[n] = window[n]! * (listen === 'before' ? before : listen === 'after' ? after : before - after);
+    }
+    fft.forward(input, re, im);
+    for (let row = 0; row < rows; row++) {
+      const bin = (hz: number): number => Math.min(fft.bins - 1, Math.floor((hz * size) / RATE_HZ));
+      let most = 0;
+      for (let k = bin(40 * 500 ** (row / rows)); k <= bin(40 * 500 ** ((row + 1) / rows)); k++) {
+        most = Math.max(most, re[k]! ** 2 + im[k]! ** 2);
+      }
+      const db = 10 * Math.log10(most / (size / 4) ** 2 + 1e-12);
+      bytes[column * rows + row] = Math.max(0, Math.min(255, Math.round((255 * (db + 120)) / 120)));
+    }
+  }
+  return bytes;
 }

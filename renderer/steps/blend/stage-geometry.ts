@@ -84,30 +84,31 @@ export function ringsOf(degrees: readonly number[], apartDegrees: number, mostRi
   return rings;
 }
 
-/** The outline of a mark by the voice's colour, so that colours are told apart by shape as well; within +-`size` px. */
+/**
+ * The outline of a mark by the voice's colour, within about `size` px of its middle, so that colours are told apart by
+ * shape as well: the same shapes as at the lanes, with room inside for letters.
+ */
 export function markPath(colour: number, size: number): string {
-  const corner = (count: number, turn: number, scale = 1): string =>
-    `${Array.from({ length: count }, (_, n) => {
-      const angle = turn + (2 * Math.PI * n) / count;
-      return `${n === 0 ? 'M' : 'L'}${(size * scale * Math.sin(angle)).toFixed(1)} ${(-size * scale * Math.cos(angle)).toFixed(1)}`;
-    }).join('')}Z`;
-  const circle = `M${-size} 0A${size} ${size} 0 1 1 ${size} 0A${size} ${size} 0 1 1 ${-size} 0Z`;
+  const round = (radius: number): string =>
+    `M${-radius} 0A${radius} ${radius} 0 1 1 ${radius} 0A${radius} ${radius} 0 1 1 ${-radius} 0Z`;
+  const square = (half: number): string => `M${-half} ${-half}H${half}V${half}H${-half}Z`;
+  const s = (share: number): string => (share * size).toFixed(1);
   switch (colour % 8) {
     case 0:
-      return circle;
+      return round(size);
     case 1:
-      return corner(4, Math.PI / 4, 1.22);
+      return square(0.9 * size);
     case 2:
-      return corner(4, 0, 1.25);
+      return `M0 ${s(-1.35)}L${s(1.4)} ${s(0.95)}H${s(-1.4)}Z`;
     case 3:
-      return corner(6, 0, 1.08);
+      return `M0 ${s(-1.3)}L${s(1.3)} 0L0 ${s(1.3)}L${s(-1.3)} 0Z`;
     case 4:
-      return corner(5, 0, 1.15);
+      return `M${s(-1.4)} ${s(-0.95)}H${s(1.4)}L0 ${s(1.35)}Z`;
     case 5:
-      return corner(8, Math.PI / 8, 1.05);
+      return round(1.15 * size) + round(0.8 * size);
     case 6:
-      return corner(3, 0, 1.45);
+      return `M${s(-0.7)} ${s(-1.2)}H${s(0.7)}V${s(-0.7)}H${s(1.2)}V${s(0.7)}H${s(0.7)}V${s(1.2)}H${s(-0.7)}V${s(0.7)}H${s(-1.2)}V${s(-0.7)}H${s(-0.7)}Z`;
     default:
-      return corner(3, Math.PI, 1.45);
+      return square(1.05 * size) + square(0.75 * size);
   }
 }

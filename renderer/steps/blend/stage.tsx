@@ -3,7 +3,7 @@ import { useBench } from '../../desk/bench-store.ts';
 import { edit } from '../../desk/desk-store.ts';
 import { colourNames, voiceColour } from '../../parts/voice-colours.ts';
 import { nextGesture } from '../drawing/gesture.ts';
-import { useWidth } from '../drawing/use-width.ts';
+import { useWidth, useWindowHeight } from '../drawing/use-width.ts';
 import {
   degreesAt,
   heldDegrees,
@@ -19,15 +19,19 @@ import './stage.css';
 
 const MARK = 13;
 const RING = 31;
-const MOST_HEIGHT = 330;
+/** The stage takes this share of the window's height, within bounds, px. */
+const SHARE = 0.33;
+const LEAST_HEIGHT = 190;
+const MOST_HEIGHT = 360;
 const GRID = [-90, -60, -30, 0, 30, 60, 90];
 
 /** The stage from above: the listener below, the voices before him on one arc. Marks can be dragged or moved with arrow keys. */
 export function Stage({ voices }: { readonly voices: readonly BlendedVoice[] }) {
   const [box, width] = useWidth<HTMLDivElement>(460);
   const picture = useRef<SVGSVGElement>(null);
+  const mostHeight = Math.max(LEAST_HEIGHT, Math.min(MOST_HEIGHT, SHARE * useWindowHeight()));
   const most = Math.max(1, Math.min(4, Math.ceil(voices.length / 7)));
-  const frame = stageFrame(width, MOST_HEIGHT, (most - 1) * RING);
+  const frame = stageFrame(width, mostHeight, (most - 1) * RING);
   const apart = (2.2 * MARK * 180) / (Math.PI * frame.radius);
   const rings = ringsOf(
     voices.map((one) => one.placeDeg),
@@ -64,13 +68,13 @@ function Floor({ frame }: { readonly frame: StageFrame }) {
       {GRID.map((degrees) => {
         const inner = spotAt(frame, degrees, 26 - frame.radius);
         const outer = spotAt(frame, degrees);
-        const words = spotAt(frame, degrees, -20);
+        const words = spotAt(frame, degrees, -34);
         return (
           <g key={degrees}>
             <line x1={inner.x} y1={inner.y} x2={outer.x} y2={outer.y} />
             <text
               x={words.x + (degrees === 0 ? 0 : degrees < 0 ? 4 : -4)}
-              y={words.y + (Math.abs(degrees) === 90 ? -5 : 4)}
+              y={words.y + (Math.abs(degrees) === 90 ? -6 : 4)}
               textAnchor="middle"
             >
               {Math.abs(degrees)}°
@@ -125,7 +129,6 @@ function Mark({ one, ring, frame, picture }: MarkProps) {
   };
   const silent = voice.muted || one.found?.leftOut === true;
   return (
-    // biome-ignore lint/a11y/useSemanticElements: an arc has no slider of its own
     <g
       className={`stage-mark${inHand ? ' stage-mark-in-hand' : ''}${silent ? ' stage-mark-silent' : ''}`}
       role="slider"

@@ -9,6 +9,7 @@ import { voiceColour } from '../../parts/voice-colours.ts';
 import { usePlayback } from '../../playback/playback-state.ts';
 import { thePlayer } from '../../playback/the-player.ts';
 import { GestureGroup } from '../drawing/gesture-group.tsx';
+import { trueMinus } from '../drawing/true-minus.ts';
 import { PeakLine } from './peak-line.tsx';
 import { markPath, placeShort } from './stage-geometry.ts';
 import { type BlendedVoice, isMoved } from './voices-in-blend.ts';
@@ -66,12 +67,10 @@ function VoiceRow({ one, isAlone }: { readonly one: BlendedVoice; readonly isAlo
           </select>
         </label>
       </div>
-      <div className="voice-row-level">
-        <span className="voice-row-numbers">
-          <LoudnessWords one={one} /> <span className="voice-row-place">{placeShort(one.placeDeg)}</span>
-        </span>
-        <PeakLine voiceId={voice.id} name={voice.name} />
-      </div>
+      <p className="voice-row-level">
+        <LoudnessWords one={one} />
+        <span className="voice-row-place">{placeShort(one.placeDeg)}</span>
+      </p>
       <GestureGroup className="voice-row-moves">
         {(key) => (
           <Slider
@@ -91,6 +90,7 @@ function VoiceRow({ one, isAlone }: { readonly one: BlendedVoice; readonly isAlo
           />
         )}
       </GestureGroup>
+      <PeakLine voiceId={voice.id} name={voice.name} />
       <div className="voice-row-ways">
         <Button
           small
@@ -123,14 +123,14 @@ function VoiceRow({ one, isAlone }: { readonly one: BlendedVoice; readonly isAlo
         </Button>
       </div>
       <p className="voice-row-reason">
-        {found === null ? 'The blend waits for its take.' : found.reason}
+        {found === null ? 'The blend waits for its take.' : trueMinus(found.reason)}
         {found?.isOff === true ? ' Look here: it could not be brought to its level.' : ''}
         {found?.leftOut === true ? ' It is left out of the mix, since its place is not known.' : ''}
-        {gainDb === null ? null : (
+        {gainDb === null || voice.trimDb === 0 ? null : (
           <>
             {' '}
-            <Explain word="gain">Gain</Explain> in the mix {change(gainDb)} dB
-            {voice.trimDb === 0 ? '' : ` (found ${change(found?.gainDb ?? 0)}, moved ${change(voice.trimDb)})`}.
+            <Explain word="gain">Gain</Explain>: {change(found?.gainDb ?? 0)} dB found, {change(voice.trimDb)} dB by
+            you.
           </>
         )}
       </p>
@@ -139,10 +139,11 @@ function VoiceRow({ one, isAlone }: { readonly one: BlendedVoice; readonly isAlo
 }
 
 function LoudnessWords({ one }: { readonly one: BlendedVoice }) {
-  if (one.mixedLufs === null) return <span>loudness not measured yet</span>;
+  if (one.mixedLufs === null || one.gainDb === null) return <span>loudness not measured yet</span>;
   return (
-    <span title={`recorded at ${figure(one.recordedLufs)} LUFS`}>
-      {figure(one.mixedLufs)} <Explain word="lufs">LUFS</Explain>
+    <span>
+      <Explain word="gain">gain</Explain> {change(one.gainDb)} dB: <strong>{figure(one.mixedLufs)}</strong>{' '}
+      <Explain word="lufs">LUFS</Explain>
     </span>
   );
 }

@@ -15,7 +15,9 @@ export function NoisePicture({ clean }: { readonly clean: CleanFacts }) {
   return (
     <figure className="noise-picture" ref={box}>
       <figcaption>
-        <strong>Noise in the silence</strong>, in thirds of an octave
+        <span>
+          <strong>Noise in the silence</strong>, in thirds of an octave
+        </span>
         <span className="noise-picture-legend">
           <svg width="26" height="10" aria-hidden="true">
             <path className="noise-picture-before" d="M1 5H25" />

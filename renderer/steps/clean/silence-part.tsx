@@ -29,7 +29,7 @@ export function SilencePart({ take, facts }: { readonly take: Take; readonly fac
         <div className="silence-part-span">
           <NumberField
             label="from"
-            unit="s"
+            unit=""
             value={span.fromSec}
             digits={2}
             step={0.05}
@@ -39,7 +39,7 @@ export function SilencePart({ take, facts }: { readonly take: Take; readonly fac
           />
           <NumberField
             label="to"
-            unit="s of the take"
+            unit="s"
             value={span.toSec}
             digits={2}
             step={0.05}

@@ -15,7 +15,9 @@ export function TakeRail({ takeId }: { readonly takeId: string }) {
   const at = all.findIndex((one) => one.take.id === takeId);
   const current = useRef<HTMLButtonElement>(null);
   // biome-ignore lint/correctness/useExhaustiveDependencies: another take in hand is what has to be brought into sight
-  useEffect(() => current.current?.scrollIntoView({ block: 'nearest' }), [takeId]);
+  useEffect(() => {
+    current.current?.scrollIntoView({ block: 'nearest' });
+  }, [takeId]);
   return (
     <nav className="take-rail" aria-label="Takes">
       <div className="take-rail-steps">

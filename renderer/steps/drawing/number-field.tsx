@@ -1,4 +1,6 @@
 import { useEffect, useId, useState } from 'react';
+import { figure } from '../../parts/numbers.ts';
+import { readNumber } from '../../parts/read-number.ts';
 import './number-field.css';
 
 export interface NumberFieldProps {
@@ -20,24 +22,24 @@ export interface NumberFieldProps {
 export function NumberField(props: NumberFieldProps) {
   const { label, value, unit, lowest, highest, step, digits, disabled = false, quiet = false, onSet } = props;
   const id = useId();
-  const shown = value === null ? '' : value.toFixed(digits);
+  const shown = value === null ? '' : figure(value, digits);
   const [draft, setDraft] = useState(shown);
   useEffect(() => setDraft(shown), [shown]);
-  const set = (wanted: number): void => {
-    if (!Number.isFinite(wanted)) {
+  const set = (wanted: number | null): void => {
+    if (wanted === null) {
       setDraft(shown);
       return;
     }
     const held = Math.max(lowest, Math.min(highest, wanted));
-    setDraft(held.toFixed(digits));
+    setDraft(figure(held, digits));
     if (value === null || Math.abs(held - value) >= 0.5 * 10 ** -digits) onSet(held);
   };
   const typed = (): void => {
-    if (draft !== shown) set(Number(draft.trim().replace('−', '-').replace(',', '.')));
+    if (draft !== shown) set(readNumber(draft, lowest, highest));
   };
   return (
     <span className="number-field">
-      <label htmlFor={id} className={quiet ? 'number-field-quiet' : undefined}>
+      <label htmlFor={id} className={quiet ? 'unseen' : undefined}>
         {label}
       </label>
       <input

@@ -16,6 +16,17 @@ export function useWidth<Kind extends Element>(first: number): [RefObject<Kind |
   return [ref, width];
 }
 
+/** The height of the window, CSS pixels. */
+export function useWindowHeight(): number {
+  const [height, setHeight] = useState(() => window.innerHeight);
+  useEffect(() => {
+    const take = (): void => setHeight(window.innerHeight);
+    window.addEventListener('resize', take);
+    return () => window.removeEventListener('resize', take);
+  }, []);
+  return height;
+}
+
 /** Counts changes of the theme, for pictures that are painted with its colours. */
 export function useThemeTurn(): number {
   const [turn, setTurn] = useState(0);

@@ -1,4 +1,4 @@
-import { useEffect, useMemo, useRef, useState } from 'react';
+import { useEffect, useMemo, useState } from 'react';
 import { theBridge, useView } from '../../desk/desk-store.ts';
 import { Button } from '../../parts/button.tsx';
 import { clock } from '../../parts/numbers.ts';
@@ -21,14 +21,14 @@ export function Claps({ takeId }: { readonly takeId: string }) {
   const [zoom, setZoom] = useState(3);
   const [box, width] = useWidth<HTMLDivElement>(560);
   const moment = moments[Math.min(chosen, moments.length - 1)];
-  const atSec = useSteady(moment?.atSec);
-  if (atSec === undefined || moment === undefined || all.length === 0) {
+  if (moment === undefined || all.length === 0) {
     return (
       <p className="claps-none">
         No take has a clap that was found. Clap once before you play, and it can be seen here.
       </p>
     );
   }
+  const { atSec } = moment;
   const halfSec = HALVES[zoom]!;
   const x = evenScale(-halfSec * 1000, halfSec * 1000, LABEL_WIDTH, width - 4);
   return (
@@ -91,13 +91,6 @@ export function Claps({ takeId }: { readonly takeId: string }) {
       </p>
     </div>
   );
-}
-
-/** Follows a moment only when it has clearly moved: a nudge must not carry the axis along. */
-function useSteady(atSec: number | undefined): number | undefined {
-  const kept = useRef(atSec);
-  if (atSec === undefined || kept.current === undefined || Math.abs(atSec - kept.current) > 0.3) kept.current = atSec;
-  return kept.current;
 }
 
 /** Samples of a take as recorded; null until they are here. Kept while the run is the same. */

@@ -19,7 +19,7 @@ export function Evidence({ take }: { readonly take: Take }) {
   }
   const { halfMs, drawn } = layEvidence(placement);
   const height = TOP + ROW * drawn.length + BOTTOM;
-  const x = evenScale(-halfMs, halfMs, 26, width - 26);
+  const x = evenScale(-halfMs, halfMs, 26, width - 8);
   return (
     <div className="evidence" ref={box}>
       <svg
@@ -61,7 +61,11 @@ export function Evidence({ take }: { readonly take: Take }) {
         {evenTicks(-halfMs, halfMs, width < 300 ? 2 : 4).map((ms) => (
           <g key={ms}>
             <line className="evidence-axis" x1={x(ms)} x2={x(ms)} y1={height - BOTTOM + 4} y2={height - BOTTOM + 8} />
-            <text x={x(ms)} y={height - BOTTOM + 20} textAnchor="middle">
+            <text
+              x={x(ms)}
+              y={height - BOTTOM + 20}
+              textAnchor={ms <= -halfMs ? 'start' : ms >= halfMs ? 'end' : 'middle'}
+            >
               {ms === 0
                 ? 'as it lies'
                 : `${figure(Math.abs(ms), Math.abs(ms) < 1 ? 1 : 0)} ms ${ms < 0 ? 'earlier' : 'later'}`}
