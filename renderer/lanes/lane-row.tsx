@@ -34,6 +34,7 @@ export const LaneRow = memo(function LaneRow(props: LaneRowProps) {
       aria-label={laneInWords(lane)}
       tabIndex={tabIndex}
       data-lane={lane.key}
+      data-drop-voice={voice.id}
       style={{ top: lane.topPx, height: lane.heightPx }}
     >
       {/* biome-ignore lint/a11y/useSemanticElements: as above. */}

@@ -22,7 +22,7 @@ export interface CurveProps {
 
 const LEFT = 40;
 const RIGHT = 12;
-const TOP = 12;
+const TOP = 22;
 const BOTTOM = 22;
 
 /** A curve over time, with its axes and a level line. */
@@ -58,7 +58,7 @@ export function Curve(props: CurveProps) {
             {clock(sec, 0)}
           </text>
         ))}
-        <text x={4} y={TOP - 2} className="curve-words">
+        <text x={LEFT - 6} y={11} textAnchor="end" className="curve-words">
           {unit}
         </text>
         <path d={curvePath(values, (at) => x((at + 0.5) * stepSec), inside)} className="curve-line" />

@@ -28,12 +28,12 @@ export function Slider(props: SliderProps) {
   return (
     <div className="slider">
       <div className="slider-head">
-        <label className={hideLabel ? 'unseen' : 'slider-label'} htmlFor={id}>
+        <label className={hideLabel || word !== undefined ? 'unseen' : 'slider-label'} htmlFor={id}>
           {label}
         </label>
         {!hideLabel && word !== undefined && (
-          <span className="small">
-            <Explain word={word} />
+          <span className="slider-label">
+            <Explain word={word}>{label}</Explain>
           </span>
         )}
       </div>
