@@ -1,1 +1,19 @@
-export {};
+import { join } from 'node:path';
+import { app, BrowserWindow, dialog, ipcMain, Menu, protocol, screen, session, shell } from 'electron';
+import { DeskHost } from '../host/desk-host.ts';
+import { hostPlaces } from '../places.ts';
+import { runWindow } from './desk-window.ts';
+
+const built = join(import.meta.dirname, '..');
+
+await runWindow(
+  { app, BrowserWindow, dialog, ipcMain, Menu, protocol, screen, session, shell },
+  {
+    makeHost: () => new DeskHost({ door: 'window', ...hostPlaces() }),
+    pageFolder: join(built, 'renderer'),
+    preloadFile: join(built, 'preload/preload.cjs'),
+    args: process.argv.slice(app.isPackaged ? 1 : 2),
+    workingFolder: process.cwd(),
+    platform: process.platform,
+  },
+);

@@ -1,1 +1,4 @@
-export {};
+import { contextBridge, ipcRenderer, webUtils } from 'electron';
+import { preloadDoor } from './preload-door.ts';
+
+contextBridge.exposeInMainWorld('partsong', preloadDoor({ ipcRenderer, webUtils }));

@@ -1,0 +1,26 @@
+import type { CallName } from './calls.ts';
+
+const known: Readonly<Record<CallName, true>> = {
+  begin: true,
+  newSession: true,
+  openSession: true,
+  openSample: true,
+  closeSession: true,
+  forgetRecent: true,
+  edit: true,
+  undo: true,
+  redo: true,
+  addClips: true,
+  setGuide: true,
+  lineUpAgain: true,
+  relink: true,
+  searchMissing: true,
+  stopJob: true,
+  render: true,
+  pickFiles: true,
+  pickFolder: true,
+  reveal: true,
+};
+
+/** The names of all calls without their checks, for the preload, which is to stay small. */
+export const plainCallNames = Object.keys(known) as readonly CallName[];

@@ -1,0 +1,106 @@
+import { spawn } from 'node:child_process';
+import { join } from 'node:path';
+import { CommanderError } from 'commander';
+import { type BrowserDoor, startBrowserDoor } from './browser/browser-door.ts';
+import { openAddress } from './browser/open-address.ts';
+import { DeskHost } from './host/desk-host.ts';
+import { sessionFolderOf } from './opening.ts';
+import { hostPlaces } from './places.ts';
+import { readStartOptions, type StartOptions } from './start-options.ts';
+import { findRuntime, getRuntime, type RuntimePlaces } from './window-runtime.ts';
+
+const built = import.meta.dirname;
+/** A window that ends so soon with a fault has never been seen, ms. */
+const NEVER_SEEN_MS = 5000;
+
+try {
+  process.exitCode = await start(readStartOptions(process.argv.slice(2)));
+} catch (error) {
+  if (!(error instanceof CommanderError)) throw error;
+  process.exitCode = error.exitCode === 0 ? 0 : 2;
+}
+
+/** Opens the desk in a window, or in a browser where there is none; the exit code when it has ended. */
+async function start(options: StartOptions): Promise<number> {
+  const session = options.session === null ? null : sessionFolderOf(options.session, process.cwd());
+  if (session === undefined) {
+    say(`${options.session} is no folder and no session.json. Give the folder of a session.`);
+    return 2;
+  }
+  if (!options.browser) {
+    const code = await startWindow(options, session);
+    if (code !== undefined) return code;
+  }
+  return startBrowser(options, session);
+}
+
+/** The window's exit code; undefined when no window could be had, which has been said. */
+async function startWindow(options: StartOptions, session: string | null): Promise<number | undefined> {
+  const places: RuntimePlaces = {
+    packageFolder: join(built, '../node_modules/electron'),
+    failedFile: join(built, 'runtime-not-fetched'),
+    env: process.env,
+    platform: process.platform,
+  };
+  const runtime = options.fetch ? await getRuntime(places, say) : findRuntime(places);
+  if ('why' in runtime) {
+    say(`${runtime.why}: the desk opens in the browser instead.`);
+    return undefined;
+  }
+  const began = Date.now();
+  const args = [join(built, 'main/main.js'), ...(session === null ? [] : [session])];
+  const code = await new Promise<number>((resolve) => {
+    const window = spawn(runtime.program, args, { stdio: 'inherit' });
+    // The window hears Ctrl-C itself; this program waits for it.
+    for (const signal of ['SIGINT', 'SIGTERM'] as const) process.on(signal, () => window.kill(signal));
+    window.on('error', () => resolve(1));
+    window.on('exit', (exitCode) => resolve(exitCode ?? 1));
+  });
+  if (code === 0 || Date.now() - began > NEVER_SEEN_MS) return code;
+  for (const signal of ['SIGINT', 'SIGTERM'] as const) process.removeAllListeners(signal);
+  say('The window could not be opened: the desk opens in the browser instead.');
+  return undefined;
+}
+
+async function startBrowser(options: StartOptions, session: string | null): Promise<number> {
+  const host = new DeskHost({ door: 'browser', ...hostPlaces() });
+  let door: BrowserDoor;
+  try {
+    door = await startBrowserDoor({ host, pageFolder: join(built, 'renderer'), port: options.port });
+  } catch (error) {
+    await host.close();
+    const code = error instanceof Error && 'code' in error ? error.code : undefined;
+    if (code !== 'EADDRINUSE' && code !== 'EACCES') throw error;
+    say(`Port ${options.port} is taken or not allowed. Leave --port out, or give another.`);
+    return 2;
+  }
+  endOnSignals(door);
+  if (session !== null) {
+    const answer = await host.call('openSession', { folder: session });
+    if (!answer.ok) say(`${answer.fault.message} ${answer.fault.nextStep}`);
+  }
+  const isOpen = options.open && (await openAddress(door.url));
+  say(
+    isOpen
+      ? 'Partsong is open in your browser. It ends with its last page; Ctrl-C ends it at once.'
+      : `Open this address in a browser of this computer, once: ${door.url}`,
+  );
+  await door.ended;
+  await host.close();
+  return 0;
+}
+
+/** The first signal ends the door, and with it the desk, which saves; the second does not wait. */
+function endOnSignals(door: BrowserDoor): void {
+  let count = 0;
+  for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) {
+    process.on(signal, () => {
+      if (++count > 1) process.exit(130);
+      void door.close();
+    });
+  }
+}
+
+function say(sentence: string): void {
+  process.stdout.write(`${sentence}\n`);
+}
