@@ -104,7 +104,7 @@ export function Lanes() {
           <div className="lanes-head-time" style={{ height: RULER_PX }} title="Minutes and seconds of the piece">
             time
           </div>
-          <div className="lanes-head-guide">{guideName(scene)}</div>
+          <div className="lanes-head-guide" data-drop-guide="">{guideName(scene)}</div>
         </div>
         <div className="lanes-scroll" ref={scroller}>
           <div
