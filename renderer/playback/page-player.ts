@@ -175,7 +175,7 @@ export class PagePlayer implements Player {
     try {
       const output = await SoundOutput.open(usePlayback.getState().volumeDb, {
         onMessage: (message) => this.#take(message),
-        onStopped: () => this.pause(),
+        onStopped: () => this.#stopTaken(),
         onBroken: () => this.#breakDown(),
       });
       this.#output = output;
@@ -354,6 +354,12 @@ export class PagePlayer implements Player {
     this.#stop();
     this.#forget();
     usePlayback.setState({ alone: [], audition: null, loop: null });
+  }
+
+  #stopTaken(): void {
+    if (!usePlayback.getState().playing) return;
+    this.pause();
+    tell(playerFaults.taken);
   }
 
   #breakDown(): void {

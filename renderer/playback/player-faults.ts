@@ -31,6 +31,7 @@ export const playerFaults = {
     'The sound device you chose is gone, so playback stopped.',
     'Press play to go on with the output your system uses.',
   ),
+  taken: fault('sound-taken', 'The system took the sound away, so playback stopped.', 'Press play to go on.'),
   broken: fault('sound-broken', 'The player met a fault and stopped.', 'Press play to start it anew.'),
   noSound: fault(
     'no-sound-output',

@@ -48,6 +48,7 @@ export class SoundOutput {
     context.onstatechange = () => {
       if (context.state !== 'running' && context.state !== 'closed') listener.onStopped();
     };
+    context.addEventListener('error', () => listener.onStopped());
   }
 
   /** Opens the sound; only after a gesture of the user, else the browser leaves it silent. */

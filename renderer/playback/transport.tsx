@@ -8,6 +8,7 @@ import { Note } from '../parts/note.tsx';
 import { clock } from '../parts/numbers.ts';
 import { voiceColour } from '../parts/voice-colours.ts';
 import { hearAloneOrNot, playbackShortcuts, playOrStop, repeatOrNot, toStart } from './commands.ts';
+import { openToChecks } from './for-checks.ts';
 import { Headphones } from './headphones.tsx';
 import { HeardLevels } from './heard-levels.tsx';
 import { PlayClock } from './play-clock.tsx';
@@ -18,6 +19,7 @@ import './transport.css';
 /** Playback, along the bottom of the frame: play, where it is, what is repeated and heard alone, how loud, and where to. */
 export function Transport() {
   useEffect(() => addShortcuts('Playback', playbackShortcuts), []);
+  useEffect(openToChecks, []);
   return (
     <section className="transport" aria-label="Playback">
       <Caution />

@@ -1,0 +1,13 @@
+import { offlineMix } from './offline-session.ts';
+
+/** What a check from outside may ask of a finished page, as `partsongChecks` of the window. */
+export interface PartsongChecks {
+  /** The open session's mix as the player sounds it; see offline-session.ts. */
+  readonly offlineMix: typeof offlineMix;
+}
+
+/** Lays it out. It can do nothing that the page's own player cannot. */
+export function openToChecks(): void {
+  const partsongChecks: PartsongChecks = { offlineMix };
+  Object.assign(globalThis, { partsongChecks });
+}

@@ -1,0 +1,96 @@
+import { beforeAll, describe, expect, it } from 'vitest';
+import type { DeskView, TakeFacts } from '../../../app/shell/contract/desk-view.ts';
+import { apply, type Edit } from '../../../core/session/edit.ts';
+import { planMix, type Wish } from '../../../renderer/playback/mix-plan.ts';
+import { standInBridge } from '../../stand-in/stand-in-bridge.ts';
+
+let view: DeskView;
+const mix: Wish = { alone: [], audition: null, loop: null };
+const never = (): number => 0;
+
+beforeAll(async () => {
+  const start = await standInBridge(new URLSearchParams('voices=4&length=60')).calls.begin({});
+  view = start.desk!;
+});
+
+function edited(change: Edit): DeskView {
+  return { ...view, session: apply(view.session, change) };
+}
+
+function withFacts(takeId: string, facts: Partial<TakeFacts>): DeskView {
+  return { ...view, takes: { ...view.takes, [takeId]: { ...view.takes[takeId]!, ...facts } } };
+}
+
+describe('planMix', () => {
+  it('takes every voice with its cleaned take, the blend’s gains, its master gain and ceiling', () => {
+    const plan = planMix(view, mix, never);
+    expect(plan.sources).toEqual(['take-1:after', 'take-2:after', 'take-3:after', 'take-4:after']);
+    expect(plan.settings.voices.map((voice) => voice.strip.gainDb)).toEqual([2, 1, 0, -1]);
+    expect(plan.settings.voices.every((voice) => voice.heard)).toBe(true);
+    expect(plan.settings).toMatchObject({ masterGainDb: 4, spanOpen: false });
+    expect(plan).toMatchObject({ ceilingDbtp: -1, endFrame: 60 * 48_000, span: { fromSec: 7.5, toSec: 59.5 } });
+  });
+
+  it('needs no new sound for gain, place, mute and role, and new sound for a take that was moved or laid anew', () => {
+    const { key } = planMix(view, mix, never);
+    const cheap: Edit[] = [
+      { kind: 'setTrim', voiceId: 'voice-1', trimDb: 3 },
+      { kind: 'setPlace', voiceId: 'voice-1', placeDeg: 12 },
+      { kind: 'setMuted', voiceId: 'voice-1', muted: true },
+      { kind: 'setRole', voiceId: 'voice-1', role: 'bass' },
+    ];
+    for (const change of cheap) {
+      const plan = planMix(edited(change), mix, never);
+      expect(plan.key).toBe(key);
+      expect(plan.settings).not.toEqual(planMix(view, mix, never).settings);
+    }
+    const { placement } = view.session.takes[0]!;
+    const moved = edited({ kind: 'setPlacement', takeId: 'take-1', placement: { ...placement!, offsetSec: 1 } });
+    expect(planMix(moved, mix, never).key).not.toBe(key);
+    expect(planMix(view, mix, (id) => (id === 'take-2' ? 1 : 0)).key).not.toBe(key);
+  });
+
+  it('plays what was not cleaned as it was recorded, and leaves out what cannot be played yet', () => {
+    const raw = withFacts('take-1', { clean: { ...view.takes['take-1']!.clean, state: 'working' } });
+    expect(planMix(raw, mix, never).sources[0]).toBe('take-1:before');
+    expect(planMix(withFacts('take-1', { playable: false }), mix, never).voices.map((voice) => voice.id)).toEqual([
+      'voice-2',
+      'voice-3',
+      'voice-4',
+    ]);
+  });
+
+  it('streams an auditioned take before and after, so that a switch needs no new sound', () => {
+    const heard = (listen: 'before' | 'after' | 'takenAway', onlyIt: boolean) =>
+      planMix(view, { ...mix, audition: { takeId: 'take-2', listen, onlyIt } }, never);
+    const plan = heard('before', true);
+    expect(plan.sources).toEqual(['take-1:after', 'take-2:before', 'take-2:after', 'take-3:after', 'take-4:after']);
+    expect(plan.voices[1]!.sources).toEqual([1, 2]);
+    expect(heard('takenAway', false).key).toBe(plan.key);
+    expect(plan.settings.voices.map((voice) => voice.heard)).toEqual([false, true, false, false]);
+    // The room before the music is what one wants to hear of a cleaning.
+    expect(plan.settings.spanOpen).toBe(true);
+    expect(heard('before', false).settings).toMatchObject({ spanOpen: false, listen: 'before' });
+  });
+
+  it('lets voices be heard alone, and forgets ones that are gone', () => {
+    const alone = (...ids: string[]) => planMix(view, { ...mix, alone: ids }, never).settings;
+    expect(alone('voice-3').voices.map((voice) => voice.heard)).toEqual([false, false, true, false]);
+    expect(alone('voice-9').voices.every((voice) => voice.heard)).toBe(true);
+  });
+
+  it('opens the span for a loop that reaches out of it, as for the claps', () => {
+    const loop = { fromFrame: 200_000, toFrame: 300_000 };
+    expect(planMix(view, { ...mix, loop }, never).settings.spanOpen).toBe(true);
+    const inside = { fromFrame: 500_000, toFrame: 600_000 };
+    expect(planMix(view, { ...mix, loop: inside }, never).settings.spanOpen).toBe(false);
+  });
+
+  it('goes without a voice whose take nobody could place, and does with a blend that is not there yet', () => {
+    const blend = { ...view.blend!, voices: view.blend!.voices.map((one, n) => ({ ...one, leftOut: n === 0 })) };
+    expect(planMix({ ...view, blend }, mix, never).voices).toHaveLength(3);
+    const plan = planMix({ ...view, blend: null }, mix, never);
+    expect(plan.settings).toMatchObject({ masterGainDb: 0 });
+    expect(plan.endFrame).toBe(Math.round((60 + 3 * 0.35 - 0.4) * 48_000));
+  });
+});
