@@ -1,4 +1,4 @@
-import { describe, expect, it } from 'vitest';
+import { describe, expect, it, vi } from 'vitest';
 import type { DoorAnswer } from '../../../app/shell/contract/bridge.ts';
 import { type CallName, callInputs, callNames } from '../../../app/shell/contract/calls.ts';
 import type { DeskEvent } from '../../../app/shell/contract/events.ts';
@@ -107,7 +107,11 @@ export function doorSuite(title: string, begin: () => Promise<DoorUnderTest>): v
           ok: false,
           fault: { code: 'bad-option', message: 'There is nothing to undo.', nextStep: 'Go on.', file: null },
         });
+        const told = vi.spyOn(console, 'error').mockImplementation(() => undefined);
         const defect = JSON.stringify(await door.call('redo', {}));
+        // The program's own error output has it, for whoever mends it.
+        expect(told).toHaveBeenCalledTimes(1);
+        told.mockRestore();
         expect(defect).toContain('"unexpected"');
         expect(defect).not.toContain('secret');
       }));
