@@ -108,7 +108,7 @@ export class WaveStore {
       frames,
       items,
       partItems,
-      part: (n) => {
+      part: remembered((n) => {
         const key = `${name}/${n}`;
         const held = this.cache.get(key);
         if (held !== undefined) return held;
@@ -120,7 +120,7 @@ export class WaveStore {
           keep: (bytes) => this.cache.set(key, whole(new Int16Array(bytes, 0, bytes.byteLength >> 1), 2 * count)),
         });
         return undefined;
-      },
+      }),
     };
   }
 
@@ -134,7 +134,7 @@ export class WaveStore {
 
   private soundDetail(source: WaveSource, frames: 1 | 16, partItems: number): Detail {
     const name = `${source.takeId}/${source.side}`;
-    const part = (n: number): Int16Array | undefined => {
+    const part = remembered((n) => {
       const held = this.cache.get(`${name}/${frames === 1 ? 's' : 'f'}/${n}`);
       if (held !== undefined) return held;
       const count = Math.min(SOUND_PART, source.lengthFrames - n * SOUND_PART);
@@ -150,7 +150,7 @@ export class WaveStore {
         },
       });
       return undefined;
-    };
+    });
     return { frames, items: Math.ceil(source.lengthFrames / frames), partItems, part };
   }
 
@@ -199,6 +199,19 @@ export class WaveStore {
     const isPart = last === null || answer.status === 206;
     wish.keep(isPart ? bytes : bytes.slice(wish.fromByte, last + 1));
   }
+}
+
+/** The part asked for last again: columns and samples ask for one part many hundred times in a row. */
+function remembered(part: (n: number) => Int16Array | undefined): (n: number) => Int16Array | undefined {
+  let lastNumber = Number.NaN;
+  let last: Int16Array | undefined;
+  return (n) => {
+    if (n !== lastNumber) {
+      last = part(n);
+      lastNumber = n;
+    }
+    return last;
+  };
 }
 
 /** Exactly `count` values: a file that is shorter than its length says ends in silence. */

@@ -4,6 +4,7 @@ import { availableParallelism, loadavg, tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { type BenchInput, makeBenchTake } from './bench-take.ts';
+import { benchLanes } from './lanes-bench.ts';
 
 /**
  * Speed and memory of whole processes, ours beside FFmpeg's filters doing the same, interleaved in one run.
@@ -35,7 +36,9 @@ const only = option('--only');
 
 const folder = mkdtempSync(join(tmpdir(), 'partsong-bench-'));
 try {
-  await main();
+  // The screen's frames need no clips and no FFmpeg.
+  if (only === 'lanes') await benchLanes((line) => process.stdout.write(`${line}\n`));
+  else await main();
 } finally {
   rmSync(folder, { recursive: true, force: true });
 }
@@ -61,9 +64,10 @@ async function main(): Promise<void> {
   )) {
     if (only === undefined || only === job.name) ratios.push(race(job));
   }
+  const lanes = only === undefined ? await benchLanes((line) => process.stdout.write(`${line}\n`)) : undefined;
   const memory = only === undefined || only === 'memory' ? await peakMemory() : undefined;
   const file = option('--json');
-  if (file !== undefined) writeFileSync(file, `${JSON.stringify({ ratios, memory }, undefined, 2)}\n`);
+  if (file !== undefined) writeFileSync(file, `${JSON.stringify({ ratios, memory, lanes }, undefined, 2)}\n`);
 }
 
 function jobs(long: string, voices: readonly string[]): Job[] {
