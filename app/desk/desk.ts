@@ -1,5 +1,6 @@
-import { realpathSync } from 'node:fs';
+import { mkdtempSync, realpathSync, rmSync } from 'node:fs';
 import { mkdir } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
 import { basename, dirname, isAbsolute, join, relative, resolve, sep } from 'node:path';
 import type { Edit } from '../../core/session/edit.ts';
 import { editLabel } from '../../core/session/edit-label.ts';
@@ -44,6 +45,8 @@ export class Desk {
   readonly recovered: string | null;
   readonly #listeners = new Set<(change: DeskChange, session: Session) => void>();
   readonly #autosave: Autosave | undefined;
+  /** Where the caches are, when the session's folder cannot take them; removed at closing. */
+  readonly #scratch: string | undefined;
   #history: History;
   #revision = 0;
   /** Whether the next edit may become one step with the one before it. */
@@ -54,13 +57,15 @@ export class Desk {
     this.pool = pool;
     this.recovered = opened?.recovered ?? null;
     this.#history = history;
-    this.cache = new Cache(join(folder, 'caches'));
+    const caches = cachesOf(folder, opened !== undefined);
+    this.cache = caches.cache;
+    this.#scratch = caches.scratch;
     this.#autosave = opened === undefined ? undefined : new Autosave(opened.kept, () => this.#history);
   }
 
   /** A session for one piece of work: nothing of it is written before `save`, no lock is taken, no steps are kept. */
   static create(folder: string, title: string, pool = new WorkPool()): Desk {
-    return new Desk(resolve(folder), beginHistory(emptySession(title)), pool);
+    return new Desk(resolve(folder), beginHistory(emptySession(title.slice(0, 200))), pool);
   }
 
   /**
@@ -202,6 +207,7 @@ export class Desk {
       await this.#autosave.close();
     }
     await this.pool.close();
+    if (this.#scratch !== undefined) rmSync(this.#scratch, { recursive: true, force: true });
   }
 
   #step(history: History, direction: 'undo' | 'redo'): boolean {
@@ -244,6 +250,17 @@ function checkedEdit(edit: Edit): Edit {
 function refuseBroken(edit: Edit, history: History): void {
   const fault = sessionFault(history.present);
   if (fault !== undefined) throw new RangeError(`the edit ${edit.kind} cannot be: ${fault}`);
+}
+
+/** The caches in a session's folder; of one that is only to be looked at, elsewhere where nothing can be written there. */
+function cachesOf(folder: string, isKept: boolean): { cache: Cache; scratch: string | undefined } {
+  try {
+    return { cache: new Cache(join(folder, 'caches')), scratch: undefined };
+  } catch (error) {
+    if (!isKept) throw error;
+    const scratch = mkdtempSync(join(tmpdir(), 'partsong-'));
+    return { cache: new Cache(scratch), scratch };
+  }
 }
 
 /** A clip's path as a session in `folder` keeps it: relative to it (with /) where it lies inside, absolute elsewhere. */

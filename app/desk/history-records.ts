@@ -3,6 +3,7 @@ import { apply, type Edit } from '../../core/session/edit.ts';
 import { editSchema } from '../../core/session/edit-schema.ts';
 import type { History, Step } from '../../core/session/history.ts';
 import { parseSession, type Session } from '../../core/session/schema.ts';
+import { editsBetween } from './edits-between.ts';
 
 /**
  * The history on the disk: one JSON record a line. The first holds the session it begins with; then follow what was
@@ -75,19 +76,21 @@ export function savedLine(hash: string): string {
 }
 
 /**
- * The lines of a new file with every step of a history, done and undone. `isSame` compares two sessions by content; a
- * step whose last edit alone does not lead to its end (several edits in one) carries the session.
+ * The lines of a new file with every step of a history, done and undone, and what was found between them. `isSame`
+ * compares by content; a step whose last edit alone does not lead to its end carries the session where edits cannot.
  */
 export function wholeLines(
   history: History,
   follows: string | null,
-  isSame: (one: Session, other: Session) => boolean,
+  isSame: (one: unknown, other: unknown) => boolean,
 ): string[] {
   const { past, present, future } = history;
   const lines = [headLine(past[0]?.session ?? present, follows)];
   const add = (step: Step, before: Session, after: Session): void => {
-    const to = leadsTo(before, step.edit, after, isSame) ? undefined : after;
+    const between = editsAfter(before, step.edit, after, isSame);
+    const to = between === undefined ? after : undefined;
     lines.push(line({ do: step.edit, key: step.mergeKey, apart: true, to }));
+    lines.push(...(between ?? []).map(amendLine));
   };
   past.forEach((step, index) => {
     add(step, step.session, past[index + 1]?.session ?? present);
@@ -198,6 +201,20 @@ class Replay {
   }
 }
 
+/** What was found after a step, as edits; undefined where none lead to the session after it. */
+function editsAfter(
+  before: Session,
+  edit: Edit,
+  after: Session,
+  isSame: (one: unknown, other: unknown) => boolean,
+): Edit[] | undefined {
+  try {
+    return editsBetween(apply(before, edit), after, isSame);
+  } catch {
+    return undefined;
+  }
+}
+
 function headOf(text: string, file: string): { base: Session; follows: string | null } | undefined {
   try {
     const { base, follows } = headSchema.parse(JSON.parse(text));
@@ -209,19 +226,6 @@ function headOf(text: string, file: string): { base: Session; follows: string | 
 
 function sessionOf(value: unknown, file: string): Session {
   return parseSession(JSON.stringify(value), file);
-}
-
-function leadsTo(
-  before: Session,
-  edit: Edit,
-  after: Session,
-  isSame: (one: Session, other: Session) => boolean,
-): boolean {
-  try {
-    return isSame(apply(before, edit), after);
-  } catch {
-    return false;
-  }
 }
 
 function line(record: unknown): string {

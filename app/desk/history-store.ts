@@ -20,6 +20,7 @@ export class HistoryStore {
   #bytes = 0;
   #records = 0;
   #begun = false;
+  #hasTwins = false;
 
   constructor(folder: string) {
     this.path = join(folder, HISTORY_NAME);
@@ -40,7 +41,8 @@ export class HistoryStore {
     const facts = await lstat(this.path).catch(() => undefined);
     if (facts === undefined) return 'none';
     // A link would lead the writing elsewhere, perhaps to a clip.
-    if (!facts.isFile() || facts.nlink > 1) return 'damaged';
+    if (!facts.isFile()) return 'damaged';
+    this.#hasTwins = facts.nlink > 1;
     return readHistory(await readFile(this.path), this.path) ?? 'damaged';
   }
 
@@ -48,7 +50,8 @@ export class HistoryStore {
   continueFrom(read: ReadHistory): void {
     this.#bytes = read.goodBytes;
     this.#records = read.records;
-    this.#begun = true;
+    // A file that lies under a second name too (a backup by hard links) is not to change: it is written anew.
+    this.#begun = !this.#hasTwins;
   }
 
   /** Adds lines. When it throws, none of them counts as added, and the next call mends the file first. */

@@ -43,7 +43,7 @@ export async function beginSession(path: string, title: string, by?: string): Pr
       throw new PartsongError('target-exists', message, 'Open it, or choose another folder for the new one.', folder);
     }
     await histories.setAside();
-    const session = emptySession(title);
+    const session = emptySession(title.slice(0, 200));
     const text = formatSession(session);
     await sessions.write(text);
     const stored = { session, hash: hashOf(text) };
