@@ -2,7 +2,7 @@ import { existsSync } from 'node:fs';
 import { type FileHandle, mkdir, open, statfs } from 'node:fs/promises';
 import { extname, join } from 'node:path';
 import type { Readable } from 'node:stream';
-import { targetFullFault, writeWhole } from '../media/whole-file.ts';
+import { targetFault, targetFullFault, writeWhole } from '../media/whole-file.ts';
 
 /** Bytes of a name that leave room for " (12)" and a partial file's own ending; file systems allow 255. */
 const LONGEST_NAME_BYTES = 200;
@@ -34,6 +34,12 @@ export function safeClipName(name: string): string | undefined {
 export class ClipIntake {
   /** Paths that are being written, so that two clips of one name do not meet. */
   readonly #underway = new Set<string>();
+  readonly #freeBytes: (folder: string) => Promise<number>;
+
+  /** freeBytes: how much room the disk of a folder has. */
+  constructor(freeBytes = freeBytesOf) {
+    this.#freeBytes = freeBytes;
+  }
 
   /**
    * Writes the clip to `clips/` under a name not yet taken, and gives its path. At that name it is whole or not there:
@@ -43,11 +49,13 @@ export class ClipIntake {
    */
   async take(sessionFolder: string, name: string, sizeBytes: number, body: Readable): Promise<string> {
     const folder = join(sessionFolder, 'clips');
-    await mkdir(folder, { recursive: true });
+    await mkdir(folder, { recursive: true }).catch((error: unknown) => {
+      throw targetFault(error, folder);
+    });
     const path = this.#freePath(folder, name);
     this.#underway.add(path);
     try {
-      if (sizeBytes > (await freeBytes(folder))) throw targetFullFault(path);
+      if (sizeBytes > (await this.#freeBytes(folder))) throw targetFullFault(path);
       await writeWhole(path, (partial) => writeBody(partial, sizeBytes, body));
       return path;
     } finally {
@@ -96,7 +104,7 @@ async function writeAll(file: FileHandle, piece: Uint8Array): Promise<void> {
   for (let at = 0; at < piece.length; ) at += (await file.write(piece, at)).bytesWritten;
 }
 
-async function freeBytes(folder: string): Promise<number> {
+async function freeBytesOf(folder: string): Promise<number> {
   try {
     const facts = await statfs(folder);
     return facts.bavail * facts.bsize;
