@@ -1,22 +1,26 @@
+import type { IncomingMessage, ServerResponse } from 'node:http';
 import react from '@vitejs/plugin-react';
-import { type Connect, defineConfig } from 'vite';
-import { standInMedia, standInSound } from './stand-in-media.ts';
+import { defineConfig } from 'vite';
+import { standInMedia } from './stand-in-media.ts';
 
-const serveMedia: Connect.NextHandleFunction = (request, response, next) => {
+/** Answers media routes of the invented session, with byte ranges; everything else goes on to the next. */
+function serveMedia(request: IncomingMessage, response: ServerResponse, next: () => void): void {
   const url = new URL(request.url ?? '/', 'http://stand-in');
-  if (!url.pathname.startsWith('/media/')) return next();
+  const bytes = url.pathname.startsWith('/media/') ? standInMedia(url) : undefined;
+  if (bytes === undefined) {
+    next();
+    return;
+  }
   const range = /^bytes=(\d+)-(\d*)$/.exec(request.headers.range ?? '');
-  const from = Number(range?.[1] ?? 0);
-  const asked = range === null || range[2] === '' ? null : Number(range[2]);
-  const sound = standInSound(url, from, asked);
-  const bytes = sound === undefined ? standInMedia(url) : undefined;
-  if (sound === undefined && bytes === undefined) return next();
-  const all = sound?.all ?? bytes!.length;
-  const to = Math.min(all - 1, asked ?? all - 1);
-  if (range !== null) response.writeHead(206, { 'content-range': `bytes ${from}-${to}/${all}` });
-  response.end(sound?.bytes ?? bytes!.subarray(from, to + 1));
-  return undefined;
-};
+  if (range === null) {
+    response.end(bytes);
+    return;
+  }
+  const from = Number(range[1]);
+  const to = range[2] === '' ? bytes.length - 1 : Math.min(bytes.length - 1, Number(range[2]));
+  response.writeHead(206, { 'content-range': `bytes ${from}-${to}/${bytes.length}` });
+  response.end(bytes.subarray(from, to + 1));
+}
 
 /** The screen over an invented session, without a desk: `npx vite -c test/stand-in/vite.config.ts`. */
 export default defineConfig({

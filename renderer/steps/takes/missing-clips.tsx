@@ -29,7 +29,9 @@ export function MissingClips() {
               void search();
             }}
           >
-            <span>Partsong can search a folder for them, also under other names. {found}</span>
+            <span>
+              Partsong can search a folder for {count === 1 ? 'it' : 'them'}, also under another name. {found}
+            </span>
             {isBrowser && (
               <input
                 type="text"

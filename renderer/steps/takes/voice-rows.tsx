@@ -109,7 +109,7 @@ export function VoiceRows({ voice, at, session, onDeleted, onMoved }: VoiceRowsP
             <Button
               small
               kind="quiet"
-              aria-label={`Delete the voice ${voice.name} with its takes`}
+              aria-label={`Delete voice ${voice.name}, with its takes`}
               onClick={() => {
                 edit({ kind: 'removeVoice', voiceId: voice.id });
                 onDeleted(

@@ -1,0 +1,174 @@
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import type { AddressInfo } from 'node:net';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { type Browser, chromium, type Page } from 'playwright-core';
+import { build, type PreviewServer, preview } from 'vite';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+
+const axeSource = readFileSync(join(import.meta.dirname, '../../node_modules/axe-core/axe.min.js'), 'utf8');
+const outDir = mkdtempSync(join(tmpdir(), 'screens-'));
+
+interface AxeFinding {
+  readonly id: string;
+  readonly impact: string | null;
+  readonly nodes: readonly { readonly html: string; readonly failureSummary?: string }[];
+}
+
+let server: PreviewServer;
+let browser: Browser;
+let address: string;
+
+beforeAll(async () => {
+  const configFile = join(import.meta.dirname, '../stand-in/vite.config.ts');
+  await build({ configFile, logLevel: 'warn', build: { outDir, emptyOutDir: true, minify: false } });
+  server = await preview({ configFile, build: { outDir }, preview: { port: 0, host: '127.0.0.1' } });
+  address = `http://127.0.0.1:${(server.httpServer.address() as AddressInfo).port}/`;
+  browser = await chromium.launch({
+    executablePath: '/usr/bin/chromium',
+    args: [
+      '--no-sandbox',
+      '--disable-gpu',
+      '--no-first-run',
+      '--disable-background-networking',
+      '--disable-component-update',
+    ],
+  });
+});
+
+afterAll(async () => {
+  await browser?.close();
+  await server?.close();
+  rmSync(outDir, { recursive: true, force: true });
+});
+
+/** The screens that are judged: a query of the stand-in, the key of the step, and what is there when it stands. */
+const screens = [
+  { name: 'the start screen', query: 'empty', key: null, ready: 'text=Drop your clips here' },
+  { name: 'an empty session', query: 'voices=0', key: null, ready: 'text=Drop your clips here' },
+  {
+    name: 'Takes, with a missing and a faulty clip',
+    query: 'missing&faulty',
+    key: '1',
+    ready: 'text=The clip is not where it was',
+  },
+  { name: 'Render, with a finished mix', query: 'rendered', key: '5', ready: 'text=Your mix is ready' },
+] as const;
+
+async function open(query: string, ready: string, options: Parameters<Browser['newPage']>[0] = {}): Promise<Page> {
+  const page = await browser.newPage({ viewport: { width: 1280, height: 800 }, ...options });
+  await page.goto(`${address}?${query}`);
+  await page.waitForSelector('h1, h2');
+  if (ready !== '') await page.waitForSelector(ready);
+  return page;
+}
+
+async function faultsOf(page: Page): Promise<string[]> {
+  await page.evaluate(axeSource);
+  const findings = await page.evaluate(async () => {
+    const { axe } = globalThis as unknown as { axe: { run(): Promise<{ violations: AxeFinding[] }> } };
+    return (await axe.run()).violations;
+  });
+  return findings
+    .filter((one) => one.impact === 'serious' || one.impact === 'critical')
+    .flatMap((one) => one.nodes.map((node) => `${one.id}: ${node.html.slice(0, 160)} ${node.failureSummary ?? ''}`));
+}
+
+describe.each(['day', 'night'] as const)('by %s', (theme) => {
+  it.each(screens)('$name has no serious fault that axe finds', async ({ query, key, ready }) => {
+    const page = await open(query, key === null ? ready : '', { colorScheme: theme === 'night' ? 'dark' : 'light' });
+    if (key !== null) {
+      await page.keyboard.press(key);
+      await page.waitForSelector(ready);
+    }
+    expect(await page.evaluate(() => document.documentElement.dataset['theme'])).toBe(theme);
+    expect(await faultsOf(page)).toEqual([]);
+    await page.close();
+  });
+});
+
+describe('the frame', () => {
+  it('cuts nothing off at 200 % zoom of 1280 x 800: the page is no wider than its window', async () => {
+    for (const query of ['empty', 'rendered']) {
+      const page = await open(query, '', { viewport: { width: 640, height: 400 } });
+      const [width, inside] = await page.evaluate(() => [
+        document.documentElement.scrollWidth,
+        document.documentElement.clientWidth,
+      ]);
+      expect(width, query).toBeLessThanOrEqual(inside!);
+      await page.close();
+    }
+  });
+
+  it('explains a word on demand by keyboard, and puts it away with Escape', async () => {
+    const page = await open('', 'text=Running order');
+    const word = page.getByRole('button', { name: 'Peak', exact: true });
+    await word.focus();
+    await page.keyboard.press('Enter');
+    await page.waitForSelector('text=The largest sample of the recording');
+    expect(await word.getAttribute('aria-expanded')).toBe('true');
+    await page.keyboard.press('Escape');
+    await expect.poll(() => word.getAttribute('aria-expanded')).toBe('false');
+    expect(await word.evaluate((element) => element === document.activeElement)).toBe(true);
+    await page.close();
+  });
+
+  it('deletes a take with undo at hand, and undoes it with Ctrl+Z too', async () => {
+    const page = await open('', 'text=Running order');
+    const take = page.getByRole('textbox', { name: 'Name of the take 01 Soprano recorder' });
+    const remove = async (): Promise<void> => {
+      await page.getByRole('button', { name: 'More for 01 Soprano recorder' }).click();
+      await page.getByRole('button', { name: 'Delete the take' }).click();
+      await expect.poll(() => take.count()).toBe(0);
+    };
+    await remove();
+    await page.getByText('Deleted: 01 Soprano recorder').waitFor();
+    await page.getByRole('button', { name: 'Undo', exact: true }).last().click();
+    await expect.poll(() => take.count()).toBe(1);
+    await remove();
+    await page.keyboard.press('Control+z');
+    await expect.poll(() => take.count()).toBe(1);
+    await page.close();
+  });
+
+  it('says what dropped files will become, on a voice and beside it', async () => {
+    const page = await open('', 'text=Running order');
+    const over = (selector: string): Promise<void> =>
+      page
+        .locator(selector)
+        .first()
+        .evaluate((element) => {
+          const data = new DataTransfer();
+          data.items.add(new File(['x'], 'alto.wav'));
+          element.dispatchEvent(new DragEvent('dragover', { dataTransfer: data, bubbles: true, cancelable: true }));
+        });
+    await over('tbody[data-drop-voice="voice-2"]');
+    await page.getByText('More takes of Alto recorder').waitFor();
+    await over('header');
+    await page.getByText('New voices: one for each clip').waitFor();
+    await page.close();
+  });
+
+  it('moves the divider with the arrow keys and remembers where it was', async () => {
+    const page = await open('', 'text=Running order');
+    const divider = page.getByRole('separator', { name: 'Height of the lanes' });
+    const before = Number(await divider.getAttribute('aria-valuenow'));
+    await divider.focus();
+    await page.keyboard.press('ArrowUp');
+    expect(Number(await divider.getAttribute('aria-valuenow'))).toBe(before - 4);
+    await page.reload();
+    await divider.waitFor();
+    expect(Number(await divider.getAttribute('aria-valuenow'))).toBe(before - 4);
+    await page.close();
+  });
+
+  it('shows a render on its way with a way to stop it, then where it is', async () => {
+    const page = await open('quiet', 'text=Running order');
+    await page.keyboard.press('5');
+    await page.getByRole('button', { name: 'Render', exact: true }).click();
+    await page.getByRole('button', { name: 'Stop: Rendering the mix' }).first().waitFor();
+    await page.getByText('Your mix is ready').waitFor();
+    await page.getByText('It has the loudness you asked for').waitFor();
+    await page.close();
+  });
+});
