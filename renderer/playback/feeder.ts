@@ -3,9 +3,10 @@ import { loopOf, type PlannedPiece, piecesOf, SEAM_FRAMES, type StreamPlan, stre
 
 /** The sound reaches so far ahead of what is heard: 3 s. */
 const AHEAD_FRAMES = 144_000;
-/** Frames of a chunk: 1 s; the first is shorter, so that the sound begins soon. */
+/** Frames of a chunk: 1 s; the first ones are shorter, so that the sound begins soon and does not wait for the next. */
 const CHUNK_FRAMES = 48_000;
 const FIRST_FRAMES = 19_200;
+const SECOND_FRAMES = 24_000;
 /** Most that one request may ask for. */
 const MOST_READ_FRAMES = 480_000;
 /** A loop this short is kept whole instead of being asked for again and again: 8 s. */
@@ -85,7 +86,8 @@ export class Feeder {
 
   async #makeChunk(): Promise<Chunk> {
     const { epoch, plan, sourceCount, firstFrame } = this.#options;
-    const wanted = this.#at === firstFrame ? FIRST_FRAMES - firstFrame : CHUNK_FRAMES;
+    const wanted =
+      this.#at === firstFrame ? FIRST_FRAMES - firstFrame : this.#at === FIRST_FRAMES ? SECOND_FRAMES : CHUNK_FRAMES;
     const frames = Math.min(wanted, this.#length - this.#at);
     const pieces = piecesOf(plan, this.#at, frames);
     const samples = new Float32Array(sourceCount * frames);

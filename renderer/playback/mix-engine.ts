@@ -11,6 +11,8 @@ const JOIN_FRAMES = 480;
 const DRY_FRAMES = 2 * GATE_FRAMES;
 /** It goes on when so much is there again: 0.25 s. */
 const RESUME_FRAMES = 12_000;
+/** A stream that joins one that sounds has so much ahead, as there is time for it: 1 s. */
+const JOIN_AHEAD_FRAMES = 48_000;
 /** Most frames that a new stream runs through unheard in one call, so that no call takes long. */
 const CATCH_UP_FRAMES = 2048;
 const LEVELS_FRAMES = SESSION_RATE_HZ / 20;
@@ -102,8 +104,8 @@ export class MixEngine {
       const target = next.streamFrameOf(current.outSessionFrame);
       if (target === undefined) return;
       const lag = target - next.outFrame;
-      // It has to run through the frames before it, and must not run dry at once.
-      if (next.readyFrames < lag + JOIN_FRAMES + DRY_FRAMES) return;
+      const hasTime = this.#gate > 0 && current.readyFrames > RESUME_FRAMES;
+      if (next.readyFrames < lag + (hasTime ? JOIN_AHEAD_FRAMES : JOIN_FRAMES + DRY_FRAMES)) return;
       if (lag > 0) next.pass(Math.min(lag, CATCH_UP_FRAMES));
       if (lag > CATCH_UP_FRAMES) return;
       if (this.#gate > 0) this.#joined = 0;

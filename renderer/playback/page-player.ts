@@ -1,45 +1,29 @@
 import type { DeskView } from '../../app/shell/contract/desk-view.ts';
 import { tell, theBridge, useDesk } from '../desk/desk-store.ts';
 import { listDevices, onDevicesChange } from './devices.ts';
-import { Feeder } from './feeder.ts';
-import { readStretch } from './media-reader.ts';
-import type { Anchor, FromSound, NewStream, TakeOver } from './messages.ts';
+import type { FromSound, TakeOver } from './messages.ts';
 import { type MixPlan, planMix } from './mix-plan.ts';
 import { type PlaybackState, rememberCautionRead, usePlayback } from './playback-state.ts';
 import type { PlayedLevels, Player } from './player.ts';
 import { playerFaults } from './player-faults.ts';
-import { SoundClock } from './sound-clock.ts';
 import { SoundOutput } from './sound-output.ts';
-import { type StreamPlan, sessionFrameAt } from './stream-plan.ts';
+import { StreamLine } from './stream-line.ts';
 
-/** Sound from so far before the start warms up filters and limiter unheard: 0.25 s. */
-const PREROLL_FRAMES = 12_000;
 /** Changes that need new sound are gathered for so long. */
 const GATHER_MS = 60;
 /** Waiting for sound is only told when it lasts. */
 const TELL_STARVED_MS = 200;
 const POSITION_MS = 100;
 
-interface Stream {
-  readonly epoch: number;
-  readonly plan: StreamPlan;
-  readonly mix: MixPlan;
-  readonly takeOver: TakeOver;
-  readonly feeder: Feeder;
-}
-
 type Takes = DeskView['takes'] | undefined;
 
 /** The player of the page; see Player. Makes its output at the first play, as browsers want it. */
 export class PagePlayer implements Player {
-  readonly #clock = new SoundClock();
+  readonly #line = new StreamLine();
   readonly #listeners = new Set<(levels: PlayedLevels) => void>();
   readonly #laid = new Map<string, number>();
   #output: SoundOutput | undefined;
   #opening: Promise<SoundOutput | undefined> | undefined;
-  /** Newest last; the one before it sounds until the newest takes over. */
-  #streams: Stream[] = [];
-  #epoch = 0;
   /** Where it stands while nothing plays. */
   #standsAt = 0;
   #settings = '';
@@ -73,8 +57,7 @@ export class PagePlayer implements Player {
     }
     if (this.#standsAt >= mix.endFrame && usePlayback.getState().loop === null) this.#standsAt = 0;
     usePlayback.setState({ playing: true });
-    const newest = this.#streams.at(-1);
-    if (newest === undefined || newest.mix.key !== mix.key) this.#begin(this.#standsAt, 'cut', mix);
+    if (this.#line.newestMix?.key !== mix.key) this.#begin(this.#standsAt, 'cut', mix);
     output.post({ kind: 'run', running: true });
     this.#positionTimer ??= setInterval(() => this.#tellPosition(), POSITION_MS);
   }
@@ -94,7 +77,7 @@ export class PagePlayer implements Player {
       const mix = this.#planNow();
       if (mix !== undefined) this.#begin(target, 'cut', mix);
     } else {
-      this.#forget();
+      this.#line.forget();
     }
   }
 
@@ -134,7 +117,8 @@ export class PagePlayer implements Player {
   }
 
   positionFrame(): number {
-    return usePlayback.getState().playing ? this.#heardOf() : this.#standsAt;
+    if (this.#output === undefined || !usePlayback.getState().playing) return this.#standsAt;
+    return this.#line.heardAt(this.#output.heardFrame()) ?? this.#standsAt;
   }
 
   heard(target: Float32Array<ArrayBuffer>): boolean {
@@ -214,7 +198,7 @@ export class PagePlayer implements Player {
       this.#settings = settings;
       output.post({ kind: 'settings', settings: mix.settings });
     }
-    if (!usePlayback.getState().playing || this.#streams.at(-1)?.mix.key === mix.key) return;
+    if (!usePlayback.getState().playing || this.#line.newestMix?.key === mix.key) return;
     this.#gather ??= setTimeout(() => {
       this.#gather = undefined;
       this.#goOn();
@@ -224,7 +208,7 @@ export class PagePlayer implements Player {
   /** Goes on with new sound where the old one is. */
   #goOn(): void {
     const mix = this.#planNow();
-    if (mix === undefined || !usePlayback.getState().playing || this.#streams.at(-1)?.mix.key === mix.key) return;
+    if (mix === undefined || !usePlayback.getState().playing || this.#line.newestMix?.key === mix.key) return;
     const { loop } = usePlayback.getState();
     const now = Math.round(this.positionFrame());
     const isPast = loop !== null && (now >= loop.toFrame || now < loop.fromFrame);
@@ -236,50 +220,33 @@ export class PagePlayer implements Player {
     const output = this.#output;
     if (output === undefined) return;
     const { loop } = usePlayback.getState();
-    const plan = { startFrame, loop, endFrame: mix.endFrame };
-    const epoch = ++this.#epoch;
-    const firstFrame = -PREROLL_FRAMES;
-    const message: NewStream = {
-      kind: 'stream',
-      epoch,
-      takeOver,
-      fadeIn: startFrame > 0,
-      firstFrame,
-      voices: mix.voices,
-      span: mix.span,
-      ceilingDbtp: mix.ceilingDbtp,
-      settings: mix.settings,
-    };
-    output.post(message);
     this.#settings = JSON.stringify(mix.settings);
-    // The one that sounds goes on until the new one takes over; one that never sounded is not needed.
-    const sounding = this.#clock.at(output.heardFrame())?.epoch;
-    for (const stream of this.#streams) if (stream.epoch !== sounding || takeOver === 'cut') stream.feeder.stop();
-    const feeder = new Feeder({
-      epoch,
-      plan,
-      sourceCount: mix.sources.length,
-      firstFrame,
-      read: readStretch(theBridge(), mix.sources),
-      give: (chunk) => output.post(chunk, [chunk.samples.buffer]),
-      onTrouble: () => tell(playerFaults.unreadable),
-    });
-    this.#streams = [
-      ...this.#streams.filter((stream) => stream.epoch === sounding),
-      { epoch, plan, mix, takeOver, feeder },
-    ];
+    this.#line.begin(
+      { startFrame, loop, endFrame: mix.endFrame },
+      takeOver,
+      mix,
+      {
+        bridge: theBridge(),
+        post: (sent, transfer) => output.post(sent, transfer),
+        onTrouble: () => tell(playerFaults.unreadable),
+      },
+      output.heardFrame(),
+    );
   }
 
   #take(message: FromSound): void {
     switch (message.kind) {
-      case 'anchor':
-        this.#settle(message);
+      case 'anchor': {
+        const place = this.#line.settle(message);
+        // After a pause the sound fades out a little further on; it stands where it will go on.
+        if (place !== undefined && !message.moving && !usePlayback.getState().playing) this.#stand(place);
         return;
+      }
       case 'used':
-        this.#streams.find((stream) => stream.epoch === message.epoch)?.feeder.use(message.streamFrame);
+        this.#line.use(message.epoch, message.streamFrame);
         return;
       case 'levels': {
-        const voices = this.#streams.find((stream) => stream.epoch === message.epoch)?.mix.voices ?? [];
+        const voices = this.#line.voicesOf(message.epoch);
         const voicePeaks = Object.fromEntries(voices.map((voice, n) => [voice.id, message.voicePeaks[n] ?? 0]));
         const { momentaryLufs, shortTermLufs, limiterDb } = message;
         for (const listener of this.#listeners) listener({ momentaryLufs, shortTermLufs, voicePeaks, limiterDb });
@@ -289,18 +256,12 @@ export class PagePlayer implements Player {
         this.#tellStarved(message.starved);
         return;
       case 'ended':
-        if (message.epoch === this.#epoch) this.#end();
+        if (message.epoch === this.#line.newestEpoch) this.#end();
     }
   }
 
-  #settle(anchor: Anchor): void {
-    const stream = this.#streams.find((one) => one.epoch === anchor.epoch);
-    if (stream === undefined) return;
-    this.#clock.add(anchor);
-    for (const one of this.#streams) if (one.epoch < anchor.epoch) one.feeder.stop();
-    // After a pause the sound fades out a little further on; it stands where it will go on.
-    if (usePlayback.getState().playing || anchor.moving) return;
-    this.#standsAt = Math.min(stream.plan.endFrame, Math.round(sessionFrameAt(stream.plan, anchor.streamFrame)));
+  #stand(frame: number): void {
+    this.#standsAt = Math.round(frame);
     usePlayback.setState({ positionFrame: this.#standsAt });
   }
 
@@ -308,18 +269,6 @@ export class PagePlayer implements Player {
     clearTimeout(this.#starvedTimer);
     if (!starved) usePlayback.setState({ starved: false });
     else this.#starvedTimer = setTimeout(() => usePlayback.setState({ starved: true }), TELL_STARVED_MS);
-  }
-
-  #heardOf(): number {
-    const heard = this.#output && this.#clock.at(this.#output.heardFrame());
-    const newest = this.#streams.at(-1);
-    const stream = heard && this.#streams.find((one) => one.epoch === heard.epoch);
-    if (newest === undefined) return this.#standsAt;
-    // Right after a seek the old stream still sounds for a moment; the place that was asked for is shown.
-    if (heard === undefined || stream === undefined || (stream !== newest && newest.takeOver === 'cut')) {
-      return newest.plan.startFrame;
-    }
-    return Math.min(sessionFrameAt(stream.plan, Math.max(0, heard.streamFrame)), stream.plan.endFrame);
   }
 
   #tellPosition(): void {
@@ -337,22 +286,15 @@ export class PagePlayer implements Player {
 
   /** The last stream ran to its end. */
   #end(): void {
-    this.#standsAt = this.#streams.at(-1)?.plan.endFrame ?? 0;
-    this.#forget();
+    this.#standsAt = this.#line.endFrame;
+    this.#line.forget();
     this.#stop();
-  }
-
-  /** Lets go of the streams: the next play fetches anew. */
-  #forget(): void {
-    for (const stream of this.#streams) stream.feeder.stop();
-    this.#streams = [];
-    this.#clock.clear();
   }
 
   #leaveSession(): void {
     this.#standsAt = 0;
     this.#stop();
-    this.#forget();
+    this.#line.forget();
     usePlayback.setState({ alone: [], audition: null, loop: null });
   }
 
@@ -364,7 +306,7 @@ export class PagePlayer implements Player {
 
   #breakDown(): void {
     this.pause();
-    this.#forget();
+    this.#line.forget();
     const output = this.#output;
     this.#output = undefined;
     this.#opening = undefined;
