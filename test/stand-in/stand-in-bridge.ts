@@ -156,7 +156,7 @@ function inventedSession(count: number): Session {
           {
             kind: 'clap',
             atSec: 4.6,
-            takeSec: 5 - (n % 4) * 0.35,
+            takeSec: (5 - (n % 4) * 0.35) * (1 + 12e-6 * n),
             offsetSec: (n % 4) * 0.35 - 0.4,
             uncertaintySec: 0.012,
             weight: 0.3,
@@ -166,8 +166,8 @@ function inventedSession(count: number): Session {
           {
             kind: 'onsets',
             atSec: 20,
-            takeSec: 20.4 - (n % 4) * 0.35 + (n === 2 ? 0.041 : 0.0002),
-            offsetSec: (n % 4) * 0.35 - 0.4 - (n === 2 ? 0.041 : 0.0002),
+            takeSec: (20.4 - (n % 4) * 0.35) * (1 + 12e-6 * n) + (n === 2 ? 0.041 : 0),
+            offsetSec: (n % 4) * 0.35 - 0.4 - (n === 2 ? 0.041 : 0),
             uncertaintySec: 0.003,
             weight: 0.7,
             accepted: n !== 2,

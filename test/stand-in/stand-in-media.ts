@@ -65,8 +65,13 @@ export function standInMedia(url: URL): Uint8Array | undefined {
     case 'stretch?':
     case 'stretch':
       return stretch(url);
-    case 'spectrogram':
-      return spectrogram(url, take, parts[2] ?? 'before');
+    case 'spectrogram': {
+      const known = waves.get(url.href);
+      if (known !== undefined) return known;
+      const made = spectrogram(url, take, parts[2] ?? 'before');
+      waves.set(url.href, made);
+      return made;
+    }
     default:
       return undefined;
   }
@@ -106,12 +111,12 @@ function stretch(url: URL): Uint8Array {
   return new Uint8Array(samples.buffer);
 }
 
-/** Column after column of an invented take's spectrum, as the desk gives it. */
+/** Column after column of an invented take's spectrum, as the desk gives it; nothing for what was taken away. */
 function spectrogram(url: URL, take: number, listen: string): Uint8Array {
   const number = (name: string): number => Number(url.searchParams.get(name));
   const columns = number('columns');
   const rows = number('rows');
-  const size = 4096;
+  const size = 2048;
   const fft = new RealFft(size);
   const window = makeWindow('hann', size);
   const input = new Float64Array(size);
@@ -122,9 +127,8 @@ function spectrogram(url: URL, take: number, listen: string): Uint8Array {
     const sec = number('from') + ((column + 0.5) / columns) * (number('to') - number('from'));
     const first = Math.round(sec * RATE_HZ) - size / 2;
     for (let n = 0; n < size; n++) {
-      const before = standInSample(take, first + n, false);
-      const after = standInSample(take, first + n, true);
-      input[n] = window[n]! * (listen === 'before' ? before : listen === 'after' ? after : before - after);
+      const wanted = listen === 'takenAway' ? 0 : standInSample(take, first + n, listen === 'after');
+      input[n] = window[n]! * wanted;
     }
     fft.forward(input, re, im);
     for (let row = 0; row < rows; row++) {
