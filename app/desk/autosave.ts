@@ -128,10 +128,8 @@ export class Autosave {
   }
 
   #kick(): void {
-    if (this.#isClosed && this.#running === undefined) return;
-    this.#running ??= this.#run().finally(() => {
-      this.#running = undefined;
-    });
+    if (!this.#isDue || this.#running !== undefined || this.#isClosed) return;
+    this.#running = this.#run();
   }
 
   async #run(): Promise<void> {
@@ -142,36 +140,49 @@ export class Autosave {
       }
     } catch (error) {
       this.#failed(error);
+    } finally {
+      // In one go with the last look at what is due, so that nothing falls between.
+      this.#running = undefined;
     }
   }
 
   /** Brings the lines into the history file, one run at a time; goes on while session.json is being written. */
-  #drain(): Promise<void> {
-    this.#draining ??= this.#drainLines().finally(() => {
-      this.#draining = undefined;
-    });
-    return this.#draining;
+  async #drain(): Promise<void> {
+    while (this.#lines.length > 0 || this.#isToCompact) {
+      this.#draining ??= this.#drainLines();
+      await this.#draining;
+    }
   }
 
+  /** Begun only when there is something to do. */
   async #drainLines(): Promise<void> {
-    const { histories } = this.#kept;
-    while (this.#lines.length > 0 || this.#isToCompact) {
-      if (!histories.begun || this.#isToCompact) {
-        this.#isToCompact = false;
-        this.#lines = [];
-        const history = this.#historyOf();
-        const isStored = this.#stored?.session === history.present;
-        await histories.writeWhole(history, this.#stored?.hash ?? null, isStored);
-        continue;
+    try {
+      while (this.#lines.length > 0 || this.#isToCompact) {
+        if (!this.#kept.histories.begun || this.#isToCompact) await this.#writeHistory();
+        else await this.#append();
       }
-      const lines = this.#lines;
-      this.#lines = [];
-      try {
-        await histories.append(lines);
-      } catch (error) {
-        this.#lines = [...lines, ...this.#lines];
-        throw error;
-      }
+    } finally {
+      this.#draining = undefined;
+    }
+  }
+
+  async #writeHistory(): Promise<void> {
+    this.#isToCompact = false;
+    // The history as it is now holds them.
+    this.#lines = [];
+    const history = this.#historyOf();
+    const isStored = this.#stored?.session === history.present;
+    await this.#kept.histories.writeWhole(history, this.#stored?.hash ?? null, isStored);
+  }
+
+  async #append(): Promise<void> {
+    const lines = this.#lines;
+    this.#lines = [];
+    try {
+      await this.#kept.histories.append(lines);
+    } catch (error) {
+      this.#lines = [...lines, ...this.#lines];
+      throw error;
     }
   }
 
@@ -185,7 +196,7 @@ export class Autosave {
     }
     this.#isToCompact = !histories.begun;
     await this.#drain();
-    // Nothing may come between session and mark: the mark is for exactly this session.
+    // Nothing may come between session and mark, and no line may be left before it: it is for exactly this session.
     const session = this.#historyOf().present;
     this.#dueBy = Infinity;
     const text = formatSession(session);

@@ -92,6 +92,7 @@ export class HistoryStore {
     if (saved && follows !== null) lines.push(savedLine(follows));
     const text = Buffer.from(lines.join(''));
     await this.#letGo();
+    this.#begun = false;
     await writeWhole(this.path, (partial) => writeFile(partial, text));
     this.#bytes = text.length;
     this.#records = lines.length - 1;

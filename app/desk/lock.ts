@@ -10,6 +10,8 @@ import { isRunning, machineId, startOf } from './process-life.ts';
 
 /** The lock's name in the session's folder. */
 export const LOCK_NAME = 'session.lock';
+/** How the names of drafts begin, from which a lock is made in one step; a killed process may leave one. */
+export const LOCK_DRAFT = `.${LOCK_NAME}-`;
 /** How often a holder gives a sign of life, ms. */
 const BEAT_MS = 20_000;
 /** Without a sign of life for longer, a lock of another computer is taken for left behind: 15 beats, ms. */
@@ -18,6 +20,9 @@ export const STALE_MS = 300_000;
 const UNFINISHED_MS = 10_000;
 /** A computer that was started since the lock's last sign of life has missed at least this many beats by now, ms. */
 const FEWEST_BEATS_MS = 3 * BEAT_MS;
+
+/** Others may come first again and again, but not for ever; what then stands in the way is no lock. */
+const MOST_TURNS = 100;
 
 const lockSchema = z.object({
   format: z.literal('partsong-lock'),
@@ -62,18 +67,22 @@ export class SessionLock {
   static async take(folder: string, by = 'Partsong'): Promise<SessionLock> {
     const path = join(folder, LOCK_NAME);
     const holder = ownHolder(by);
-    const draft = join(folder, `.${LOCK_NAME}-${holder.token}`);
+    const draft = join(folder, `${LOCK_DRAFT}${holder.token}`);
     let notice: string | null = null;
     try {
       await writeFile(draft, textOf(holder), { flag: 'wx' });
-      for (;;) {
+      for (let turn = 0; turn < MOST_TURNS; turn++) {
         if (await make(path, draft, textOf(holder))) return new SessionLock(path, holder, notice);
         const found = await look(path, (await stat(draft)).mtimeMs);
-        if (found === undefined) continue;
+        if (found === undefined) {
+          await wait(20);
+          continue;
+        }
         if (found.verdict.kind === 'busy') throw openFault(folder, found.holder);
         notice = found.verdict.notice ?? notice;
         await removeLeft(path, found.holder, draft);
       }
+      throw openFault(folder, undefined);
     } catch (error) {
       throw targetFault(error, folder);
     } finally {

@@ -95,7 +95,7 @@ async function lockOrRead(folder: string, by: string | undefined, told: string[]
   } catch (error) {
     if (!(error instanceof PartsongError) || error.code === 'session-open') throw error;
     told.push(
-      `Nothing can be written in its folder now (${error.message}) Changes are kept only while it is open here.`,
+      `Nothing can be saved in its folder now: ${error.message} Until that changes, what you do is kept only while it is open here.`,
     );
     return undefined;
   }

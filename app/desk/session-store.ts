@@ -4,12 +4,15 @@ import { join } from 'node:path';
 import { parseSession, type Session } from '../../core/session/schema.ts';
 import { PartsongError } from '../../core/signal/fault.ts';
 import { PARTIAL_NAME, systemCode, writeWhole } from '../media/whole-file.ts';
+import { LOCK_DRAFT } from './lock.ts';
 
 export const SESSION_NAME = 'session.json';
 /** How many older copies are kept beside the session (session.json.1 is the newest of them). */
 const OLDER_COPIES = 2;
 /** The newest older copy stays for so long before the next takes its place: with autosave, a younger one is of no use, ms. */
 const COPY_AGE_MS = 300_000;
+
+const DRAFT_LIVES_MS = 3_600_000;
 
 /** A session.json, or an older copy, as it lies on the disk. */
 export interface StoredSession {
@@ -74,7 +77,8 @@ export class SessionStore {
   /** Removes what a killed process left half-written here. */
   async removePartials(): Promise<void> {
     for (const name of await readdir(this.folder).catch(() => [])) {
-      if (!PARTIAL_NAME.test(name) || !/\.(jsonl?|\d)$/.test(name)) continue;
+      const isPartial = PARTIAL_NAME.test(name) && /\.(jsonl?|\d)$/.test(name);
+      if (!isPartial && !(await isOldDraft(this.folder, name))) continue;
       await rm(join(this.folder, name), { force: true }).catch(() => undefined);
     }
   }
@@ -90,8 +94,8 @@ export class SessionStore {
   }
 
   async #see(hash: string): Promise<void> {
-    const { mtimeMs, size } = await stat(this.path);
-    this.#seen = { hash, changedMs: mtimeMs, sizeBytes: size };
+    const facts = await stat(this.path).catch(() => undefined);
+    this.#seen = facts === undefined ? undefined : { hash, changedMs: facts.mtimeMs, sizeBytes: facts.size };
   }
 
   async #isOther(): Promise<boolean> {
@@ -125,6 +129,13 @@ export async function moveAside(path: string, as: string): Promise<boolean> {
   if ((await lstat(path).catch(() => undefined)) === undefined) return false;
   await rename(path, `${path}.${as}`);
   return true;
+}
+
+/** A draft of a lock may be another's that is just being made; an old one is nobody's. */
+async function isOldDraft(folder: string, name: string): Promise<boolean> {
+  if (!name.startsWith(LOCK_DRAFT)) return false;
+  const facts = await stat(join(folder, name)).catch(() => undefined);
+  return facts !== undefined && Date.now() - facts.mtimeMs > DRAFT_LIVES_MS;
 }
 
 function unreadable(path: string, cause: unknown): PartsongError {

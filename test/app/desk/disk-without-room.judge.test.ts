@@ -65,7 +65,7 @@ describe('a session on a disk without room', () => {
   it('opens where nothing can be written, says so, and is saved when that has changed', async () => {
     execFileSync('mount', ['-o', 'remount,ro', disk]);
     const desk = await openDesk(folder);
-    expect(desk.recovered).toMatch(/Nothing can be written in its folder now/);
+    expect(desk.recovered).toMatch(/Nothing can be saved in its folder now: .*can only be read\./);
     desk.apply({ kind: 'setTitle', title: 'read only' });
     await until(desk, 'failed');
     expect(desk.saveFault?.code).toBe('target-unwritable');
