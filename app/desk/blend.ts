@@ -21,14 +21,18 @@ export interface VoiceSound {
   readonly placement: Placement;
 }
 
-/** A voice ready for the bus. */
-export interface BlendedVoice {
-  /** Without what was moved by hand; see stripOf. */
-  readonly finding: BlendFinding;
+/** The music of a take. */
+export interface MusicFound {
   /** Gated loudness of its music alone (the clap does not count), LUFS; -Infinity when silent. */
   readonly integratedLufs: number;
   /** Session times of its music; undefined when none was found. */
   readonly music: Span | undefined;
+}
+
+/** A voice ready for the bus. */
+export interface BlendedVoice extends MusicFound {
+  /** Without what was moved by hand; see stripOf. */
+  readonly finding: BlendFinding;
   /** Why its gain is what it is. */
   readonly reason: string;
   /** The blend could not bring it to its level. */
@@ -37,33 +41,44 @@ export interface BlendedVoice {
 
 /** Gains and places of the voices, from the loudness of their music and their roles. */
 export function blend(sounds: readonly VoiceSound[]): BlendedVoice[] {
-  const spans = sounds.map(musicOf);
-  const levels = sounds.map((sound, index) => loudnessWithin(sound.loudness, spans[index]));
+  const found = sounds.map(({ loudness, placement }) => findMusic(loudness, placement));
   const choices = blendVoices(
-    sounds.map(({ voice }, index) => ({ name: voice.name, role: voice.role, integratedLufs: levels[index]! })),
+    sounds.map(({ voice: { name, role } }, index) => ({
+      name,
+      role,
+      integratedLufs: found[index]!.integratedLufs,
+    })),
   );
   const unplaced = sounds.map(({ placement }) => isUnplaced(placement));
   // A lone guess would spoil the mix; where nothing is placed at all, there is nothing better than the guesses.
   const leftOut = unplaced.map((out) => out && unplaced.includes(false));
   const places = spreadPlaces(sounds.map(({ voice }) => voice.role));
-  return sounds.map(({ placement }, index) => ({
+  return found.map((music, index) => ({
+    ...music,
     finding: { gainDb: choices[index]!.gainDb, placeDeg: places[index]!, leftOut: leftOut[index]! },
-    integratedLufs: levels[index]!,
-    music: onLine(spans[index], placement),
     reason: choices[index]!.reason,
     isOff: !choices[index]!.reached,
   }));
 }
 
-/** Where the music of a take lies, in its own time. */
-function musicOf({ loudness, placement }: VoiceSound): Span | undefined {
+const foundBefore = new WeakMap<TakeLoudness, { placement: Placement; found: MusicFound }>();
+
+/** How loud a take's music is, and where it lies. Remembered, since a fader's move asks for it again and again. */
+export function findMusic(loudness: TakeLoudness, placement: Placement): MusicFound {
+  const before = foundBefore.get(loudness);
+  if (before?.placement === placement) return before.found;
+  const found = searchMusic(loudness, placement);
+  foundBefore.set(loudness, { placement, found });
+  return found;
+}
+
+function searchMusic(loudness: TakeLoudness, placement: Placement): MusicFound {
   const clap = placement.evidence.find((one) => one.kind === 'clap' && one.accepted);
   const afterSec = clap === undefined ? 0 : Math.max(0, clap.takeSec + CLAP_RINGS_SEC);
-  const integrated = loudness.integratedLufs ?? Number.NEGATIVE_INFINITY;
-  return findMusicSpan(
-    { momentaryLufs: loudness.momentaryLufs, stepSec: STEP_SEC, integratedLufs: integrated },
-    afterSec,
-  );
+  const { momentaryLufs } = loudness;
+  const integratedLufs = loudness.integratedLufs ?? Number.NEGATIVE_INFINITY;
+  const span = findMusicSpan({ momentaryLufs, stepSec: STEP_SEC, integratedLufs }, afterSec);
+  return { integratedLufs: loudnessWithin(loudness, span), music: onLine(span, placement) };
 }
 
 /** A stretch of a take as session times; what lies before session time zero is not there. */

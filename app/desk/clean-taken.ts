@@ -69,10 +69,23 @@ export async function cleanTaken(
   fresh.forEach((plan, index) => {
     cache.keep(plan.key, results[index]);
   });
-  return plans.map((plan) => {
-    const result = cache.record<CleanTakeResult>(plan.key)!;
-    return result.kind === 'unfit' ? untouched(plan.take, result.reason) : cleanedOf(plan, result, wish, cache);
-  });
+  return plans.map((plan) => cleanedFrom(plan, wish, cache));
+}
+
+/** A take that was cleaned this way before; undefined when it was not. */
+export function cleanedBefore(
+  take: TakenIn,
+  span: Span | undefined,
+  wish: CleanWish,
+  cache: Cache,
+): CleanedTake | undefined {
+  const plan = planFor(take, span, wish);
+  return isCached(plan, cache) ? cleanedFrom(plan, wish, cache) : undefined;
+}
+
+function cleanedFrom(plan: Plan, wish: CleanWish, cache: Cache): CleanedTake {
+  const result = cache.record<CleanTakeResult>(plan.key)!;
+  return result.kind === 'unfit' ? untouched(plan.take, result.reason) : cleanedOf(plan, result, wish, cache);
 }
 
 /** The key of a take as it is to be cleaned. */

@@ -37,6 +37,18 @@ export function uniqueNames(names: readonly string[]): string[] {
   });
 }
 
+/** A name as every system takes it for a file, without what has a meaning there; '' when nothing is left. */
+export function fileNameOf(name: string): string {
+  return (
+    name
+      // biome-ignore lint/suspicious/noControlCharactersInRegex: they are what is looked for.
+      .replace(/[\u0000-\u001f/\\:*?"<>|]/g, '_')
+      .replace(/^\.+/, '_')
+      .replace(/[. ]+$/, '')
+      .trim()
+  );
+}
+
 function cutToBytes(name: string): string {
   const letters = [...name];
   while (Buffer.byteLength(letters.join('')) > LONGEST_NAME_BYTES) letters.pop();

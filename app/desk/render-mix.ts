@@ -12,7 +12,7 @@ import type { MixdownRequest, MixdownResult } from '../work/tasks/mixdown.ts';
 import type { BlendedVoice } from './blend.ts';
 import type { CleanedTake } from './clean-taken.ts';
 import { writeReport } from './mix-report.ts';
-import { uniqueNames } from './names.ts';
+import { fileNameOf, uniqueNames } from './names.ts';
 import type { RenderFolder } from './render-folder.ts';
 import type { TakenIn } from './take-in.ts';
 import { uploadCopy } from './upload-copy.ts';
@@ -53,8 +53,7 @@ export interface RenderOptions {
 /** File names of the stems, in the order of the parts' take names. */
 export function stemNamesOf(takeNames: readonly string[]): string[] {
   // A take may be called anything; a file may not.
-  // biome-ignore lint/suspicious/noControlCharactersInRegex: they are what is looked for.
-  const plain = takeNames.map((name) => name.replace(/[\u0000-\u001f/\\:*?"<>|]/g, '_').replace(/^\.+/, '_'));
+  const plain = takeNames.map((name) => fileNameOf(name) || 'take');
   return uniqueNames(plain).map((name) => `${name}.wav`);
 }
 

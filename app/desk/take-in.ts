@@ -47,18 +47,21 @@ export async function takeInClips(
   });
 }
 
-interface Identified {
+/** A clip as its file tells it, and the key under which its sound is kept. */
+export interface Known {
   readonly file: string;
   readonly sizeBytes: number;
   readonly fingerprint: string;
   readonly key: string;
+}
+
+interface Identified extends Known {
   readonly soundPath: string;
   readonly tracePath: string;
 }
 
-type Known = Omit<Identified, 'soundPath' | 'tracePath'>;
-
-async function identify(file: string, traced: boolean): Promise<Known> {
+/** Looks which clip a file is. Throws PartsongError 'file-missing' | 'file-empty' | 'file-unreadable'. */
+export async function identify(file: string, traced: boolean): Promise<Known> {
   // First of all: opening a pipe would wait for ever, and this has the sentence for a clip that is missing.
   await sizeOfClip(file);
   const { sizeBytes, changedMs, ...known } = await fingerprint(file);
@@ -77,6 +80,15 @@ function withOwnKeys(clips: readonly Known[], cache: Cache): Identified[] {
     const soundPath = cache.soundPath(key);
     return { ...clip, key, soundPath, tracePath: `${soundPath}.trace` };
   });
+}
+
+/** A clip that was taken in before, with its trace; undefined when it was not. */
+export function takenBefore(known: Known, cache: Cache): TakenIn | undefined {
+  const soundPath = cache.soundPath(known.key);
+  const clip = { ...known, soundPath, tracePath: `${soundPath}.trace` };
+  if (!isCached(clip, cache, true)) return undefined;
+  const record = cache.record<TakeInResult>(known.key)!;
+  return { ...clip, ...record, soundPath: soundPathOf(clip, record) };
 }
 
 function isCached(clip: Identified, cache: Cache, traced: boolean): boolean {

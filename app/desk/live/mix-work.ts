@@ -1,0 +1,130 @@
+import { randomBytes } from 'node:crypto';
+import { join } from 'node:path';
+import type { Session } from '../../../core/session/schema.ts';
+import { SESSION_RATE_HZ } from '../../../core/signal/time.ts';
+import type { BlendView } from '../../shell/contract/desk-view.ts';
+import type { MixdownResult } from '../../work/tasks/mixdown.ts';
+import { type BlendedVoice, blend, mixSpan } from '../blend.ts';
+import { Cache } from '../cache.ts';
+import { mixRequest, type RenderPart, type RenderPlan, sessionLength } from '../render-mix.ts';
+import { STEP_VERSION } from '../steps.ts';
+import type { Standing } from './ledger.ts';
+import { soundingTake } from './sounding.ts';
+import { type Bench, type TakeProgress, use } from './take-state.ts';
+
+/** How long the blend must rest before its loudness is measured, ms. */
+const CALM_MS = 350;
+
+/** The mix as it would be rendered now, so far as it is known. */
+export interface MixState {
+  readonly view: BlendView;
+  /** The voices whose takes are ready. */
+  readonly parts: readonly RenderPart[];
+  /** Nothing is waited for any more. */
+  readonly settled: boolean;
+  /** Names everything that shapes the mix's sound. */
+  readonly key: string;
+  readonly fault: unknown;
+}
+
+/** What a plan needs besides what the session and its takes tell. */
+export type PlanChoices = Pick<RenderPlan, 'wave' | 'copy' | 'stems'>;
+
+/** Blends the voices whose takes are ready and asks for the gain at the end; undefined while there is none. */
+export function needMix(
+  bench: Bench,
+  session: Session,
+  takes: readonly TakeProgress[],
+  before: MixState | undefined,
+): MixState | undefined {
+  const progressOf = new Map(takes.map((take) => [take.id, take]));
+  const sounding = session.voices.flatMap((voice) => {
+    const take = soundingTake(session, voice);
+    const progress = take === undefined ? undefined : progressOf.get(take.id);
+    return progress === undefined ? [] : [{ voice, progress }];
+  });
+  const ready = sounding.flatMap(({ voice, progress }) => {
+    const { loudness, taken, cleaned, take } = progress;
+    const { placement } = take;
+    if (loudness === undefined || taken === undefined || placement === null) return [];
+    return [{ voice, loudness, taken, cleaned, take, placement }];
+  });
+  if (ready.length === 0) return undefined;
+  const waiting = sounding.some(
+    ({ progress }) => !progress.settled || (progress.sound !== undefined && progress.take.placement === null),
+  );
+  const blended = blend(ready);
+  const parts = ready.map(({ voice, take, taken, cleaned, placement }, index) => ({
+    voice,
+    take,
+    taken,
+    cleaned,
+    placement,
+    blended: blended[index]!,
+  }));
+  const plan = planOf(session, parts, { wave: 'pcm24', copy: null, stems: false });
+  const key = mixKey(plan, parts);
+  const master = waiting ? undefined : needMaster(bench, plan, key);
+  const done = master?.state === 'done' ? master.value : undefined;
+  const older = before?.view.master ?? null;
+  return {
+    parts,
+    settled: !waiting && done !== undefined,
+    key,
+    fault: master?.state === 'fault' ? master.fault : null,
+    view: {
+      voices: parts.map(viewOf),
+      span: plan.span,
+      lengthFrames: plan.lengthFrames,
+      master: done === undefined ? older : { gainDb: done.masterGainDb, ceilingDbtp: done.masterCeilingDbtp },
+      measuring: done === undefined && master?.state !== 'fault',
+    },
+  };
+}
+
+/** What a render of these parts is made from. */
+export function planOf(session: Session, parts: readonly RenderPart[], choices: PlanChoices): RenderPlan {
+  const lengthFrames = sessionLength(parts);
+  const voices = parts.map(({ voice }) => voice);
+  const blended = parts.map((part) => part.blended);
+  return {
+    ...choices,
+    title: session.title,
+    parts,
+    lengthFrames,
+    span: mixSpan(voices, blended, lengthFrames / SESSION_RATE_HZ) ?? null,
+    targetLufs: session.mix.targetLufs,
+    ceilingDbtp: session.mix.ceilingDbtp,
+    notes: [],
+  };
+}
+
+function viewOf({ voice, take, blended }: RenderPart): BlendView['voices'][number] {
+  const { finding, reason, isOff }: BlendedVoice = blended;
+  return { ...finding, voiceId: voice.id, takeId: take.id, reason, isOff };
+}
+
+/** Names everything that shapes the sound of a mix: sounds by content, not by where they lie. */
+function mixKey(plan: RenderPlan, parts: readonly RenderPart[]): string {
+  const { voices, ...rest } = mixRequest(plan, '');
+  const sounds = parts.map(({ cleaned, taken }) => cleaned?.key ?? taken.key);
+  const places = voices.map(({ sound, strip }) => [sound.rateHz, sound.place, strip]);
+  return Cache.keyOf('master', STEP_VERSION.master, sounds, places, rest);
+}
+
+function needMaster(bench: Bench, plan: RenderPlan, key: string): Standing<MixdownResult> {
+  use(bench, key);
+  return bench.ledger.need<MixdownResult>({
+    key: `master:${key}`,
+    stage: 'master',
+    calmMs: CALM_MS,
+    known: () => bench.cache.record<MixdownResult>(key),
+    run: async (signal, onProgress) => {
+      // A name of its own, since a search that was stopped may still be at the end of its last block.
+      const busPath = join(bench.cache.folder, `${key}.${randomBytes(4).toString('hex')}.part`);
+      const master = await bench.pool.run('findMaster', mixRequest(plan, busPath), { signal, onProgress });
+      bench.cache.keep(key, master);
+      return master;
+    },
+  });
+}

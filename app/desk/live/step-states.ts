@@ -1,0 +1,168 @@
+import type { Session, Take } from '../../../core/session/schema.ts';
+import type {
+  BlendView,
+  RenderView,
+  StepName,
+  StepState,
+  StepView,
+  TakeFacts,
+} from '../../shell/contract/desk-view.ts';
+import { soundingTake } from './sounding.ts';
+
+/** All that the states of the steps depend on. */
+export interface StepsInput {
+  readonly session: Session;
+  readonly takes: Readonly<Record<string, TakeFacts>>;
+  readonly guide: TakeFacts | null;
+  readonly blend: BlendView | null;
+  readonly render: RenderView | null;
+  readonly busy: Readonly<Record<StepName, boolean>>;
+}
+
+/** Below this the silence found is a question to the user. */
+const SURE_SILENCE = 0.5;
+
+/** The states of the running order and a sentence for each. Nothing else decides them. */
+export function stepStates(input: StepsInput): Record<StepName, StepView> {
+  const { busy } = input;
+  const view = (name: StepName, [state, sentence]: Told): StepView => ({ state, busy: busy[name], sentence });
+  return {
+    takes: view('takes', takesStep(input)),
+    clean: view('clean', cleanStep(input)),
+    lineUp: view('lineUp', lineUpStep(input)),
+    blend: view('blend', blendStep(input)),
+    render: view('render', renderStep(input)),
+  };
+}
+
+type Told = readonly [StepState, string];
+
+function takesStep({ session, takes, guide }: StepsInput): Told {
+  const { voices } = session;
+  if (session.takes.length === 0) return ['toDo', 'Add the clips that you recorded.'];
+  const facts = session.takes.map((take) => takes[take.id]).filter((one) => one !== undefined);
+  const missing = facts.filter((one) => one.state === 'missing').length + (guide?.state === 'missing' ? 1 : 0);
+  if (missing > 0)
+    return [
+      'lookHere',
+      `${counted(missing, 'clip is', 'clips are')} not where ${was(missing)}. Find ${it(missing)} again.`,
+    ];
+  const faulty = facts.filter((one) => one.state === 'faulty').length;
+  if (faulty > 0)
+    return [
+      'lookHere',
+      `${counted(faulty, 'clip', 'clips')} cannot be used. See why, and record or choose ${it(faulty)} again.`,
+    ];
+  if (guide?.state === 'faulty') return ['lookHere', 'The guide cannot be used. See why, or choose another.'];
+  const mute = voices.filter((voice) => soundingTake(session, voice) === undefined);
+  if (mute.length > 0)
+    return ['lookHere', `${names(mute)} ${mute.length === 1 ? 'has' : 'have'} no take that is chosen.`];
+  const reading = facts.filter((one) => one.state === 'waiting' || one.state === 'reading').length;
+  if (reading > 0 || facts.length < session.takes.length) return ['toDo', 'The clips are being read.'];
+  const clipped = sounding(session).filter((take) => (takes[take.id]?.clipped.length ?? 0) > 0);
+  if (clipped.length > 0) {
+    return [
+      'lookHere',
+      `${names(clipped)} ${clipped.length === 1 ? 'is' : 'are'} clipped: the recorder cut off the loudest waves.`,
+    ];
+  }
+  return ['done', `${counted(session.takes.length, 'take', 'takes')} of ${counted(voices.length, 'voice', 'voices')}.`];
+}
+
+function cleanStep({ session, takes }: StepsInput): Told {
+  const used = sounding(session);
+  if (used.length === 0) return ['toDo', 'The noise of the room is taken out of each take once there are takes.'];
+  const wanted = used.filter((take) => take.clean.on);
+  if (wanted.length === 0) return ['done', 'Cleaning is off: the noise stays in.'];
+  const clean = (take: Take) => takes[take.id]?.clean;
+  const unfit = wanted.filter((take) => clean(take)?.state === 'unfit');
+  if (unfit.length > 0) {
+    return ['lookHere', `${names(unfit)} could not be cleaned: choose a stretch in which nobody plays.`];
+  }
+  const doubtful = wanted.filter(
+    (take) => clean(take)?.silence?.how === 'found' && (clean(take)?.silenceConfidence ?? 1) < SURE_SILENCE,
+  );
+  if (doubtful.length > 0) {
+    return ['lookHere', `The silence of ${names(doubtful)} may hold more than the room. Listen to it.`];
+  }
+  if (wanted.some((take) => clean(take)?.state !== 'ready')) return ['toDo', 'The takes are being cleaned.'];
+  const backed = wanted.filter((take) => (clean(take)?.backedOff ?? 0) > 0);
+  const gently = backed.length === 0 ? '' : ` ${names(backed)} more gently than asked, to spare the music.`;
+  const all =
+    wanted.length === used.length
+      ? counted(used.length, 'take is', 'takes are')
+      : `${wanted.length} of ${used.length} takes are`;
+  return ['done', `${all} clean.${gently}`];
+}
+
+function lineUpStep({ session, takes }: StepsInput): Told {
+  const used = sounding(session);
+  if (used.length === 0) return ['toDo', 'The takes find their place in time once there are takes.'];
+  const asking = used.filter((take) => take.placement !== null && take.placement.question !== null);
+  if (asking.length > 0) {
+    const where = asking.length === 1 ? 'asks where it belongs' : 'ask where they belong';
+    return ['lookHere', `${names(asking)} ${where}.`];
+  }
+  const open = used.filter((take) => take.placement === null && takes[take.id]?.state !== 'faulty');
+  if (open.length > 0) return ['toDo', 'The takes are being lined up.'];
+  const byHand = used.filter((take) => take.placement?.by === 'user').length;
+  const hand = byHand === 0 ? '' : ` ${byHand} by hand.`;
+  return ['done', `${counted(used.length, 'take has its', 'takes have their')} place.${hand}`];
+}
+
+function blendStep({ session, blend }: StepsInput): Told {
+  if (session.voices.length === 0) return ['toDo', 'The voices are balanced once there are takes.'];
+  if (blend === null) return ['toDo', 'The voices are balanced as soon as their takes are cleaned and lined up.'];
+  const nameOf = new Map(session.voices.map((voice) => [voice.id, voice]));
+  const named = (ids: readonly { readonly voiceId: string }[]) =>
+    ids.flatMap(({ voiceId }) => nameOf.get(voiceId) ?? []);
+  const out = named(blend.voices.filter((voice) => voice.leftOut));
+  if (out.length > 0) {
+    const left =
+      out.length === 1 ? 'is left out of the mix, since its place' : 'are left out of the mix, since their place';
+    return ['lookHere', `${names(out)} ${left} in time is not known.`];
+  }
+  const off = named(blend.voices.filter((voice) => voice.isOff));
+  if (off.length > 0)
+    return ['lookHere', `${names(off)} could not be brought to ${off.length === 1 ? 'its' : 'their'} level.`];
+  if (blend.voices.length < sounding(session).length) return ['toDo', 'Some voices are still being made ready.'];
+  return ['done', 'All voices are at their level.'];
+}
+
+function renderStep({ session, render, blend }: StepsInput): Told {
+  if (render === null)
+    return [
+      'toDo',
+      blend === null || session.voices.length === 0 ? 'The mix is made at the end.' : 'The mix can be made.',
+    ];
+  if (!render.current) return ['toDo', 'The session has changed since the last mix was made.'];
+  const { integratedLufs, targetLufs } = render;
+  if (integratedLufs === null) return ['lookHere', 'The mix is silent.'];
+  if (Math.abs(integratedLufs - targetLufs) > 0.1)
+    return ['lookHere', 'The mix did not come to its target; its notes say why.'];
+  return ['done', `The mix is made, at ${integratedLufs.toFixed(1).replace('-', '\u2212')} LUFS.`];
+}
+
+function sounding(session: Session): Take[] {
+  return session.voices.flatMap((voice) => soundingTake(session, voice) ?? []);
+}
+
+function counted(count: number, one: string, many: string): string {
+  return count === 1 ? `One ${one}` : `${count} ${many}`;
+}
+
+function it(count: number): string {
+  return count === 1 ? 'it' : 'them';
+}
+
+function was(count: number): string {
+  return count === 1 ? 'it was' : 'they were';
+}
+
+/** "Horn", "Horn and Tuba", "Horn, Tuba and 3 more". */
+function names(all: readonly { readonly name: string }[]): string {
+  const few = all.length <= 3 ? all : all.slice(0, 2);
+  const parts = few.map(({ name }) => name);
+  const last = few.length < all.length ? `${all.length - few.length} more` : parts.pop();
+  return parts.length === 0 ? String(last) : `${parts.join(', ')} and ${last}`;
+}

@@ -1,0 +1,95 @@
+import { levelForReport } from '../../../core/session/report.ts';
+import { ratioToDb } from '../../../core/signal/decibels.ts';
+import type { CleanFacts, FaultView, TakeFacts } from '../../shell/contract/desk-view.ts';
+import type { MusicFound } from '../blend.ts';
+import { UNFIT_SENTENCE } from '../clean-taken.ts';
+import type { ClipProgress, TakeProgress } from './take-state.ts';
+
+/** A fault for people. */
+export type FaultWords = (error: unknown) => FaultView;
+
+/** What is known of a clip, for the screen. */
+export function clipFacts(clip: ClipProgress, inWords: FaultWords): TakeFacts {
+  const { taken } = clip;
+  return {
+    takeId: clip.id,
+    state: stateOf(clip),
+    fault: clip.fault === null ? null : inWords(clip.fault),
+    file: clip.file,
+    lengthSec: taken === undefined ? 0 : taken.lengthFrames / taken.rateHz,
+    rateHz: taken?.rateHz ?? 0,
+    codec: taken?.codec ?? '',
+    channels: taken?.channels ?? 0,
+    hasPicture: taken?.hasPicture ?? false,
+    peakDbfs: taken === undefined ? null : levelForReport(ratioToDb(taken.study.peak)),
+    clipped: clip.before?.clipped ?? [],
+    silences: taken === undefined ? [] : silencesOf(taken),
+    waves: { before: clip.before !== undefined, after: clip.before !== undefined },
+    notes: taken?.notes ?? [],
+    clean: OFF,
+    integratedLufs: null,
+    music: null,
+    playable: taken !== undefined,
+  };
+}
+
+/** What is known of a take, for the screen. */
+export function takeFacts(progress: TakeProgress, music: MusicFound | undefined, inWords: FaultWords): TakeFacts {
+  return {
+    ...clipFacts(progress, inWords),
+    waves: { before: progress.before !== undefined, after: progress.after !== undefined },
+    clean: cleanFacts(progress, inWords),
+    integratedLufs: music === undefined ? null : levelForReport(music.integratedLufs),
+    music: music?.music ?? null,
+    playable: progress.sound !== undefined && progress.take.placement !== null,
+  };
+}
+
+function stateOf(clip: ClipProgress): TakeFacts['state'] {
+  if (clip.look === 'missing') return 'missing';
+  if (clip.look === 'faulty') return 'faulty';
+  if (clip.taken !== undefined) return 'ready';
+  return clip.reading === 'running' ? 'reading' : 'waiting';
+}
+
+function silencesOf({ study, rateHz }: NonNullable<ClipProgress['taken']>): { fromSec: number; toSec: number }[] {
+  const { search } = study;
+  if (search.kind === 'none') return [];
+  return search.silences.map(({ fromFrame, toFrame }) => ({ fromSec: fromFrame / rateHz, toSec: toFrame / rateHz }));
+}
+
+const OFF: CleanFacts = {
+  state: 'off',
+  unfit: null,
+  silence: null,
+  silenceConfidence: null,
+  noise: null,
+  whistlesHz: [],
+  lines: [],
+  restoredSamples: 0,
+  backedOff: 0,
+  notes: [],
+};
+
+function cleanFacts({ clean, cleaned, cleanFault }: TakeProgress, inWords: FaultWords): CleanFacts {
+  if (clean === 'off' || clean === 'waiting' || clean === 'working') return { ...OFF, state: clean };
+  if (clean === 'fault') return { ...OFF, state: 'unfit', unfit: inWords(cleanFault).message };
+  if (cleaned === undefined) return { ...OFF, state: 'waiting' };
+  const { result, unfit } = cleaned;
+  if (unfit !== null || result === null) {
+    const why = unfit === null ? '' : UNFIT_SENTENCE[unfit];
+    return { ...OFF, state: 'unfit', unfit: `${why.charAt(0).toUpperCase()}${why.slice(1)}`, notes: cleaned.notes };
+  }
+  return {
+    state: 'ready',
+    unfit: null,
+    silence: cleaned.silence,
+    silenceConfidence: result.confidence,
+    noise: cleaned.noise,
+    whistlesHz: result.whistlesHz,
+    lines: result.humLines,
+    restoredSamples: result.restoredSamples,
+    backedOff: result.backedOff,
+    notes: cleaned.notes,
+  };
+}

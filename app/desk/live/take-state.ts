@@ -1,0 +1,230 @@
+import { existsSync } from 'node:fs';
+import { join } from 'node:path';
+import type { ClipRef, Placement, Take } from '../../../core/session/schema.ts';
+import { PartsongError } from '../../../core/signal/fault.ts';
+import { WAVE_LEVEL_FRAMES } from '../../shell/contract/media.ts';
+import type { WorkPool } from '../../work/pool.ts';
+import type { DrawnWave } from '../../work/tasks/draw-wave.ts';
+import type { TakeLoudness } from '../../work/tasks/measure-take.ts';
+import { Cache } from '../cache.ts';
+import { type CleanedTake, type CleanWish, cleanedBefore, cleanedKey, cleanTaken } from '../clean-taken.ts';
+import { type KeyedSound, loudnessKey, measureTaken } from '../measure-taken.ts';
+import { STEP_VERSION } from '../steps.ts';
+import { identify, type Known, type TakenIn, takeInClips, takenBefore } from '../take-in.ts';
+import type { Ledger, Standing } from './ledger.ts';
+
+/** What work on takes needs. */
+export interface Bench {
+  readonly ledger: Ledger;
+  readonly cache: Cache;
+  readonly pool: WorkPool;
+  /** Placements against the guide that were found or read before, by their keys. */
+  readonly placed: Map<string, Placement>;
+  /** Keys of the cache entries that the session as it is now uses. */
+  readonly used: Set<string>;
+  /** Takes whose line-up is to be done anew whatever was found before. */
+  readonly anew: Set<string>;
+  /** The absolute path of a clip as the session keeps it. */
+  fullPath(kept: string): string;
+}
+
+/** A waveform pyramid in its file. */
+export interface WaveFileOf extends DrawnWave {
+  readonly path: string;
+}
+
+/** How far the work on one clip has come. */
+export interface ClipProgress {
+  readonly id: string;
+  readonly file: string;
+  readonly look: 'looking' | 'there' | 'missing' | 'faulty';
+  /** Why it is missing or cannot be used. */
+  readonly fault: unknown;
+  readonly taken: TakenIn | undefined;
+  readonly reading: 'waiting' | 'running' | 'over';
+  readonly before: WaveFileOf | undefined;
+}
+
+export interface TakeProgress extends ClipProgress {
+  readonly take: Take;
+  readonly clean: 'off' | 'waiting' | 'working' | 'ready' | 'fault';
+  readonly cleanFault: unknown;
+  /** Undefined until it is cleaned; where cleaning is off it stays so. */
+  readonly cleaned: CleanedTake | undefined;
+  readonly after: WaveFileOf | undefined;
+  readonly loudness: TakeLoudness | undefined;
+  /** The sound that goes into the mix; undefined until it is there. */
+  readonly sound: KeyedSound | undefined;
+  /** All is known that will be known. */
+  readonly settled: boolean;
+}
+
+/** Which clip lies at a path. */
+type Look = { readonly kind: 'there'; readonly known: Known } | { readonly kind: 'missing'; readonly fault: unknown };
+
+/** Asks for the reading and the waveform of a clip. traced: it will be lined up. */
+export function needClip(bench: Bench, id: string, clip: ClipRef): ClipProgress {
+  const { ledger, cache } = bench;
+  const file = bench.fullPath(clip.path);
+  const nothing = { id, file, fault: null, taken: undefined, before: undefined } as const;
+  const looked = ledger.need<Look>({
+    key: `look:${clip.fingerprint}:${file}`,
+    stage: 'look',
+    run: () => lookAt(file, clip),
+  });
+  if (looked.state === 'fault') return { ...nothing, look: 'faulty', fault: looked.fault, reading: 'over' };
+  if (looked.state !== 'done') return { ...nothing, look: 'looking', reading: 'waiting' };
+  if (looked.value.kind === 'missing') {
+    const taken = takenWithout(bench, file, clip);
+    const before = taken === undefined ? undefined : needWave(bench, taken, taken.study.clip?.threshold ?? null);
+    return { ...nothing, look: 'missing', fault: looked.value.fault, reading: 'over', taken, before };
+  }
+  const { known } = looked.value;
+  use(bench, known.key, clipKey(clip.fingerprint));
+  const reading = ledger.need<TakenIn>({
+    key: `takeIn:${known.key}`,
+    stage: 'takeIn',
+    known: () => takenBefore(known, cache),
+    run: async (signal, onProgress) => {
+      const [taken] = await takeInClips([file], cache, bench.pool, { signal, onProgress });
+      cache.keep(clipKey(clip.fingerprint), { key: known.key });
+      return taken!;
+    },
+  });
+  if (reading.state === 'fault') return { ...nothing, look: 'faulty', fault: reading.fault, reading: 'over' };
+  if (reading.state !== 'done') {
+    return { ...nothing, look: 'there', reading: reading.state === 'running' ? 'running' : 'waiting' };
+  }
+  // Two takes of one clip share what was read; each has its own path.
+  const taken = reading.value.file === file ? reading.value : { ...reading.value, file };
+  return {
+    ...nothing,
+    look: 'there',
+    reading: 'over',
+    taken,
+    before: needWave(bench, taken, taken.study.clip?.threshold ?? null),
+  };
+}
+
+/** Asks for all work on a take that does not depend on other takes. */
+export function needTake(bench: Bench, take: Take): TakeProgress {
+  const clip = needClip(bench, take.id, take.clip);
+  const { taken } = clip;
+  const waiting = { cleanFault: null, cleaned: undefined, after: undefined, loudness: undefined, sound: undefined };
+  if (taken === undefined) {
+    const clean = take.clean.on ? 'waiting' : 'off';
+    return { ...clip, take, clean, ...waiting, settled: clip.reading === 'over' };
+  }
+  const clean = take.clean.on ? needCleaned(bench, take, taken) : undefined;
+  if (clean !== undefined && clean.state !== 'done' && clean.state !== 'fault') {
+    return { ...clip, take, clean: clean.state === 'running' ? 'working' : 'waiting', ...waiting, settled: false };
+  }
+  const cleaned = clean?.state === 'done' ? clean.value : undefined;
+  const isOwn = cleaned === undefined || cleaned.unfit !== null;
+  const sound = isOwn ? taken : { key: cleaned.key, soundPath: cleaned.soundPath, rateHz: taken.rateHz };
+  const after = isOwn ? clip.before : needWave(bench, sound, null);
+  const loudness = needLoudness(bench, sound);
+  return {
+    ...clip,
+    take,
+    clean: clean === undefined ? 'off' : clean.state === 'fault' ? 'fault' : 'ready',
+    cleanFault: clean?.state === 'fault' ? clean.fault : null,
+    cleaned,
+    after,
+    loudness: loudness.state === 'done' ? loudness.value : undefined,
+    sound,
+    settled: loudness.state === 'done' || loudness.state === 'fault',
+  };
+}
+
+async function lookAt(file: string, clip: ClipRef): Promise<Look> {
+  try {
+    const known = await identify(file, true);
+    if (known.fingerprint === clip.fingerprint) return { kind: 'there', known };
+    const fault = new PartsongError(
+      'file-missing',
+      `${file} is another clip now than when it was added.`,
+      'Find the clip again, or put it back in its place.',
+      file,
+    );
+    return { kind: 'missing', fault };
+  } catch (fault) {
+    if (fault instanceof PartsongError && fault.code === 'file-missing') return { kind: 'missing', fault };
+    throw fault;
+  }
+}
+
+/** Where it is kept which sound belongs to a clip, for when the clip itself is gone. */
+function clipKey(fingerprint: string): string {
+  return Cache.keyOf('clip', fingerprint);
+}
+
+/** The sound of a missing clip, where the cache has all of it. */
+function takenWithout(bench: Bench, file: string, clip: ClipRef): TakenIn | undefined {
+  const { cache } = bench;
+  const kept = cache.record<{ key: string }>(clipKey(clip.fingerprint));
+  if (kept === undefined) return undefined;
+  use(bench, kept.key, clipKey(clip.fingerprint));
+  const { sizeBytes, fingerprint } = clip;
+  const taken = takenBefore({ file, sizeBytes, fingerprint, key: kept.key }, cache);
+  return taken === undefined || !taken.soundPath.endsWith('.f32') ? undefined : taken;
+}
+
+function needWave(bench: Bench, sound: KeyedSound, clipThreshold: number | null): WaveFileOf | undefined {
+  const key = Cache.keyOf('wave', STEP_VERSION.wave, sound.key, clipThreshold);
+  use(bench, key);
+  const path = join(bench.cache.folder, `${key}.wave`);
+  const drawn = bench.ledger.need<WaveFileOf>({
+    key: `wave:${key}`,
+    stage: 'wave',
+    known: () => {
+      const record = bench.cache.record<DrawnWave>(key);
+      return record === undefined || !existsSync(path) ? undefined : { ...record, path };
+    },
+    run: async (signal) => {
+      const { soundPath, rateHz } = sound;
+      const request = { soundPath, rateHz, levelFrames: WAVE_LEVEL_FRAMES, target: path, clipThreshold };
+      const record = await bench.pool.run('drawWave', request, { signal });
+      bench.cache.keep(key, record);
+      return { ...record, path };
+    },
+  });
+  return drawn.state === 'done' ? drawn.value : undefined;
+}
+
+function needCleaned(bench: Bench, take: Take, taken: TakenIn): Standing<CleanedTake> {
+  const { character, rule, fine } = take.clean;
+  const given = take.silence ?? undefined;
+  const wish: CleanWish = { character, rule, given: [given], ...(fine === null ? {} : { fine }) };
+  const key = cleanedKey(taken, given, wish);
+  use(bench, key);
+  return bench.ledger.need<CleanedTake>({
+    key: `clean:${key}`,
+    stage: 'clean',
+    known: () => cleanedBefore(taken, given, wish, bench.cache),
+    // A slider on its way asks for many cleanings; only where it comes to rest is worth the work.
+    calmMs: 150,
+    run: async (signal, onProgress) => {
+      const [cleaned] = await cleanTaken([taken], wish, bench.cache, bench.pool, { signal, onProgress });
+      return cleaned!;
+    },
+  });
+}
+
+function needLoudness(bench: Bench, sound: KeyedSound): Standing<TakeLoudness> {
+  use(bench, loudnessKey(sound.key));
+  return bench.ledger.need<TakeLoudness>({
+    key: `measure:${sound.key}`,
+    stage: 'measure',
+    known: () => bench.cache.record<TakeLoudness>(loudnessKey(sound.key)),
+    run: async (signal, onProgress) => {
+      const [loudness] = await measureTaken([sound], bench.cache, bench.pool, { signal, onProgress });
+      return loudness!;
+    },
+  });
+}
+
+/** Marks cache entries as those to be kept. */
+export function use(bench: Bench, ...keys: readonly string[]): void {
+  for (const key of keys) bench.used.add(key);
+}

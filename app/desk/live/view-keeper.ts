@@ -1,0 +1,95 @@
+import { emptySession, type Session } from '../../../core/session/schema.ts';
+import type { BlendView, DeskView, JobView, RenderView, StepName, TakeFacts } from '../../shell/contract/desk-view.ts';
+import type { DeskEvent } from '../../shell/contract/events.ts';
+import { findMusic } from '../blend.ts';
+import { stepStates } from './step-states.ts';
+import { clipFacts, type FaultWords, takeFacts } from './take-facts.ts';
+import type { ClipProgress, TakeProgress } from './take-state.ts';
+
+type Parts = Pick<DeskView, 'takes' | 'guide' | 'blend' | 'steps' | 'jobs' | 'render'>;
+type Told = Partial<Pick<DeskView, 'guide' | 'blend' | 'steps' | 'jobs' | 'render'>>;
+
+/** What the parts of the view are made from, besides the takes. */
+export interface PartsInput {
+  readonly session: Session;
+  readonly blend: BlendView | null;
+  readonly render: RenderView | null;
+  readonly jobs: readonly JobView[];
+  readonly busy: Readonly<Record<StepName, boolean>>;
+}
+
+/** Keeps what the screens were told, so that only what is new is told. */
+export class ViewKeeper {
+  readonly #inWords: FaultWords;
+  readonly #takes = new Map<string, { facts: TakeFacts; text: string }>();
+  readonly #texts = new Map<string, string>();
+  #guide: TakeFacts | null = null;
+  #told: Omit<Parts, 'takes' | 'guide'> = { blend: null, steps: stepStates(NOTHING), jobs: [], render: null };
+
+  constructor(inWords: FaultWords) {
+    this.#inWords = inWords;
+  }
+
+  get parts(): Parts {
+    return { ...this.#told, guide: this.#guide, takes: this.#facts() };
+  }
+
+  /** Events for takes whose facts are new, and for takes that are gone. */
+  takesAnew(session: Session, takes: readonly TakeProgress[], guide: ClipProgress | undefined): DeskEvent[] {
+    const events: DeskEvent[] = [];
+    const ids = new Set(session.takes.map((take) => take.id));
+    for (const takeId of this.#takes.keys()) {
+      if (ids.has(takeId)) continue;
+      this.#takes.delete(takeId);
+      events.push({ kind: 'take', takeId, facts: null });
+    }
+    for (const progress of takes) {
+      const { loudness } = progress;
+      const { placement } = progress.take;
+      const music = loudness === undefined || placement === null ? undefined : findMusic(loudness, placement);
+      const facts = takeFacts(progress, music, this.#inWords);
+      const text = JSON.stringify(facts);
+      if (this.#takes.get(progress.id)?.text === text) continue;
+      this.#takes.set(progress.id, { facts, text });
+      events.push({ kind: 'take', takeId: progress.id, facts });
+    }
+    this.#guide = guide === undefined ? null : clipFacts(guide, this.#inWords);
+    return events;
+  }
+
+  /** The parts that are new; undefined when none is. */
+  partsAnew(input: PartsInput): Told | undefined {
+    const { blend, render, jobs } = input;
+    const guide = this.#guide;
+    const steps = stepStates({ ...input, takes: this.#facts(), guide });
+    this.#told = { blend, render, jobs, steps };
+    const told: Told = {
+      ...this.#ifNew('guide', guide),
+      ...this.#ifNew('blend', blend),
+      ...this.#ifNew('steps', steps),
+      ...this.#ifNew('jobs', jobs),
+      ...this.#ifNew('render', render),
+    };
+    return Object.keys(told).length === 0 ? undefined : told;
+  }
+
+  #ifNew<Name extends keyof Told>(name: Name, value: Told[Name]): Told {
+    const text = JSON.stringify(value);
+    if (this.#texts.get(name) === text) return {};
+    this.#texts.set(name, text);
+    return { [name]: value } as Told;
+  }
+
+  #facts(): Record<string, TakeFacts> {
+    return Object.fromEntries([...this.#takes].map(([id, { facts }]) => [id, facts]));
+  }
+}
+
+const NOTHING = {
+  session: emptySession(''),
+  takes: {},
+  guide: null,
+  blend: null,
+  render: null,
+  busy: { takes: false, clean: false, lineUp: false, blend: false, render: false },
+} as const;
