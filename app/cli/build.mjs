@@ -1,4 +1,4 @@
-// Bundles the command line, its workers, the bench and the sample maker into out/. Quiet; takes well under a second.
+// Bundles the command line, the start of the desk, their workers, the bench and the sample maker into out/. Quiet; takes well under a second.
 import { existsSync, mkdirSync, readdirSync, renameSync, rmSync, statSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
@@ -9,6 +9,7 @@ const root = fileURLToPath(new URL('../..', import.meta.url));
 const entries = {
   partsong: 'app/cli/partsong.ts',
   worker: 'app/work/worker.ts',
+  start: 'app/shell/start.ts',
   bench: 'test/bench/bench.ts',
   'make-sample': 'samples/make-sample.ts',
 };
