@@ -12,6 +12,8 @@ export interface Label {
   /** Middle of the line of text. */
   readonly y: number;
   readonly text: string;
+  /** Written where there is no room for all of `text`. */
+  readonly short?: string;
   readonly colour: string;
   readonly room: number;
   readonly strong: boolean;
@@ -58,10 +60,11 @@ export function drawLane(drawing: Drawing, lane: Lane, top: number, height: numb
     const muted = lane.voice?.muted === true || !lane.sounds;
     const full = lane.kind === 'guide' ? palette.guide : palette.voices[index]!;
     const pale = lane.kind === 'guide' ? palette.ghost : palette.paleVoices[index]!;
-    if (wave.after === null) drawSide(drawing, wave, 'before', middle, reach, muted ? pale : full);
-    else {
-      drawSide(drawing, wave, 'before', middle, reach, pale);
-      drawSide(drawing, wave, 'after', middle, reach, muted ? pale : full);
+    const before = drawSide(drawing, wave, 'before', middle, reach, wave.after !== null || muted ? pale : full);
+    const after = wave.after !== null && drawSide(drawing, wave, 'after', middle, reach, muted ? pale : full);
+    if (!before && !after && lane.words === null) {
+      const text = 'Its waveform is on its way …';
+      drawing.labels.push({ x: 12 * dpr, y: middle, text, colour: palette.css.faint, room: 0, strong: false });
     }
   }
   drawMarks(drawing, lane, top, height);
@@ -127,6 +130,7 @@ function drawEnds(drawing: Drawing, wave: LaneWave, top: number, height: number)
   }
 }
 
+/** Draws one waveform; false when it should be in view and nothing of it is there yet. */
 function drawSide(
   drawing: Drawing,
   wave: LaneWave,
@@ -134,16 +138,16 @@ function drawSide(
   middle: number,
   reach: number,
   colour: Word,
-): void {
+): boolean {
   const source = wave[side] ?? wave.before ?? wave.after;
-  if (source === null) return;
+  if (source === null) return true;
   const { sheet, view, dpr, store, columns } = drawing;
   const framesPerSession = (wave.rateHz / SESSION_RATE_HZ) * (1 + wave.place.driftPpm * 1e-6);
   const framesPerColumn = view.framesPerPx * framesPerSession;
   const firstFrame = takeSecOf(wave.place, frameAt(view, 0) / SESSION_RATE_HZ) * wave.rateHz;
   const from = Math.max(0, Math.floor(-firstFrame / framesPerColumn));
   const to = Math.min(view.widthPx, Math.ceil((source.lengthFrames - firstFrame) / framesPerColumn));
-  if (to <= from) return;
+  if (to <= from) return true;
   const details = store.detailsFor(source, framesPerColumn);
   fillColumns(columns, details, firstFrame, framesPerColumn, from, to);
   const half = reach * wave.tallness;
@@ -152,6 +156,8 @@ function drawSide(
   if (framesPerColumn * HEADS_FROM_PX * dpr <= 1) {
     drawHeads(drawing, details[0]!, firstFrame, framesPerColumn, from, to, middle, half, reach, colour);
   }
+  const first = columns.known.indexOf(1, from);
+  return first >= 0 && first < to;
 }
 
 function drawHeads(
@@ -201,9 +207,12 @@ function drawMarks(drawing: Drawing, lane: Lane, top: number, height: number): v
   if (lane.silence !== null) {
     const left = Math.max(0, secToPixel(view, lane.silence.fromSec));
     const right = Math.min(view.widthPx, secToPixel(view, lane.silence.toSec));
-    const room = right - left - 10 * dpr;
+    const room = right - left - 8 * dpr;
     if (right > left && taken.put(left, right)) {
-      labels.push({ x: left + 5 * dpr, y: upper, text: lane.silence.label, colour: css.ink, room, strong: false });
+      const text = lane.silence.label;
+      // Where the whole words have no room, the first one may.
+      const short = `${text.split(/[,?]/, 1)[0]}${text.includes('?') ? '?' : ''}`;
+      labels.push({ x: left + 4 * dpr, y: upper, text, short, colour: css.ink, room, strong: false });
     }
   }
   for (const spot of lane.clipped) {

@@ -1,4 +1,5 @@
 import { memo } from 'react';
+import { StateSign } from '../parts/state-sign.tsx';
 import type { Lane } from './lane-scene.ts';
 import { laneInWords } from './lane-words.ts';
 import { VoiceSign } from './voice-sign.tsx';
@@ -14,6 +15,9 @@ export interface LaneRowProps {
   readonly onMenu: (lane: Lane, at: DOMRect) => void;
 }
 
+/** From this height on a long name has two lines, CSS pixels. */
+const TWO_LINES_PX = 70;
+
 /** One lane: its name at the left as a score names its instruments; its waveform lies on the canvas behind. */
 export const LaneRow = memo(function LaneRow(props: LaneRowProps) {
   const { lane, index, inHand, active, unfolded } = props;
@@ -25,7 +29,7 @@ export const LaneRow = memo(function LaneRow(props: LaneRowProps) {
   return (
     // biome-ignore lint/a11y/useSemanticElements: a treegrid over a canvas is no table.
     <div
-      className={`lanes-row lanes-row-${lane.kind}${inHand ? ' lanes-row-in-hand' : ''}`}
+      className={`lanes-row lanes-row-${lane.kind}${inHand ? ' lanes-row-in-hand' : ''}${lane.heightPx >= TWO_LINES_PX ? ' lanes-row-tall' : ''}`}
       role="row"
       aria-level={isVoice ? 1 : 2}
       aria-rowindex={index + 1}
@@ -67,7 +71,7 @@ export const LaneRow = memo(function LaneRow(props: LaneRowProps) {
         </div>
         {lane.question === null ? null : (
           <span className="lanes-look" title={`Look here: ${lane.question}`} aria-hidden="true">
-            ?
+            <StateSign state="lookHere" />
           </span>
         )}
         <button

@@ -255,26 +255,32 @@ export class LanesStage {
       const font = `${label.strong ? '600 ' : ''}${11 * dpr}px ${palette.css.text}`;
       if (lastFont !== font) context.font = font;
       lastFont = font;
-      const width = this.widthOf(context, label);
-      if (label.room !== 0 && width > label.room) return;
+      let { text } = label;
+      let width = this.widthOf(context, text, label.strong);
+      if (label.room !== 0 && width > label.room) {
+        if (label.short === undefined) return;
+        text = label.short;
+        width = this.widthOf(context, text, label.strong);
+        if (width > label.room) return;
+      }
       if (label.x + width < 0 || label.x > this.view.widthPx * dpr) return;
       if (n >= headLabels) {
         context.lineWidth = 3 * dpr;
         context.lineJoin = 'round';
         context.strokeStyle = palette.css.sheet;
-        context.strokeText(label.text, label.x, label.y);
+        context.strokeText(text, label.x, label.y);
       }
       context.fillStyle = label.colour;
-      context.fillText(label.text, label.x, label.y);
+      context.fillText(text, label.x, label.y);
     });
   }
 
-  private widthOf(context: CanvasRenderingContext2D, label: Label): number {
-    const key = `${label.strong ? 1 : 0}${label.text}`;
+  private widthOf(context: CanvasRenderingContext2D, text: string, strong: boolean): number {
+    const key = `${strong ? 1 : 0}${text}`;
     let width = this.textWidths.get(key);
     if (width === undefined) {
       if (this.textWidths.size > 2000) this.textWidths.clear();
-      width = context.measureText(label.text).width;
+      width = context.measureText(text).width;
       this.textWidths.set(key, width);
     }
     return width;

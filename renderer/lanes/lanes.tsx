@@ -104,7 +104,9 @@ export function Lanes() {
           <div className="lanes-head-time" style={{ height: RULER_PX }} title="Minutes and seconds of the piece">
             time
           </div>
-          <div className="lanes-head-guide" data-drop-guide="">{guideName(scene)}</div>
+          <div className="lanes-head-guide" data-drop-guide="">
+            {guideName(scene)}
+          </div>
         </div>
         <div className="lanes-scroll" ref={scroller}>
           <div
@@ -232,12 +234,12 @@ function Brackets({ scene }: { readonly scene: Scene }) {
 
 function guideName(scene: Scene) {
   if (scene.guide.wave === null && scene.guide.words === null) {
-    return <span className="lanes-below">no guide; voices lined up with one another</span>;
+    return <span className="lanes-below">no guide</span>;
   }
   return (
     <>
       <span className="lanes-title">Guide</span>
-      <span className="lanes-below">what was heard in the headphones</span>
+      <span className="lanes-below">heard while recording</span>
     </>
   );
 }

@@ -19,7 +19,12 @@ export function NudgePanel({ take, voice, neighbour }: NudgePanelProps) {
   const movedSec = offsetSec - begun.current.offsetSec;
   const frames = offsetSec * SESSION_RATE_HZ;
   return (
-    <section className="lanes-nudge" aria-label={`Move ${voice.name} by hand`}>
+    <section
+      className="lanes-nudge"
+      aria-label={`Move ${voice.name} by hand`}
+      aria-describedby="lanes-nudge-hint"
+      title="Keys: comma and full stop 1 ms, with Shift 10 ms, with Alt 1 sample; or drag with Alt."
+    >
       <span className="lanes-nudge-title">
         Move <b>{voice.name}</b>
       </span>
@@ -39,7 +44,7 @@ export function NudgePanel({ take, voice, neighbour }: NudgePanelProps) {
         begins at {figure(1000 * offsetSec, 3)} ms = {figure(frames, 0)} frames
         {Math.abs(movedSec) > 1e-9 ? `, moved by ${change(1000 * movedSec, 3)} ms` : ''}
       </span>
-      <span className="lanes-nudge-hint">
+      <span className="lanes-nudge-hint" id="lanes-nudge-hint">
         {neighbour === null ? '' : `${neighbour} is shown grey behind. `}Keys: comma and full stop 1 ms, with Shift 10
         ms, with Alt 1 sample; or drag with Alt.
       </span>
