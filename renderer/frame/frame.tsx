@@ -12,8 +12,10 @@ import { DropLayer } from './drop-layer.tsx';
 import { useFrameCommands } from './frame-commands.ts';
 import { Header } from './header.tsx';
 import { JobsStrip } from './jobs-strip.tsx';
+import { Lost } from './lost.tsx';
 import { Notices } from './notices.tsx';
 import { RunningOrder } from './running-order.tsx';
+import { useSessionChange } from './session-change.ts';
 import { SplitPanes } from './split-panes.tsx';
 import './frame.css';
 
@@ -21,12 +23,17 @@ import './frame.css';
 export function Frame() {
   const start = useDesk((state) => state.start);
   const isOpen = useDesk((state) => state.view !== null);
+  const lost = useDesk((state) => state.lost);
   useFrameCommands();
+  useSessionChange();
   useEffect(startShortcuts, []);
   return (
     <>
-      {isOpen ? <OpenSession /> : start === null ? <Opening /> : <StartScreen start={start} />}
-      <DropLayer />
+      {lost && <Lost />}
+      <div className="frame-all" inert={lost}>
+        {isOpen ? <OpenSession /> : start === null ? <Opening /> : <StartScreen start={start} />}
+      </div>
+      {!lost && <DropLayer />}
     </>
   );
 }

@@ -19,7 +19,7 @@ export function Progress({ title, fraction, leftSec, onStop }: ProgressProps) {
       <div className="progress-words">
         <span className="progress-title">{title}</span>
         <span className="progress-figures faint">
-          {percent} % {waiting(leftSec)}
+          {percent} %{leftSec !== null && `, ${waiting(leftSec)}`}
         </span>
       </div>
       <progress className="progress-bar" max={100} value={percent} aria-label={title} />

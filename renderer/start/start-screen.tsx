@@ -3,7 +3,7 @@ import { useBench } from '../desk/bench-store.ts';
 import { ask, useDesk } from '../desk/desk-store.ts';
 import { beginSession } from '../frame/bring-in.ts';
 import { Notices } from '../frame/notices.tsx';
-import { chooseClips } from '../frame/pick.ts';
+import { chooseClipFolder, chooseClips } from '../frame/pick.ts';
 import { HelpPanel } from '../help/help-panel.tsx';
 import { Button } from '../parts/button.tsx';
 import { FaultBox } from '../parts/fault-box.tsx';
@@ -12,6 +12,7 @@ import { BringingLine } from './bringing-line.tsx';
 import { NewTitle } from './new-title.tsx';
 import { OpenByPath } from './open-by-path.tsx';
 import { Recents } from './recents.tsx';
+import { StartScore } from './start-score.tsx';
 import './start-screen.css';
 
 /** No session is open: what Partsong does, and the ways to begin. */
@@ -31,11 +32,14 @@ export function StartScreen({ start }: { start: StartView }) {
             </Button>
           </div>
         </header>
-        <p className="start-what">
-          You record each voice of a piece by yourself, with a phone, and bring the clips here. Partsong takes out the
-          noise of the room, lays all voices on one time line and balances them. Then it writes one finished mix; your
-          clips stay as they are, and nothing leaves this computer.
-        </p>
+        <div className="start-what">
+          <p>
+            You record each voice of a piece by yourself, with a phone, and bring the clips here. Partsong takes out the
+            noise of the room, lays all voices on one time line and balances them. Then it writes one finished mix; your
+            clips stay as they are, and nothing leaves this computer.
+          </p>
+          <StartScore />
+        </div>
         {start.ffmpegFault !== null && <FaultBox fault={start.ffmpegFault} />}
         <div className="start-ways">
           <section className="start-drop" aria-labelledby="start-drop-title">
@@ -45,9 +49,12 @@ export function StartScreen({ start }: { start: StartView }) {
               begins with one voice for each clip.
             </p>
             <BringingLine />
-            <Button kind="main" onClick={() => void chooseClips({ kind: 'newVoices' })}>
-              Choose clips …
-            </Button>
+            <div className="start-choose">
+              <Button kind="main" onClick={() => void chooseClips({ kind: 'newVoices' })}>
+                Choose clips …
+              </Button>
+              <Button onClick={() => void chooseClipFolder({ kind: 'newVoices' })}>Choose a folder …</Button>
+            </div>
           </section>
           <div className="start-other">
             <NewTitle onBegin={(title) => void beginSession(title)} />

@@ -3,7 +3,7 @@ import { Button } from '../../parts/button.tsx';
 import { Choice } from '../../parts/choice.tsx';
 import { Explain } from '../../parts/explain.tsx';
 import { TypedName } from '../../parts/typed-name.tsx';
-import type { RenderChoices } from './render-plan.ts';
+import { type RenderChoices, usualFolder } from './render-plan.ts';
 
 export interface FormChoiceProps {
   readonly choices: RenderChoices;
@@ -13,7 +13,7 @@ export interface FormChoiceProps {
 
 /** In which form the mix is written, and where. */
 export function FormChoice({ choices, sessionFolder, onChoose }: FormChoiceProps) {
-  const usual = `${sessionFolder}/renders`;
+  const usual = usualFolder(sessionFolder);
   const pick = async (): Promise<void> => {
     const folder = await ask((bridge) => bridge.calls.pickFolder({ title: 'Where to render' }));
     if (typeof folder === 'string') onChoose({ folder });

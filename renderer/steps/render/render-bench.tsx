@@ -5,8 +5,9 @@ import { FormChoice } from './form-choice.tsx';
 import { LoudnessChoice } from './loudness-choice.tsx';
 import { PlanList } from './plan-list.tsx';
 import { keepChoices, keptChoices } from './render-choices.ts';
-import { type RenderChoices, renderPlan } from './render-plan.ts';
+import { type RenderChoices, renderPlan, usualFolder } from './render-plan.ts';
 import { RenderResult } from './render-result.tsx';
+import { resultSentence } from './result-words.ts';
 import './render-bench.css';
 
 /** The bench of Render: how loud, in which form, what will be made, and then where it is and how it came out. */
@@ -26,13 +27,16 @@ export function RenderBench() {
         <h2>Render</h2>
         <p className="faint">{view.steps.render.sentence}</p>
       </div>
+      <p className="unseen" role="status">
+        {view.render?.current === true && `Your mix is ready. ${resultSentence(view.render)}`}
+      </p>
       {view.render !== null && <RenderResult render={view.render} />}
       <div className="render-columns">
         <LoudnessChoice />
         <FormChoice choices={choices} onChoose={choose} sessionFolder={view.folder} />
         <PlanList
           plan={plan}
-          folder={choices.folder ?? `${view.folder}/renders`}
+          folder={choices.folder ?? usualFolder(view.folder)}
           isRunning={job !== undefined}
           hasResult={view.render?.current === true}
           onStart={() => void ask((bridge) => bridge.calls.render(choices))}

@@ -114,6 +114,11 @@ function leftOutOf(view: DeskView): LeftOut[] {
   });
 }
 
+/** Where renders go when no other folder is chosen, written as the system of the session's folder writes paths. */
+export function usualFolder(sessionFolder: string): string {
+  return `${sessionFolder}${sessionFolder.includes('\\') ? '\\' : '/'}renders`;
+}
+
 /** A size for people: "about 18 MB". */
 export function sizeWords(bytes: number): string {
   if (bytes < 950_000) return `${Math.max(1, Math.round(bytes / 1000))} kB`;

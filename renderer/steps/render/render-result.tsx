@@ -1,4 +1,4 @@
-import { useEffect, useRef } from 'react';
+import { useEffect, useRef, useState } from 'react';
 import type { RenderView } from '../../../app/shell/contract/desk-view.ts';
 import { ask, theBridge } from '../../desk/desk-store.ts';
 import { Button } from '../../parts/button.tsx';
@@ -14,6 +14,8 @@ const whatWords = { mix: 'The mix', copy: 'Copy for upload', stem: 'Stem', repor
 
 /** The newest render: where it is, how it can be heard, and how loud it came out. */
 export function RenderResult({ render }: { render: RenderView }) {
+  const stems = render.files.filter((file) => file.what === 'stem');
+  const others = render.files.filter((file) => file.what !== 'stem');
   const mix = render.files.find((file) => file.what === 'mix');
   return (
     <section className="render-result" aria-labelledby="render-result">
@@ -27,10 +29,20 @@ export function RenderResult({ render }: { render: RenderView }) {
         <div className="render-files">
           {mix !== undefined && <Listen path={mix.path} />}
           <ul>
-            {render.files.map((file) => (
+            {others.map((file) => (
               <FileLine key={file.path} file={file} />
             ))}
           </ul>
+          {stems.length > 0 && (
+            <details>
+              <summary>{stems.length === 1 ? '1 stem' : `${stems.length} stems`}</summary>
+              <ul>
+                {stems.map((file) => (
+                  <FileLine key={file.path} file={file} />
+                ))}
+              </ul>
+            </details>
+          )}
           <Where folder={render.folder} />
         </div>
         <div className="render-measured">
@@ -140,15 +152,25 @@ function FileLine({ file }: { file: RenderView['files'][number] }) {
 }
 
 function Where({ folder }: { folder: string }) {
+  const [copied, setCopied] = useState(false);
+  const copy = (): void => {
+    navigator.clipboard.writeText(folder).then(
+      () => setCopied(true),
+      () => setCopied(false),
+    );
+  };
   return (
     <div className="render-where">
       <label className="small faint" htmlFor="render-where">
         All of it is in
       </label>
       <input id="render-where" type="text" readOnly value={folder} onFocus={(event) => event.target.select()} />
-      <Button small onClick={() => void navigator.clipboard.writeText(folder).catch(() => undefined)}>
+      <Button small onClick={copy}>
         Copy path
       </Button>
+      <span role="status" className="small faint">
+        {copied && 'Copied'}
+      </span>
     </div>
   );
 }

@@ -49,10 +49,10 @@ export function curveSentence(values: readonly (number | null)[], targetLufs: nu
   );
 }
 
-/** The range of the curve's upright axis, LUFS, in steps of 6, at most 36 below the top. */
+/** The range of the curve's upright axis, LUFS, in steps of 5, at most 35 below the top. */
 export function curveRange(values: readonly (number | null)[], targetLufs: number): { low: number; high: number } {
   const there = values.filter((value): value is number => value !== null && Number.isFinite(value));
-  const high = Math.ceil((Math.max(targetLufs, ...there) + 1) / 6) * 6;
-  const low = Math.floor((Math.min(targetLufs, ...there) - 1) / 6) * 6;
-  return { low: Math.max(low, high - 36), high };
+  const high = Math.ceil((Math.max(targetLufs, ...there) + 1) / 5) * 5;
+  const low = Math.floor((Math.min(targetLufs, ...there) - 1) / 5) * 5;
+  return { low: Math.max(low, high - 35), high };
 }

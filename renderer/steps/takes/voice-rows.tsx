@@ -4,6 +4,7 @@ import { useBench } from '../../desk/bench-store.ts';
 import { edit, soundingTake } from '../../desk/desk-store.ts';
 import { chooseClips } from '../../frame/pick.ts';
 import { Button } from '../../parts/button.tsx';
+import { StateSign } from '../../parts/state-sign.tsx';
 import { TypedName } from '../../parts/typed-name.tsx';
 import { ColourMenu } from './colour-menu.tsx';
 import { RoleChoice } from './role-choice.tsx';
@@ -128,6 +129,13 @@ export function VoiceRows({ voice, at, session, onDeleted, onMoved }: VoiceRowsP
         <tr>
           <td colSpan={8} className="faint takes-none">
             No take yet. Drop a clip here, or add one.
+          </td>
+        </tr>
+      )}
+      {takes.length > 1 && sounding === undefined && (
+        <tr>
+          <td colSpan={8} className="takes-none">
+            <StateSign state="lookHere" /> Choose the take that sounds; until then this voice is left out.
           </td>
         </tr>
       )}
