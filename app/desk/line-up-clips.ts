@@ -48,14 +48,17 @@ export async function lineUpTaken(
   pool: WorkPool,
   options: RunOptions,
 ): Promise<readonly Placement[]> {
+  const inputs = [...takes, ...(guide === undefined ? [] : [guide])].map(
+    ({ file, soundPath, rateHz, tracePath, trace }) => {
+      if (trace === null) throw new RangeError(`${file} was taken in without its trace`);
+      return { soundPath, rateHz, tracePath, trace };
+    },
+  );
   const result = await pool.run(
     'lineUp',
     {
-      takes: takes.map(({ file, soundPath, rateHz, tracePath, trace }, index) => {
-        if (trace === null) throw new RangeError(`${file} was taken in without its trace`);
-        return { id: String(index), soundPath, rateHz, tracePath, trace };
-      }),
-      guide: guide === undefined ? undefined : { soundPath: guide.soundPath, rateHz: guide.rateHz },
+      takes: inputs.slice(0, takes.length).map((input, index) => ({ id: String(index), ...input })),
+      guide: inputs[takes.length],
     },
     options,
   );

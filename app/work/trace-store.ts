@@ -1,44 +1,120 @@
-import { closeSync, openSync, readSync, statSync, writeFileSync } from 'node:fs';
-import type { Trace } from '../../core/lineup/trace.ts';
+import { closeSync, openSync, readSync, renameSync, rmSync, statSync, writeFileSync } from 'node:fs';
+import type { ByteStore } from '../../core/lineup/byte-store.ts';
+import { readLevels } from '../../core/lineup/level-gatherer.ts';
+import { TakeListener } from '../../core/lineup/take-listener.ts';
+import type { Levels, Rises, TraceSource } from '../../core/lineup/trace.ts';
+import { writeAll } from './sound-file.ts';
 
-/** How many items the arrays of a stored trace have; kept in the record beside it. */
+/** How many items a stored trace has; kept in the record beside it. */
 export interface StoredTrace {
   readonly lengthSec: number;
   readonly frames: number;
   readonly rises: number;
   readonly ticks: number;
-  readonly edges: number;
 }
 
-/** Writes the arrays of a trace one after the other: riseFrom, riseBy, energy, edge (4 bytes an item), riseLine (1). */
-export function storeTrace(path: string, trace: Trace): StoredTrace {
-  const arrays = [trace.riseFrom, trace.riseBy, trace.energy, trace.edge, trace.riseLine];
-  writeFileSync(
-    path,
-    Buffer.concat(arrays.map((array) => new Uint8Array(array.buffer, array.byteOffset, array.byteLength))),
-  );
-  return {
-    lengthSec: trace.lengthSec,
-    frames: trace.frames,
-    rises: trace.riseLine.length,
-    ticks: trace.energy.length,
-    edges: trace.edge.length,
-  };
+/** Bytes in a file of its own. */
+class FileStore implements ByteStore {
+  readonly #descriptor: number;
+
+  /** write: anew and empty; else what is there is read. */
+  constructor(path: string, write: boolean) {
+    this.#descriptor = openSync(path, write ? 'w+' : 'r');
+  }
+
+  append(bytes: Uint8Array): void {
+    writeAll(this.#descriptor, bytes);
+  }
+
+  read(from: number, target: Uint8Array): void {
+    let done = 0;
+    while (done < target.length) {
+      const got = readSync(this.#descriptor, target, done, target.length - done, from + done);
+      if (got === 0) throw new RangeError(`asked for ${target.length} bytes from ${from} on; allowed what is there`);
+      done += got;
+    }
+  }
+
+  close(): void {
+    closeSync(this.#descriptor);
+  }
+}
+
+function levelsPath(path: string): string {
+  return `${path}.levels`;
+}
+
+/** Listens to a recording and writes its trace; what grows with the recording goes to files on the way. */
+export class TraceWriter {
+  readonly listener: TakeListener;
+  readonly #path: string;
+  readonly #steps: FileStore;
+  readonly #levels: FileStore;
+
+  /** path: of the rises; the levels lie beside it. */
+  constructor(path: string, rateHz: number) {
+    this.#path = path;
+    this.#steps = new FileStore(this.#part('steps'), true);
+    this.#levels = new FileStore(this.#part('levels'), true);
+    this.listener = new TakeListener(rateHz, { steps: this.#steps, levels: this.#levels });
+  }
+
+  #part(what: string): string {
+    return `${this.#path}.${what}.part`;
+  }
+
+  /** Writes the rises (riseFrom, riseBy, riseLine, one behind the other) and gives the levels their name. */
+  finish(): StoredTrace {
+    const { lengthSec, frames, riseFrom, riseBy, riseLine } = this.listener.rises();
+    const bytes = [riseFrom, riseBy, riseLine].map((array) => new Uint8Array(array.buffer, 0, array.byteLength));
+    writeFileSync(this.#path, Buffer.concat(bytes));
+    renameSync(this.#part('levels'), levelsPath(this.#path));
+    return { lengthSec, frames, rises: riseLine.length, ticks: this.listener.ticks };
+  }
+
+  /** To be called at the end, however it came. */
+  close(): void {
+    this.#steps.close();
+    this.#levels.close();
+    rmSync(this.#part('steps'), { force: true });
+    rmSync(this.#part('levels'), { force: true });
+  }
 }
 
 /** The trace that was stored at a path. */
-export function loadTrace(path: string, stored: StoredTrace): Trace {
+export function storedTrace(path: string, stored: StoredTrace): TraceSource {
+  return {
+    rises: () => loadRises(path, stored),
+    levels: () => loadLevels(path, stored),
+  };
+}
+
+function loadRises(path: string, { lengthSec, frames, rises }: StoredTrace): Rises {
   const buffer = new ArrayBuffer(statSync(path).size);
-  const descriptor = openSync(path, 'r');
+  const store = new FileStore(path, false);
   try {
-    readSync(descriptor, new Uint8Array(buffer));
+    store.read(0, new Uint8Array(buffer));
   } finally {
-    closeSync(descriptor);
+    store.close();
   }
-  const riseFrom = new Uint32Array(buffer, 0, stored.frames + 1);
-  const riseBy = new Float32Array(buffer, riseFrom.byteLength, stored.rises);
-  const energy = new Float32Array(buffer, riseBy.byteOffset + riseBy.byteLength, stored.ticks);
-  const edge = new Float32Array(buffer, energy.byteOffset + energy.byteLength, stored.edges);
-  const riseLine = new Uint8Array(buffer, edge.byteOffset + edge.byteLength, stored.rises);
-  return { lengthSec: stored.lengthSec, frames: stored.frames, riseFrom, riseLine, riseBy, energy, edge };
+  const riseFrom = new Uint32Array(buffer, 0, frames + 1);
+  const riseBy = new Float32Array(buffer, riseFrom.byteLength, rises);
+  const riseLine = new Uint8Array(buffer, riseFrom.byteLength + riseBy.byteLength, rises);
+  return { lengthSec, frames, riseFrom, riseBy, riseLine };
+}
+
+/** One room for the levels of any take of this thread: they are looked at one after the other. */
+let room = new ArrayBuffer(0);
+
+function loadLevels(path: string, { lengthSec, ticks }: StoredTrace): Levels {
+  if (room.byteLength < 8 * ticks) room = new ArrayBuffer(8 * ticks);
+  const energy = new Float32Array(room, 0, ticks);
+  const edge = new Float32Array(room, 4 * ticks, ticks);
+  const store = new FileStore(levelsPath(path), false);
+  try {
+    readLevels(store, energy, edge);
+  } finally {
+    store.close();
+  }
+  return { lengthSec, energy, edge };
 }

@@ -1,6 +1,6 @@
 import { powerToDb } from '../signal/decibels.ts';
 import type { Sound } from '../signal/sound.ts';
-import { TICK_SEC, type Trace } from './trace.ts';
+import { type Levels, TICK_SEC } from './trace.ts';
 
 /** A sound in a take that may be the clap. */
 export interface ClapSound {
@@ -20,6 +20,8 @@ export interface ClapSound {
 
 const LEAST_RISE_DB = 5;
 const MOST_SOUNDS = 400;
+const REACH_SEC = 0.25;
+const GAP_SEC = 0.008;
 
 /**
  * Every sharp sound of a take, in order of time.
@@ -28,33 +30,52 @@ const MOST_SOUNDS = 400;
  * in a live room (a key's click within 10 ms), and stands alone. A chair or a key does too: who is the clap is decided where the guide or the other
  * takes are known, see `weigh`.
  */
-export function findClapSounds(trace: Trace): ClapSound[] {
-  const edge = trace.edge;
+export function findClapSounds(levels: Levels): ClapSound[] {
+  const edge = levels.edge;
   const count = edge.length;
-  const before = new Float64Array(count);
-  // The usual level before: a slow mean of the quarter second that ended 8 ms ago, in power.
-  const reach = Math.round(0.25 / TICK_SEC);
-  const gap = Math.round(0.008 / TICK_SEC);
-  let sum = 0;
-  for (let i = 0; i < count; i++) {
-    const enter = i - gap;
-    if (enter >= 0) sum += edge[enter]!;
-    const leave = enter - reach;
-    if (leave >= 0) sum -= edge[leave]!;
-    before[i] = Math.max(sum, 0) / Math.max(1, Math.min(reach, enter + 1)) + 1e-14;
-  }
+  const gap = Math.round(GAP_SEC / TICK_SEC);
+  const usual = new UsualLevel(edge, gap);
   const sounds: ClapSound[] = [];
   const least = 10 ** (LEAST_RISE_DB / 10);
   for (let i = gap + 4; i + 4 < count; i++) {
     const now = (edge[i]! + edge[i + 1]! + edge[i + 2]!) / 3;
-    if (now < least * before[i]!) continue;
+    const before = usual.before(i);
+    if (now < least * before) continue;
     const peakAt = largest(edge, i, Math.min(count, i + 12));
-    sounds.push(describe(trace, before[i]!, i, peakAt));
+    sounds.push(describe(levels, before, i, peakAt));
     i = soundEnd(edge, peakAt);
   }
   if (sounds.length <= MOST_SOUNDS) return sounds;
   const bar = sounds.map((sound) => sound.likeness).sort((a, b) => b - a)[MOST_SOUNDS]!;
   return sounds.filter((sound) => sound.likeness > bar);
+}
+
+/** The usual level before a tick: a slow mean of the quarter second that ended 8 ms ago, in power. */
+class UsualLevel {
+  readonly #edge: Float32Array;
+  readonly #gap: number;
+  readonly #reach = Math.round(REACH_SEC / TICK_SEC);
+  #next = 0;
+  #sum = 0;
+
+  constructor(edge: Float32Array, gap: number) {
+    this.#edge = edge;
+    this.#gap = gap;
+  }
+
+  /** tick: not before that of the last call. */
+  before(tick: number): number {
+    const edge = this.#edge;
+    let sum = this.#sum;
+    for (; this.#next <= tick; this.#next++) {
+      const enter = this.#next - this.#gap;
+      if (enter >= 0) sum += edge[enter]!;
+      const leave = enter - this.#reach;
+      if (leave >= 0) sum -= edge[leave]!;
+    }
+    this.#sum = sum;
+    return Math.max(sum, 0) / Math.max(1, Math.min(this.#reach, tick - this.#gap + 1)) + 1e-14;
+  }
 }
 
 /** What follows within 60 ms is the same sound, unless it is much louder. */
@@ -70,8 +91,8 @@ function largest(values: Float32Array, from: number, to: number): number {
   return best;
 }
 
-function describe(trace: Trace, before: number, from: number, peakAt: number): ClapSound {
-  const { edge, energy } = trace;
+function describe(levels: Levels, before: number, from: number, peakAt: number): ClapSound {
+  const { edge, energy } = levels;
   const count = edge.length;
   let peak = 0;
   let sound = 0;

@@ -1,16 +1,11 @@
 import type { Sound } from '../signal/sound.ts';
 import { GuidePrint } from './bleed.ts';
-import { denseRises } from './onset-fit.ts';
-import { OnsetPrint } from './onset-print.ts';
-import { TICK_SEC, type Trace } from './trace.ts';
+import { type Rises, TICK_SEC, type TraceSource } from './trace.ts';
 
 /** What line-up knows of the guide. */
 export interface GuideMap {
-  readonly trace: Trace;
-  readonly dense: Float32Array;
+  readonly rises: Rises;
   readonly print: GuidePrint;
-  /** Its onset print of a transform size; made once a size. */
-  readonly onsetPrint: (size: number) => OnsetPrint;
   /** Times at which something begins out of silence, s, in order: cue, count-in clicks and the first notes. */
   readonly starts: readonly number[];
   /** Those of them that stand alone, with silence on both sides: what a player claps to. */
@@ -30,9 +25,10 @@ const CUE_BEFORE_SEC = 1;
 const CUE_AFTER_SEC = 0.6;
 
 /** Reads the beginnings out of a guide. */
-export function mapGuide(guide: Sound, trace: Trace): GuideMap {
-  const bar = silenceBar(trace.energy);
-  const events = findEvents(trace.energy, bar);
+export function mapGuide(guide: Sound, trace: TraceSource): GuideMap {
+  const { energy } = trace.levels();
+  const bar = silenceBar(energy);
+  const events = findEvents(energy, bar);
   const isCue = (_: Event, i: number): boolean => {
     const event = events[i]!;
     const before = event.fromSec - (events[i - 1]?.toSec ?? Number.NEGATIVE_INFINITY);
@@ -40,18 +36,12 @@ export function mapGuide(guide: Sound, trace: Trace): GuideMap {
     const lengthSec = event.toSec - event.fromSec;
     return lengthSec < CUE_LONGEST_SEC && before >= CUE_BEFORE_SEC && after >= CUE_AFTER_SEC;
   };
-  const prints = new Map<number, OnsetPrint>();
-  const onsetPrint = (size: number): OnsetPrint => {
-    const print = prints.get(size) ?? new OnsetPrint(trace, size);
-    prints.set(size, print);
-    return print;
-  };
+  let sounding = 0;
+  for (const power of energy) if (power > bar) sounding++;
   return {
-    trace,
-    onsetPrint,
-    dense: denseRises(trace),
-    print: new GuidePrint(guide, trace.energy, TICK_SEC),
-    hasNotes: trace.energy.filter((power) => power > bar).length > NOTE_SHARE * trace.energy.length,
+    rises: trace.rises(),
+    print: new GuidePrint(guide, energy, TICK_SEC),
+    hasNotes: sounding > NOTE_SHARE * energy.length,
     starts: events.map((event) => exactStart(guide, event.fromSec)),
     cues: events.filter(isCue).map((event) => exactStart(guide, event.fromSec)),
   };

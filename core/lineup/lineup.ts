@@ -1,7 +1,9 @@
 import { type Cancel, throwIfCancelled } from '../signal/fault.ts';
 import type { Sound } from '../signal/sound.ts';
 import { mapGuide } from './guide-map.ts';
-import { listenTo, type Trace } from './trace.ts';
+import { LagSearch } from './lag-search.ts';
+import { listenTo } from './take-listener.ts';
+import { sourceOf, type TraceSource } from './trace.ts';
 import { placeWithGuide } from './with-guide.ts';
 import { placeWithoutGuide } from './without-guide.ts';
 import type { Placement } from './witness.ts';
@@ -11,13 +13,15 @@ export interface TakeToPlace {
   readonly id: string;
   readonly sound: Sound;
   /** Its trace, when it was listened to before (a TakeListener fed while decoding). */
-  readonly trace?: Trace;
+  readonly trace?: TraceSource;
 }
 
 export interface LineupOptions {
   readonly cancel?: Cancel;
   /** Called with the share done, 0 to 1. */
   readonly onProgress?: (share: number) => void;
+  /** The guide's trace, when it was listened to before. */
+  readonly guideTrace?: TraceSource;
 }
 
 /**
@@ -28,8 +32,9 @@ export interface LineupOptions {
  * Without one, takes are placed against one another by claps and common note beginnings, and session time zero is
  * where the earliest placed take begins. Every placement carries its evidence; what cannot be known is a question.
  *
- * Reads each sound once from beginning to end and then some 50 s of it again. Memory: 5 kB a second of each take, 35 kB
- * a second of the guide.
+ * Reads each sound once from beginning to end where it has no trace, and then some 50 s of it. Memory: 4 kB a second of
+ * the take at hand, 0.5 kB a second of the guide or the take that serves as mark, some 30 bytes a second of every pair,
+ * and 8 MB at most for the guide's sound; where a trace is not given, 5 kB a second of each take.
  */
 export function placeTakes(
   takes: readonly TakeToPlace[],
@@ -39,26 +44,22 @@ export function placeTakes(
   const { cancel, onProgress } = options;
   const ids = new Set(takes.map((take) => take.id));
   if (ids.size !== takes.length) throw new RangeError('takes hold the same id twice; allowed once each');
-  const heard = (take: TakeToPlace): Trace => take.trace ?? listenTo(take.sound, cancel);
+  const heard = (take: TakeToPlace): TraceSource => take.trace ?? sourceOf(listenTo(take.sound, cancel));
   let done = 0;
   const advance = (): void => onProgress?.(++done / (takes.length + 1));
+  const search = new LagSearch();
   if (guide === undefined) {
-    const all = takes.map((take) => {
-      const one = { id: take.id, sound: take.sound, trace: heard(take) };
-      advance();
-      return one;
-    });
+    const all = takes.map((take) => ({ id: take.id, sound: take.sound, trace: heard(take) }));
     throwIfCancelled(cancel);
-    const placements = placeWithoutGuide(all);
     advance();
-    return placements;
+    return placeWithoutGuide(all, search, advance);
   }
-  const map = mapGuide(guide, listenTo(guide, cancel));
+  const map = mapGuide(guide, options.guideTrace ?? sourceOf(listenTo(guide, cancel)));
   advance();
   const placements = new Map<string, Placement>();
   for (const take of takes) {
     throwIfCancelled(cancel);
-    placements.set(take.id, placeWithGuide(take.sound, heard(take), map));
+    placements.set(take.id, placeWithGuide(take.sound, heard(take), map, search));
     advance();
   }
   return placements;

@@ -1,8 +1,8 @@
 import type { GuideMap } from './guide-map.ts';
+import type { LagPeak, LagSearch } from './lag-search.ts';
 import { fitOnsets, type OnsetFit } from './onset-fit.ts';
-import { type LagPeak, OnsetPrint } from './onset-print.ts';
 import { asMs } from './sentences.ts';
-import type { Trace } from './trace.ts';
+import type { Rises } from './trace.ts';
 import type { Testimony } from './witness.ts';
 
 /** Notes played in a room seem later than the same notes in a dry guide; measured on 14 takes: 3 ms, spread 3.3 ms. */
@@ -30,6 +30,8 @@ const SURE_BROAD = 8;
 const LEAST_NOTE_TRUST = 0.4;
 /** By beginnings alone a guide of notes must be matched this high: beats of another piece reach 11 where lines match nowhere. */
 const SURE_BROAD_NOTES = 12;
+/** Places looked at where notes are compared line by line. */
+const MOST_BY_LINE = 6;
 /** Peaks at least this share of the highest are kept as possible places. */
 const ALIKE = 0.7;
 /** Matches against a guide of notes that are less sure than this, 0 to 1, are those of another piece. */
@@ -58,15 +60,13 @@ export interface Music {
  * something else speaks against a lead; then only a match far beyond those of other pieces counts.
  */
 export function findMusic(
-  trace: Trace,
+  rises: Rises,
   guide: GuideMap,
+  search: LagSearch,
   contradicts: (leadSec: number) => boolean = () => false,
 ): Music[] {
-  const size = OnsetPrint.sizeFor(guide.trace, trace);
-  const print = guide.onsetPrint(size);
-  const own = new OnsetPrint(trace, size);
-  const byLine = print.search(own, 6, false);
-  const byBeginning = print.search(own, 12, true);
+  const { byLine: lines, broad: byBeginning } = search.peaks(guide.rises, rises);
+  const byLine = lines.slice(0, MOST_BY_LINE);
   const broad = (byLine[0]?.height ?? 0) < SURE_BY_LINE;
   const peaks = broad ? byBeginning : byLine;
   const sure = broad ? (guide.hasNotes ? SURE_BROAD_NOTES : SURE_BROAD) : SURE_BY_LINE;
@@ -75,7 +75,7 @@ export function findMusic(
   return peaks
     .filter((peak) => peak.height >= Math.max(sure, ALIKE * highest))
     .flatMap((peak) => {
-      const music = fitMusic(trace, guide, peak, broad, trustOf(peak, peaks, byBeginning, sure));
+      const music = fitMusic(rises, guide, peak, broad, trustOf(peak, peaks, byBeginning, sure));
       if (!music || !guide.hasNotes) return music ? [music] : [];
       const against = contradicts(music.leadSec) ? CONTRADICTED : 0;
       const alikeness = alikenessOf(music.fit, peak, peaks, byBeginning, against);
@@ -84,13 +84,12 @@ export function findMusic(
     });
 }
 
-function fitMusic(trace: Trace, guide: GuideMap, peak: LagPeak, broad: boolean, trust: number): Music | undefined {
-  const frames = guide.trace.frames;
-  const rough = fitOnsets(guide.dense, frames, trace, peak.lagSec, 0, broad);
+function fitMusic(rises: Rises, guide: GuideMap, peak: LagPeak, broad: boolean, trust: number): Music | undefined {
+  const rough = fitOnsets(guide.rises, rises, peak.lagSec, 0, broad);
   if (!rough) return undefined;
   const drift = Math.abs(rough.slopePpm) > 3 * rough.slopeErrorPpm ? rough.slopePpm : 0;
   const nearer = peak.lagSec + rough.laterSec - drift * 1e-6 * rough.atSec;
-  const fine = fitOnsets(guide.dense, frames, trace, nearer, drift, broad) ?? rough;
+  const fine = fitOnsets(guide.rises, rises, nearer, drift, broad) ?? rough;
   // Lines that fit many places alike are those of clicks, not of notes.
   const clicks = broad || trust < LEAST_NOTE_TRUST;
   const lateness = clicks ? CLICK_LATENESS_SEC : NOTE_LATENESS_SEC;

@@ -1,4 +1,4 @@
-import { TICK_SEC, type Trace } from './trace.ts';
+import { type Levels, TICK_SEC } from './trace.ts';
 
 const WINDOW_SEC = 0.25;
 const AHEAD = 16;
@@ -9,12 +9,14 @@ const ENOUGH = 9;
  * take's quiet and its usual level. A level is the median of a quarter second, so that knocks and claps do not count.
  * Undefined for a take that has no such place.
  */
-export function musicStart(trace: Trace): number | undefined {
+export function musicStart({ energy }: Levels): number | undefined {
   const size = Math.round(WINDOW_SEC / TICK_SEC);
-  const count = Math.floor(trace.energy.length / size);
+  const count = Math.floor(energy.length / size);
   if (count < AHEAD) return undefined;
+  const window = new Float32Array(size);
   const levels = Float64Array.from({ length: count }, (_, i) => {
-    const window = trace.energy.slice(i * size, (i + 1) * size).sort();
+    window.set(energy.subarray(i * size, (i + 1) * size));
+    window.sort();
     return Math.log(window[size >> 1]! + 1e-12);
   });
   const sorted = levels.slice().sort();

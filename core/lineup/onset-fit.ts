@@ -1,15 +1,4 @@
-import { FRAME_SEC, LINES, type Trace } from './trace.ts';
-
-/** The rises of a trace as a full table: LINES numbers a frame. */
-export function denseRises(trace: Trace): Float32Array {
-  const table = new Float32Array(trace.frames * LINES);
-  for (let frame = 0; frame < trace.frames; frame++) {
-    for (let i = trace.riseFrom[frame]!; i < trace.riseFrom[frame + 1]!; i++) {
-      table[frame * LINES + trace.riseLine[i]!] = trace.riseBy[i]!;
-    }
-  }
-  return table;
-}
+import { FRAME_SEC, LINES, type Rises } from './trace.ts';
 
 /** How a take's note beginnings lie against a reference's, finely. */
 export interface OnsetFit {
@@ -30,17 +19,18 @@ export interface OnsetFit {
 
 const REACH = 6;
 const STRETCH_SEC = 4;
+/** Rows of the reference kept: those within reach, and some. */
+const ROWS = 16;
 
 /**
  * Compares note beginnings line by line at lags within 160 ms of an assumed placement, in stretches of 4 s of the
  * reference, and draws a line through their lags (Huber weights), so that both the lateness and its growth come with
- * standard errors. reference: denseRises of the reference; referenceFrames its frames. The take's time of reference
+ * standard errors. The take's time of reference
  * time s is assumed to be leadSec + (1 + driftPpm / 1e6) s. `broad` compares only how much begins, not on which line.
  */
 export function fitOnsets(
-  reference: Float32Array,
-  referenceFrames: number,
-  take: Trace,
+  reference: Rises,
+  take: Rises,
   leadSec: number,
   driftPpm: number,
   broad: boolean,
@@ -48,12 +38,14 @@ export function fitOnsets(
   toSec = Number.POSITIVE_INFINITY,
 ): OnsetFit | undefined {
   const speed = 1 + driftPpm * 1e-6;
+  const referenceFrames = reference.frames;
   const count = Math.ceil((referenceFrames * FRAME_SEC) / STRETCH_SEC);
   const width = 2 * REACH + 1;
   const table = new Float64Array(count * width);
   const shift = new Float64Array(count);
   const entries = new Float64Array(count);
-  const sums = broad ? broadSums(reference, referenceFrames) : undefined;
+  const sums = broad ? broadSums(reference) : undefined;
+  const rows = new RiseRows(reference);
   for (let frame = 0; frame < take.frames; frame++) {
     const exact = (frame * FRAME_SEC - leadSec) / speed / FRAME_SEC;
     const base = Math.round(exact);
@@ -66,7 +58,7 @@ export function fitOnsets(
     shift[row]! += (exact - base) * (to - from);
     entries[row]! += to - from;
     if (sums) addBroad(table, row * width, sums, base, take, from, to);
-    else addLines(table, row * width, reference, base, take, from, to);
+    else addLines(table, row * width, rows, base, take, from, to);
   }
   for (let row = 0; row < count; row++) {
     if (entries[row]! > 0) shift[row]! /= entries[row]!;
@@ -74,31 +66,53 @@ export function fitOnsets(
   return fitLine(table, shift, count, width);
 }
 
-function addLines(
-  table: Float64Array,
-  to: number,
-  reference: Float32Array,
-  base: number,
-  take: Trace,
-  first: number,
-  last: number,
-): void {
-  for (let i = first; i < last; i++) {
-    const by = take.riseBy[i]!;
-    let at = (base + REACH) * LINES + take.riseLine[i]!;
-    // Later in the take means that the reference's matching rise lies earlier.
-    for (let lag = 0; lag <= 2 * REACH; lag++) {
-      table[to + lag]! += by * reference[at]!;
-      at -= LINES;
-    }
+/** Frames of a reference as rows of LINES numbers, the last ones that were asked for. */
+class RiseRows {
+  readonly table = new Float32Array(ROWS * LINES);
+  readonly #held = new Int32Array(ROWS).fill(-1);
+  readonly #rises: Rises;
+
+  constructor(rises: Rises) {
+    this.#rises = rises;
+  }
+
+  /** Where the row of a frame begins in the table; good until ROWS other frames were asked for. */
+  at(frame: number): number {
+    const slot = frame % ROWS;
+    const from = slot * LINES;
+    if (this.#held[slot] === frame) return from;
+    const { riseFrom, riseLine, riseBy } = this.#rises;
+    this.table.fill(0, from, from + LINES);
+    for (let i = riseFrom[frame]!; i < riseFrom[frame + 1]!; i++) this.table[from + riseLine[i]!] = riseBy[i]!;
+    this.#held[slot] = frame;
+    return from;
   }
 }
 
-function broadSums(reference: Float32Array, frames: number): Float64Array {
+function addLines(
+  table: Float64Array,
+  to: number,
+  rows: RiseRows,
+  base: number,
+  take: Rises,
+  first: number,
+  last: number,
+): void {
+  for (let lag = 0; lag <= 2 * REACH; lag++) {
+    // Later in the take means that the reference's matching rise lies earlier.
+    const row = rows.at(base + REACH - lag);
+    let sum = table[to + lag]!;
+    for (let i = first; i < last; i++) sum += take.riseBy[i]! * rows.table[row + take.riseLine[i]!]!;
+    table[to + lag] = sum;
+  }
+}
+
+/** Root of what begins in each frame, all lines together. */
+function broadSums({ frames, riseFrom, riseBy }: Rises): Float64Array {
   const sums = new Float64Array(frames);
   for (let frame = 0; frame < frames; frame++) {
     let sum = 0;
-    for (let n = 0; n < LINES; n++) sum += reference[frame * LINES + n]!;
+    for (let i = riseFrom[frame]!; i < riseFrom[frame + 1]!; i++) sum += riseBy[i]!;
     sums[frame] = Math.sqrt(sum);
   }
   return sums;
@@ -109,7 +123,7 @@ function addBroad(
   to: number,
   sums: Float64Array,
   base: number,
-  take: Trace,
+  take: Rises,
   first: number,
   last: number,
 ): void {

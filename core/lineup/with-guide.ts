@@ -2,11 +2,12 @@ import type { Sound } from '../signal/sound.ts';
 import { BLEED_REACH_SEC, findBleed } from './bleed.ts';
 import { type ClapSound, findClapSounds, locateAttack } from './clap.ts';
 import type { GuideMap } from './guide-map.ts';
+import type { LagSearch } from './lag-search.ts';
 import { findMusic, type Music } from './music-match.ts';
 import { musicStart } from './music-start.ts';
 import { asClock, asMs } from './sentences.ts';
-import { standingClaps } from './standing-claps.ts';
-import type { Trace } from './trace.ts';
+import { type StandingClap, standingClaps } from './standing-claps.ts';
+import type { TraceSource } from './trace.ts';
 import { RARE_DRIFT_PPM, USUAL_DRIFT_PPM, weigh } from './weigh.ts';
 import type { Placement, Testimony } from './witness.ts';
 
@@ -24,10 +25,13 @@ const LATE_CLAP_SEC = 0.6;
 const MOST_CONTRADICTED = 0.45;
 
 /** Places one take against the guide. */
-export function placeWithGuide(sound: Sound, trace: Trace, guide: GuideMap): Placement {
-  const sounds = findClapSounds(trace);
-  const music = chooseMusic(findMusic(trace, guide, clapElsewhere(sounds, trace, guide)), sounds, guide);
-  const claps = matchClaps(sound, trace, sounds, guide, music);
+export function placeWithGuide(sound: Sound, trace: TraceSource, guide: GuideMap, search: LagSearch): Placement {
+  const levels = trace.levels();
+  const sounds = findClapSounds(levels);
+  const standing = standingClaps(sounds, musicStart(levels));
+  const elsewhere = clapElsewhere(sounds, standing, levels.lengthSec, guide);
+  const music = chooseMusic(findMusic(trace.rises(), guide, search, elsewhere), sounds, guide);
+  const claps = matchClaps(sound, sounds, standing, guide, music);
   const testimonies: Testimony[] = [...(music ? [music.testimony] : []), ...claps];
   const first = weigh(testimonies, () => '');
   const assumed = first.kind === 'placed' ? first : first.best;
@@ -39,11 +43,16 @@ export function placeWithGuide(sound: Sound, trace: Trace, guide: GuideMap): Pla
 }
 
 /** Whether, under a lead, the cue is answered by nothing although the take holds a clear clap before its music. */
-function clapElsewhere(sounds: readonly ClapSound[], trace: Trace, guide: GuideMap): (leadSec: number) => boolean {
-  const clear = standingClaps(sounds, musicStart(trace)).some((clap) => clap.standing >= CLEAR_STANDING);
+function clapElsewhere(
+  sounds: readonly ClapSound[],
+  standing: readonly StandingClap[],
+  lengthSec: number,
+  guide: GuideMap,
+): (leadSec: number) => boolean {
+  const clear = standing.some((clap) => clap.standing >= CLEAR_STANDING);
   return (leadSec) => {
     if (!clear) return false;
-    const inside = guide.cues.filter((cue) => leadSec + cue > LATE_CLAP_SEC && leadSec + cue < trace.lengthSec);
+    const inside = guide.cues.filter((cue) => leadSec + cue > LATE_CLAP_SEC && leadSec + cue < lengthSec);
     const answered = (cue: number): boolean =>
       sounds.some((clap) => clap.likeness >= 0.35 && Math.abs(clap.atSec - leadSec - cue) < LATE_CLAP_SEC);
     return inside.length > 0 && !inside.some(answered);
@@ -76,14 +85,14 @@ interface ClapMatch {
 
 function matchClaps(
   sound: Sound,
-  trace: Trace,
   sounds: readonly ClapSound[],
+  standing: readonly StandingClap[],
   guide: GuideMap,
   music: Music | undefined,
 ): Testimony[] {
   const cue = guide.cues[0] ?? guide.starts[0];
   if (cue === undefined) return [];
-  const matches = music ? nearStarts(sounds, guide, music) : byStanding(sounds, trace, cue);
+  const matches = music ? nearStarts(sounds, guide, music) : byStanding(standing, cue);
   const best = matches[0];
   if (!best) return [];
   const rival = matches.find((match) => Math.abs(match.clap.atSec - best.clap.atSec) > 0.1);
@@ -123,8 +132,8 @@ function nearStarts(sounds: readonly ClapSound[], guide: GuideMap, music: Music)
 }
 
 /** Where the music says nothing: the last clap before it, as without a guide. */
-function byStanding(sounds: readonly ClapSound[], trace: Trace, startSec: number): ClapMatch[] {
-  return standingClaps(sounds, musicStart(trace)).map((clap) => ({ clap, startSec, score: clap.standing }));
+function byStanding(standing: readonly StandingClap[], startSec: number): ClapMatch[] {
+  return standing.map((clap) => ({ clap, startSec, score: clap.standing }));
 }
 
 function clapTestimony(sound: Sound, match: ClapMatch, trust: number): Testimony {

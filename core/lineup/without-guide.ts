@@ -1,11 +1,11 @@
 import type { Sound } from '../signal/sound.ts';
 import { type ClapSound, findClapSounds, locateAttack } from './clap.ts';
+import type { LagPeak, LagSearch } from './lag-search.ts';
 import { musicStart } from './music-start.ts';
-import { denseRises, fitOnsets } from './onset-fit.ts';
-import { type LagPeak, OnsetPrint } from './onset-print.ts';
+import { fitOnsets } from './onset-fit.ts';
 import { asClock, asMs } from './sentences.ts';
 import { type StandingClap, standingClaps } from './standing-claps.ts';
-import type { Trace } from './trace.ts';
+import type { Rises, TraceSource } from './trace.ts';
 import { RARE_DRIFT_PPM, weigh } from './weigh.ts';
 import { ATTACK_ERROR_SEC, CLAP_SPREAD_SEC } from './with-guide.ts';
 import type { Placement, Testimony } from './witness.ts';
@@ -14,7 +14,7 @@ import type { Placement, Testimony } from './witness.ts';
 export interface HeardTake {
   readonly id: string;
   readonly sound: Sound;
-  readonly trace: Trace;
+  readonly trace: TraceSource;
 }
 
 /** The attacks of two instruments differ by this in what can be heard of their beginning, s (measured: to 50 ms). */
@@ -43,19 +43,27 @@ const ENTRY_SPREAD_SEC = 0.6;
  * Places takes against one another by their claps and by notes that begin together. Session time zero is where the
  * earliest placed take begins. A take without a clap is a question; its best guess comes from its notes.
  */
-export function placeWithoutGuide(takes: readonly HeardTake[]): Map<string, Placement> {
+export function placeWithoutGuide(
+  takes: readonly HeardTake[],
+  search: LagSearch,
+  onPlaced: () => void = () => {},
+): Map<string, Placement> {
   const candidates = takes.map((take) => {
-    const musicSec = musicStart(take.trace);
-    return { take, claps: standingClaps(findClapSounds(take.trace), musicSec), musicSec };
+    const levels = take.trace.levels();
+    const musicSec = musicStart(levels);
+    return { take, claps: standingClaps(findClapSounds(levels), musicSec), musicSec };
   });
   const reference = chooseReference(candidates);
   const placements = new Map<string, Placement>();
   if (!reference) return placements;
-  const dense = denseRises(reference.take.trace);
+  const rises = reference.take.trace.rises();
   for (const candidate of candidates) {
     const placement =
-      candidate === reference ? placeReference(reference, candidates) : placeAgainst(reference, dense, candidate);
+      candidate === reference
+        ? placeReference(reference, candidates)
+        : placeAgainst(reference, rises, candidate, search);
     placements.set(candidate.take.id, placement);
+    onPlaced();
   }
   return shiftToZero(placements);
 }
@@ -130,14 +138,16 @@ function markOf(reference: Candidate, candidates: readonly Candidate[]): Standin
   return [...reference.claps].sort((a, b) => votes(b) - votes(a))[0];
 }
 
-function placeAgainst(reference: Candidate, dense: Float32Array, candidate: Candidate): Placement {
-  const mutual = mutualPeaks(reference.take.trace, candidate.take.trace);
+/** rises: the reference's. */
+function placeAgainst(reference: Candidate, rises: Rises, candidate: Candidate, search: LagSearch): Placement {
+  const own = candidate.take.trace.rises();
+  const mutual = mutualPeaks(search, rises, own);
   const { peaks } = mutual;
   const claps = pairClaps(reference, candidate, peaks);
   const start = claps[0] ? claps[0].takeSec - claps[0].atSec : peaks[0]?.lagSec;
   const testimonies: Testimony[] = [...claps];
   if (start !== undefined) {
-    const notes = mutualNotes(reference.take.trace, dense, candidate.take.trace, start, mutual);
+    const notes = mutualNotes(rises, own, start, mutual);
     if (notes) testimonies.push(notes);
   }
   const reason = clapQuestion(candidate.claps[0], false);
@@ -157,12 +167,8 @@ interface Mutual {
   readonly sameVoice: boolean;
 }
 
-function mutualPeaks(reference: Trace, take: Trace): Mutual {
-  const size = OnsetPrint.sizeFor(reference, take);
-  const a = new OnsetPrint(reference, size);
-  const b = new OnsetPrint(take, size);
-  const broad = a.search(b, 12, true);
-  const byBand = a.search(b, 12, false);
+function mutualPeaks(search: LagSearch, reference: Rises, take: Rises): Mutual {
+  const { byLine: byBand, broad } = search.peaks(reference, take);
   const sameVoice = (byBand[0]?.height ?? 0) > Math.max(12, broad[0]?.height ?? 0);
   return { peaks: sameVoice ? byBand : broad, sameVoice };
 }
@@ -235,15 +241,14 @@ function withDrift(first: Testimony, second: Testimony): Testimony {
 }
 
 function mutualNotes(
-  reference: Trace,
-  dense: Float32Array,
-  take: Trace,
+  reference: Rises,
+  take: Rises,
   startSec: number,
   { peaks, sameVoice }: Mutual,
 ): Testimony | undefined {
   const height = support(peaks, startSec);
   if (height < SURE_HEIGHT) return undefined;
-  const fit = fitOnsets(dense, reference.frames, take, startSec, 0, !sameVoice);
+  const fit = fitOnsets(reference, take, startSec, 0, !sameVoice);
   if (!fit || Math.abs(fit.laterSec) > 0.09) return undefined;
   const uncertaintySec = Math.hypot(fit.errorSec, sameVoice ? SAME_VOICE_SPREAD_SEC : MUTUAL_SPREAD_SEC);
   const first = peaks[0]!;

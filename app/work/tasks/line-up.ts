@@ -3,7 +3,7 @@ import type { Placement } from '../../../core/lineup/witness.ts';
 import { throwIfCancelled } from '../../../core/signal/fault.ts';
 import type { TaskControl } from '../control.ts';
 import { type OpenSound, openSound } from '../sound-file.ts';
-import { loadTrace, type StoredTrace } from '../trace-store.ts';
+import { type StoredTrace, storedTrace } from '../trace-store.ts';
 
 export interface PlacedInput {
   readonly soundPath: string;
@@ -14,7 +14,7 @@ export interface PlacedInput {
 
 export interface LineUpRequest {
   readonly takes: readonly (PlacedInput & { readonly id: string })[];
-  readonly guide: Pick<PlacedInput, 'soundPath' | 'rateHz'> | undefined;
+  readonly guide: PlacedInput | undefined;
 }
 
 /** Placements in the order of the takes. */
@@ -34,12 +34,13 @@ export async function lineUp(request: LineUpRequest, control: TaskControl): Prom
     const takes = request.takes.map(({ id, soundPath, rateHz, tracePath, trace }) => ({
       id,
       sound: soundOf(soundPath, rateHz),
-      trace: loadTrace(tracePath, trace),
+      trace: storedTrace(tracePath, trace),
     }));
-    const guide = request.guide === undefined ? undefined : soundOf(request.guide.soundPath, request.guide.rateHz);
-    const placements = placeTakes(takes, guide, {
+    const { guide } = request;
+    const placements = placeTakes(takes, guide === undefined ? undefined : soundOf(guide.soundPath, guide.rateHz), {
       cancel: control.cancel,
       onProgress: (share) => control.onProgress(share),
+      ...(guide === undefined ? {} : { guideTrace: storedTrace(guide.tracePath, guide.trace) }),
     });
     throwIfCancelled(control.cancel);
     return { placements: takes.map(({ id }) => placements.get(id)!) };

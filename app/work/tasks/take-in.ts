@@ -1,6 +1,6 @@
 import { renameSync, rmSync } from 'node:fs';
 import { resolve } from 'node:path';
-import { TakeListener } from '../../../core/lineup/trace.ts';
+import type { TakeListener } from '../../../core/lineup/take-listener.ts';
 import { SilenceFinder, type TakeStudy } from '../../../core/noise/silence-finder.ts';
 import { type Block, blockLength } from '../../../core/signal/block.ts';
 import { PartsongError, throwIfCancelled } from '../../../core/signal/fault.ts';
@@ -11,7 +11,7 @@ import type { TaskControl } from '../control.ts';
 import { PeakGatherer, type Peaks } from '../peaks.ts';
 import { SoundFile, SoundFileWriter } from '../sound-file.ts';
 import { signalOver } from '../stop-signal.ts';
-import { type StoredTrace, storeTrace } from '../trace-store.ts';
+import { type StoredTrace, TraceWriter } from '../trace-store.ts';
 
 export interface TakeInRequest {
   readonly file: string;
@@ -50,6 +50,7 @@ const READ_FRAMES = 16384;
 export async function takeIn(request: TakeInRequest, control: TaskControl): Promise<TakeInResult> {
   const stop = signalOver(control.cancel);
   const partPaths: string[] = [];
+  let trace: TraceWriter | undefined;
   try {
     const facts = await probe(request.file, stop.signal);
     const { rateHz, channels } = facts.chosenAudio;
@@ -62,10 +63,11 @@ export async function takeIn(request: TakeInRequest, control: TaskControl): Prom
     const part = `${request.soundPath}.part`;
     partPaths.push(part);
     const inPlace = facts.container === 'wave' && channels === 1;
+    trace = request.tracePath === undefined ? undefined : new TraceWriter(request.tracePath, rateHz);
     const study = new Study(
       rateHz,
       inPlace ? undefined : part,
-      request.tracePath !== undefined,
+      trace?.listener,
       !/^(pcm_)?[us]\d/.test(facts.chosenAudio.codec) && !/^pcm\d/.test(facts.chosenAudio.codec),
     );
     let plan: FoldPlan;
@@ -97,41 +99,42 @@ export async function takeIn(request: TakeInRequest, control: TaskControl): Prom
       fold: plan,
       peaks: study.peaks?.result() ?? null,
       study: found,
-      trace:
-        request.tracePath === undefined || study.listener === undefined
-          ? null
-          : storeTrace(request.tracePath, study.listener.result()),
+      trace: trace?.finish() ?? null,
       notes: [...new Set([...facts.notes, ...report.notes, plan.note].filter((note) => note !== ''))],
     };
   } finally {
     stop.release();
+    trace?.close();
     for (const path of partPaths) rmSync(path, { force: true });
   }
 }
 
 /** Everything that listens while a take is read, and the file it is written to. */
 class Study {
-  readonly listener: TakeListener | undefined;
   readonly finder: SilenceFinder;
   readonly peaks: PeakGatherer | undefined;
   /** Not finite when a sample is not. */
   sum = 0;
+  readonly #listener: TakeListener | undefined;
   readonly #writer: SoundFileWriter | undefined;
   readonly #checked: boolean;
 
-  /** path: where the sound is written; undefined: nowhere. checked: samples may be no numbers (float formats). */
-  constructor(rateHz: number, path: string | undefined, traced: boolean, checked: boolean) {
+  /**
+   * path: where the sound is written; undefined: nowhere. listener: of line-up; undefined: neither trace nor waveform is
+   * wanted. checked: samples may be no numbers (float formats).
+   */
+  constructor(rateHz: number, path: string | undefined, listener: TakeListener | undefined, checked: boolean) {
     this.#checked = checked;
-    this.listener = traced ? new TakeListener(rateHz) : undefined;
+    this.#listener = listener;
     this.finder = new SilenceFinder(rateHz);
-    this.peaks = traced ? new PeakGatherer(rateHz, PEAKS_PER_SEC) : undefined;
+    this.peaks = listener !== undefined ? new PeakGatherer(rateHz, PEAKS_PER_SEC) : undefined;
     this.#writer = path === undefined ? undefined : new SoundFileWriter(path);
   }
 
   add(samples: Float32Array): void {
     const block: Block = [samples];
     this.#writer?.write(samples);
-    this.listener?.add(block);
+    this.#listener?.add(block);
     this.finder.add(block);
     this.peaks?.add(samples);
     if (this.#checked) this.sum += sumOf(samples);

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { findClapSounds, locateAttack } from '../../../core/lineup/clap.ts';
 import { placeTakes } from '../../../core/lineup/lineup.ts';
-import { listenTo } from '../../../core/lineup/trace.ts';
+import { listenTo } from '../../../core/lineup/take-listener.ts';
 import { Random } from '../../../core/signal/random.ts';
 import { soundOf } from '../../../core/signal/sound.ts';
 import { addClap, addNoise, addNotes, inventGuide, RATE_HZ } from './invented-session.ts';

@@ -1,0 +1,94 @@
+import type { ByteStore } from './byte-store.ts';
+import { TICK_SEC } from './trace.ts';
+
+/** Ticks that are stored together. */
+const PIECE_TICKS = 2048;
+/** What a tick takes in the store: energy, then edge, single precision in the machine's order. */
+export const LEVEL_BYTES = 8;
+
+/** Mean squares of a sound and of its first difference, a pair a tick, into the store: 4 kB a second. */
+export class LevelGatherer {
+  readonly #rateHz: number;
+  readonly #store: ByteStore;
+  readonly #piece = new Float32Array(2 * PIECE_TICKS);
+  #pending = 0;
+  #ticks = 0;
+  #count = 0;
+  #tickFrom = 0;
+  #tickTo: number;
+  #energySum = 0;
+  #edgeSum = 0;
+  #before = 0;
+
+  constructor(rateHz: number, store: ByteStore) {
+    this.#rateHz = rateHz;
+    this.#store = store;
+    this.#tickTo = Math.max(1, Math.round(TICK_SEC * rateHz));
+  }
+
+  /** Frames so far. */
+  get count(): number {
+    return this.#count;
+  }
+
+  /** Ticks so far. */
+  get ticks(): number {
+    return this.#ticks;
+  }
+
+  add(input: Float32Array): void {
+    let from = 0;
+    while (from < input.length) {
+      const to = Math.min(input.length, from + this.#tickTo - this.#count);
+      let energy = this.#energySum;
+      let edge = this.#edgeSum;
+      let before = this.#before;
+      for (let n = from; n < to; n++) {
+        const sample = input[n]!;
+        const step = sample - before;
+        energy += sample * sample;
+        edge += step * step;
+        before = sample;
+      }
+      this.#before = before;
+      this.#energySum = energy;
+      this.#edgeSum = edge;
+      this.#count += to - from;
+      from = to;
+      if (this.#count === this.#tickTo) this.#tick();
+    }
+  }
+
+  #tick(): void {
+    const size = this.#tickTo - this.#tickFrom;
+    this.#piece[2 * this.#pending] = this.#energySum / size;
+    this.#piece[2 * this.#pending + 1] = this.#edgeSum / size;
+    this.#ticks++;
+    this.#pending++;
+    if (this.#pending === PIECE_TICKS) this.drain();
+    this.#energySum = 0;
+    this.#edgeSum = 0;
+    this.#tickFrom = this.#tickTo;
+    this.#tickTo = Math.max(this.#tickFrom + 1, Math.round((this.#ticks + 1) * TICK_SEC * this.#rateHz));
+  }
+
+  /** Puts into the store what waits to be. */
+  drain(): void {
+    if (this.#pending === 0) return;
+    this.#store.append(new Uint8Array(this.#piece.buffer, 0, this.#pending * LEVEL_BYTES));
+    this.#pending = 0;
+  }
+}
+
+/** Reads the first energy.length ticks of a store, however many there are, piece by piece. */
+export function readLevels(store: Pick<ByteStore, 'read'>, energy: Float32Array, edge: Float32Array): void {
+  const piece = new Float32Array(2 * PIECE_TICKS);
+  for (let from = 0; from < energy.length; from += PIECE_TICKS) {
+    const count = Math.min(PIECE_TICKS, energy.length - from);
+    store.read(from * LEVEL_BYTES, new Uint8Array(piece.buffer, 0, count * LEVEL_BYTES));
+    for (let n = 0; n < count; n++) {
+      energy[from + n] = piece[2 * n]!;
+      edge[from + n] = piece[2 * n + 1]!;
+    }
+  }
+}
