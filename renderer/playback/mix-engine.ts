@@ -92,7 +92,7 @@ export class MixEngine {
     this.#watch.add(left, right);
     this.#sinceLevels += count;
     if (this.#sinceLevels >= LEVELS_FRAMES) this.#tellLevels();
-    if (sounds && this.#current!.isOver) this.#end(this.#current!);
+    if (sounds && this.#current!.isOver) this.#end();
   }
 
   /** Brings the new stream to where it can take over, and lets it. */
@@ -101,15 +101,7 @@ export class MixEngine {
     if (next === undefined || this.#joined !== undefined) return;
     const current = this.#current;
     if (next.plan.takeOver === 'join' && current !== undefined) {
-      const target = next.streamFrameOf(current.outSessionFrame);
-      if (target === undefined) return;
-      const lag = target - next.outFrame;
-      const hasTime = this.#gate > 0 && current.readyFrames > RESUME_FRAMES;
-      if (next.readyFrames < lag + (hasTime ? JOIN_AHEAD_FRAMES : JOIN_FRAMES + DRY_FRAMES)) return;
-      if (lag > 0) next.pass(Math.min(lag, CATCH_UP_FRAMES));
-      if (lag > CATCH_UP_FRAMES) return;
-      if (this.#gate > 0) this.#joined = 0;
-      else this.#swap(next);
+      this.#bringBeside(next, current);
       return;
     }
     const lag = -next.outFrame;
@@ -118,6 +110,24 @@ export class MixEngine {
     if (next.outFrame < 0 || this.#gate > 0) return;
     this.#swap(next);
     if (!next.plan.fadeIn && this.#running && next.readyFrames >= count) this.#gate = 1;
+  }
+
+  /** Runs a new stream through to the session frame of the old one, keeps it there, and joins them when it has enough ahead. */
+  #bringBeside(next: SoundStream, current: SoundStream): void {
+    const target = next.streamFrameOf(current.outSessionFrame);
+    if (target === undefined) return;
+    const lag = target - next.outFrame;
+    const step = Math.min(lag, CATCH_UP_FRAMES, next.readyFrames);
+    if (step > 0) next.pass(step);
+    if (step < lag) return;
+    const hasTime = this.#gate > 0 && current.readyFrames > RESUME_FRAMES;
+    if (next.readyFrames < (hasTime ? JOIN_AHEAD_FRAMES : JOIN_FRAMES + DRY_FRAMES)) return;
+    if (this.#gate === 0) {
+      this.#swap(next);
+      return;
+    }
+    this.#joined = 0;
+    this.#tellPlace(next, true);
   }
 
   #swap(next: SoundStream): void {
@@ -183,9 +193,10 @@ export class MixEngine {
   #tellMotion(moving: boolean, always = false): void {
     if (moving === this.#moving && !always) return;
     this.#moving = moving;
-    const stream = this.#current;
-    if (stream === undefined) return;
-    const { epoch, outFrame } = stream;
+    if (this.#current !== undefined) this.#tellPlace(this.#current, moving);
+  }
+
+  #tellPlace({ epoch, outFrame }: SoundStream, moving: boolean): void {
     this.#post({ kind: 'anchor', epoch, streamFrame: outFrame, contextFrame: this.#contextFrame, moving });
   }
 
@@ -211,9 +222,16 @@ export class MixEngine {
     });
   }
 
-  #end(stream: SoundStream): void {
+  /** Ends, unless another stream is still to take over. */
+  #end(): void {
+    const next = this.#next;
+    if (next !== undefined) {
+      const isBehindIt = next.isWhole && next.streamFrameOf(this.#current!.outSessionFrame) === undefined;
+      if (next.plan.takeOver === 'cut' || !isBehindIt) return;
+      this.#swap(next);
+    }
     this.#running = false;
     this.#gate = 0;
-    this.#post({ kind: 'ended', epoch: stream.epoch });
+    this.#post({ kind: 'ended', epoch: this.#current!.epoch });
   }
 }

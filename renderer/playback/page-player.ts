@@ -14,6 +14,10 @@ const GATHER_MS = 60;
 /** Waiting for sound is only told when it lasts. */
 const TELL_STARVED_MS = 200;
 const POSITION_MS = 100;
+/** Places asked for in quick succession, as by dragging, are fetched no more often than this. */
+const SEEK_MS = 150;
+/** A loop that is set while it plays begins at its start when less than this is left of it: 1.5 s. */
+const LOOP_AHEAD_FRAMES = 72_000;
 
 type Takes = DeskView['takes'] | undefined;
 
@@ -27,6 +31,9 @@ export class PagePlayer implements Player {
   /** Where it stands while nothing plays. */
   #standsAt = 0;
   #settings = '';
+  /** A place asked for while another seek is just under way. */
+  #sought: number | undefined;
+  #seekTimer: ReturnType<typeof setTimeout> | undefined;
   #gather: ReturnType<typeof setTimeout> | undefined;
   #starvedTimer: ReturnType<typeof setTimeout> | undefined;
   #positionTimer: ReturnType<typeof setInterval> | undefined;
@@ -65,6 +72,9 @@ export class PagePlayer implements Player {
   pause(): void {
     if (!usePlayback.getState().playing) return;
     this.#standsAt = Math.round(this.positionFrame());
+    // A place that was asked for and not begun yet: nothing sent so far leads there.
+    if (this.#sought !== undefined) this.#line.forget();
+    this.#sought = undefined;
     this.#stop();
   }
 
@@ -73,12 +83,17 @@ export class PagePlayer implements Player {
     const target = Math.round(Math.max(0, Math.min(frame, end)));
     this.#standsAt = target;
     usePlayback.setState({ positionFrame: target });
-    if (usePlayback.getState().playing) {
-      const mix = this.#planNow();
-      if (mix !== undefined) this.#begin(target, 'cut', mix);
-    } else {
+    if (!usePlayback.getState().playing) {
       this.#line.forget();
+      return;
     }
+    this.#sought = target;
+    if (this.#seekTimer !== undefined) return;
+    this.#goThere();
+    this.#seekTimer = setTimeout(() => {
+      this.#seekTimer = undefined;
+      this.#goThere();
+    }, SEEK_MS);
   }
 
   setLoop(loop: PlaybackState['loop']): void {
@@ -118,6 +133,7 @@ export class PagePlayer implements Player {
 
   positionFrame(): number {
     if (this.#output === undefined || !usePlayback.getState().playing) return this.#standsAt;
+    if (this.#sought !== undefined) return this.#sought;
     return this.#line.heardAt(this.#output.heardFrame()) ?? this.#standsAt;
   }
 
@@ -205,14 +221,24 @@ export class PagePlayer implements Player {
     }, GATHER_MS);
   }
 
+  /** Goes to the place that was asked for last. */
+  #goThere(): void {
+    const target = this.#sought;
+    this.#sought = undefined;
+    const mix = this.#planNow();
+    if (target !== undefined && mix !== undefined && usePlayback.getState().playing) this.#begin(target, 'cut', mix);
+  }
+
   /** Goes on with new sound where the old one is. */
   #goOn(): void {
     const mix = this.#planNow();
     if (mix === undefined || !usePlayback.getState().playing || this.#line.newestMix?.key === mix.key) return;
     const { loop } = usePlayback.getState();
     const now = Math.round(this.positionFrame());
-    const isPast = loop !== null && (now >= loop.toFrame || now < loop.fromFrame);
-    if (isPast) this.#begin(loop.fromFrame, 'cut', mix);
+    // A new loop must not be over before its sound is there.
+    const least = loop === this.#line.newestLoop ? 0 : LOOP_AHEAD_FRAMES;
+    const isOutside = loop !== null && (now + least >= loop.toFrame || now < loop.fromFrame);
+    if (isOutside) this.#begin(loop.fromFrame, 'cut', mix);
     else this.#begin(now, 'join', mix);
   }
 

@@ -1,4 +1,5 @@
 import { useEffect, useRef } from 'react';
+import type { SpanView } from '../../app/shell/contract/desk-view.ts';
 import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 import { useDesk } from '../desk/desk-store.ts';
 import { clock } from '../parts/numbers.ts';
@@ -28,9 +29,32 @@ export function PlayClock() {
   }, [playing, frame]);
   return (
     <div className="play-clock">
-      <span className="unseen">Position</span>
-      <span ref={place} className="play-clock-now" role="timer" aria-label="Position" />
-      {length !== null && <span className="play-clock-of">of {clock(length / SESSION_RATE_HZ)}</span>}
+      <div className="play-clock-row">
+        <span ref={place} className="play-clock-now" role="timer" aria-label="Position" />
+        {length !== null && <span className="play-clock-of">of {clock(length / SESSION_RATE_HZ)}</span>}
+      </div>
+      <Remark />
     </div>
   );
+}
+
+/** What one would wonder about: no sound yet, or silence that is meant. */
+function Remark() {
+  const starved = usePlayback((state) => state.starved);
+  const sec = usePlayback((state) => Math.floor(state.positionFrame / SESSION_RATE_HZ));
+  const isOpen = usePlayback(
+    (state) => state.alone.length > 0 || state.audition?.onlyIt === true || state.loop !== null,
+  );
+  const span = useDesk((state) => state.view?.blend?.span ?? null);
+  const silence = span === null || isOpen ? '' : silenceAt(sec, span);
+  return (
+    <div className="play-clock-remark" role="status">
+      {starved ? 'waiting for the sound …' : silence}
+    </div>
+  );
+}
+
+function silenceAt(sec: number, span: SpanView): string {
+  if (sec < Math.floor(span.fromSec)) return `silent until ${clock(span.fromSec)}`;
+  return sec > span.toSec ? `silent from ${clock(span.toSec)} on` : '';
 }

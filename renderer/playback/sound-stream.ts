@@ -82,6 +82,11 @@ export class SoundStream {
     return Math.max(0, this.#queue.endFrame - Math.max(this.#in, this.#out + this.#chain.latencyFrames));
   }
 
+  /** Its last chunk has come. */
+  get isWhole(): boolean {
+    return this.#queue.isWhole;
+  }
+
   /** All of it came out. */
   get isOver(): boolean {
     return this.#queue.isWhole && this.#out >= this.#queue.endFrame;

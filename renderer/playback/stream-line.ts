@@ -39,6 +39,11 @@ export class StreamLine {
     return this.#streams.at(-1)?.mix;
   }
 
+  /** What the newest stream repeats. */
+  get newestLoop(): StreamPlan['loop'] {
+    return this.#streams.at(-1)?.plan.loop ?? null;
+  }
+
   get newestEpoch(): number {
     return this.#epoch;
   }

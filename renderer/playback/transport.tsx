@@ -27,7 +27,6 @@ export function Transport() {
         <PlayButtons />
         <PlayClock />
         <Repeat />
-        <Remark />
         <HeardAlone />
         <div className="transport-end">
           <HeardLevels />
@@ -92,29 +91,6 @@ function Repeat() {
         </span>
       )}
     </div>
-  );
-}
-
-/** What one would wonder about: no sound yet, or silence that is meant. */
-function Remark() {
-  const starved = usePlayback((state) => state.starved);
-  const sec = usePlayback((state) => Math.floor(state.positionFrame / SESSION_RATE_HZ));
-  const opened = usePlayback(
-    (state) => state.alone.length > 0 || state.audition?.onlyIt === true || state.loop !== null,
-  );
-  const span = useDesk((state) => state.view?.blend?.span ?? null);
-  const silent =
-    span === null || opened
-      ? ''
-      : sec < Math.floor(span.fromSec)
-        ? `The mix begins at ${clock(span.fromSec)}; it is silent here.`
-        : sec > span.toSec
-          ? `The mix ended at ${clock(span.toSec)}; it is silent here.`
-          : '';
-  return (
-    <p className="transport-remark" role="status">
-      {starved ? 'Waiting for the sound …' : silent}
-    </p>
   );
 }
 

@@ -152,6 +152,21 @@ describe('MixEngine', () => {
     expect(run.told.some((one) => one.kind === 'anchor' && one.epoch === 2 && one.moving)).toBe(true);
   });
 
+  it('goes on into a longer session that was being laid when the old one ended', () => {
+    const sources = inventedVoices(1, 2 * frames, 30);
+    const run = new EngineRun();
+    run.send(streamOf(1, 1), chunkOf(1, whole, sources, -12_000, 60_000, true), { kind: 'run', running: true });
+    run.run(340);
+    const longer: StreamPlan = { startFrame: 40_000, loop: null, endFrame: 2 * frames };
+    run.send({ ...streamOf(2, 1), takeOver: 'join' });
+    run.run(60);
+    expect(run.told.some((one) => one.kind === 'ended')).toBe(false);
+    run.send(chunkOf(2, longer, sources, -12_000, 12_000 + 2 * frames - 40_000, true));
+    run.run(500);
+    expect(run.told.filter((one) => one.kind === 'ended')).toMatchObject([{ epoch: 2 }]);
+    expect(run.left.slice(run.began(2) + 20_000, run.began(2) + 20_100).some((value) => value !== 0)).toBe(true);
+  });
+
   it('fades the old stream out and the new one in at a seek, without a step above that of the sound itself', () => {
     const tone = [sines()[0]!];
     const run = new EngineRun();
