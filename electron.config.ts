@@ -1,11 +1,14 @@
 import react from '@vitejs/plugin-react';
 import { defineConfig } from 'electron-vite';
 
+// The builder in app/shell/build.mjs builds beside out/ and swaps.
+const out = process.env['PARTSONG_OUT'] ?? 'out';
+
 /** Builds the window's main program, its preload and the page into out/: `electron-vite build -c electron.config.ts`. */
 export default defineConfig({
   main: {
     build: {
-      outDir: 'out/main',
+      outDir: `${out}/main`,
       rollupOptions: {
         // The worker lies beside the program, where app/work/pool.ts looks for it.
         input: { main: 'app/shell/window/main.ts', worker: 'app/work/worker.ts' },
@@ -15,7 +18,7 @@ export default defineConfig({
   },
   preload: {
     build: {
-      outDir: 'out/preload',
+      outDir: `${out}/preload`,
       // A sandboxed preload is loaded as CommonJS and finds no packages.
       externalizeDeps: false,
       rollupOptions: {
@@ -30,7 +33,7 @@ export default defineConfig({
     // A worklet stays a file of its own: as text within the page the page's policy would turn it away.
     worker: { format: 'es' },
     build: {
-      outDir: 'out/renderer',
+      outDir: `${out}/renderer`,
       // The page also runs in browsers other than the window's own.
       target: 'es2023',
       assetsInlineLimit: 0,

@@ -5,7 +5,7 @@ import { join } from 'node:path';
 import { createInterface } from 'node:readline';
 import react from '@vitejs/plugin-react';
 import { createServer } from 'vite';
-import { makeFresh, root } from './fresh.mjs';
+import { makeFresh, root } from './build.mjs';
 
 if (!makeFresh()) process.exit(1);
 const desk = spawn(process.execPath, [join(root, 'out/start.js'), '--browser', '--no-open', ...process.argv.slice(2)], {

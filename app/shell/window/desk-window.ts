@@ -130,7 +130,12 @@ class DeskWindow {
     const send = (command: Extract<DeskEvent, { kind: 'menu' }>['command']): void =>
       this.#tell({ kind: 'menu', command });
     Menu.setApplicationMenu(Menu.buildFromTemplate(menuTemplate(this.#options.platform, !app.isPackaged, send)));
-    await window.loadURL(PAGE_ADDRESS);
+    try {
+      await window.loadURL(PAGE_ADDRESS);
+    } catch (error) {
+      // Someone left before the page was there.
+      if (!window.isDestroyed()) throw error;
+    }
   }
 
   #makeWindow(): BrowserWindow {

@@ -6,7 +6,8 @@ import { runWindow } from './desk-window.ts';
 
 const built = join(import.meta.dirname, '..');
 
-await runWindow(
+// Not awaited: Electron is ready only when this module has been read to its end.
+runWindow(
   { app, BrowserWindow, dialog, ipcMain, Menu, protocol, screen, session, shell },
   {
     makeHost: () => new DeskHost({ door: 'window', ...hostPlaces() }),
@@ -16,4 +17,7 @@ await runWindow(
     workingFolder: process.cwd(),
     platform: process.platform,
   },
-);
+).catch((error: unknown) => {
+  console.error(error);
+  app.exit(1);
+});
