@@ -10,7 +10,7 @@ describe('a process killed in the middle of edits', () => {
     const script = await bundled('burst.ts', freshFolder());
     const folder = freshFolder();
     const first = await beginDesk(folder);
-    first.apply({ kind: 'setTitle', title: '0' });
+    for (const title of ['-1', '0']) first.apply({ kind: 'setTitle', title });
     await first.close();
     let reached = 0;
     for (let kill = 0; kill < 21; kill++) {
