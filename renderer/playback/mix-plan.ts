@@ -48,7 +48,10 @@ export function planMix(view: DeskView, wish: Wish, laid: (takeId: string) => nu
   const endFrame = view.blend?.lengthFrames ?? lastFrame(view);
   const key = JSON.stringify([
     voices,
-    parts.map(({ take }) => [take.id, laid(take.id), take.clean, take.placement?.offsetSec, take.placement?.driftPpm]),
+    parts.map(({ take }) => [
+      ...[take.id, laid(take.id), take.placement?.offsetSec, take.placement?.driftPpm],
+      ...cleaningOf(view, take),
+    ]),
     sources,
     span,
     ceilingDbtp,
@@ -98,6 +101,17 @@ function reachesOut(span: MixSpan | null, loop: Wish['loop']): boolean {
 
 function isCleaned(view: DeskView, take: Take): boolean {
   return take.clean.on && view.takes[take.id]?.clean.state === 'ready';
+}
+
+/** What tells one cleaning of a take from another. */
+function cleaningOf(view: DeskView, take: Take): readonly unknown[] {
+  const facts = view.takes[take.id]?.clean;
+  if (facts === undefined || !isCleaned(view, take)) return [];
+  const { silence, noise, restoredSamples, backedOff, lines } = facts;
+  return [
+    ...[take.clean, silence?.fromSec, silence?.toSec, restoredSamples, backedOff, lines.length],
+    ...[noise?.levelDbfs, noise?.reducedDb, noise?.character, noise?.rule],
+  ];
 }
 
 function oneSource(view: DeskView, { take }: Part): string {
