@@ -1,6 +1,7 @@
 import { Command, CommanderError, InvalidArgumentError } from 'commander';
 import { EXIT, exitCodeOf, exitCodeTable } from './exit-code.ts';
 import { printFault } from './run-verb.ts';
+import { addCheck } from './verbs/check.ts';
 import { addClean } from './verbs/clean.ts';
 import { addDemo } from './verbs/demo.ts';
 import { addDoctor } from './verbs/doctor.ts';
@@ -15,7 +16,7 @@ const program = new Command('partsong')
   .showHelpAfterError('("partsong VERB --help" shows the options and examples)')
   .exitOverride();
 
-for (const add of [addMix, addGuide, addClean, addLineup, addLoudness, addDoctor, addDemo]) add(program);
+for (const add of [addMix, addGuide, addCheck, addClean, addLineup, addLoudness, addDoctor, addDemo]) add(program);
 
 for (const verb of program.commands) verb.addHelpText('after', '\nExit codes: see "partsong --help".');
 

@@ -1,5 +1,7 @@
+import type { SoundCheck } from '../../core/guide/sound-check.ts';
 import type { TaskControl } from './control.ts';
 import type { MixRequest } from './mix-passes.ts';
+import { type CheckTakeRequest, checkTake } from './tasks/check-take.ts';
 import { type CleanTakeRequest, type CleanTakeResult, cleanTake } from './tasks/clean-take.ts';
 import { type DrawSpectrogramRequest, drawSpectrogram } from './tasks/draw-spectrogram.ts';
 import { type DrawnWave, type DrawWaveRequest, drawWave } from './tasks/draw-wave.ts';
@@ -14,6 +16,7 @@ interface Tasks {
   takeIn: { request: TakeInRequest; result: TakeInResult };
   lineUp: { request: LineUpRequest; result: LineUpResult };
   cleanTake: { request: CleanTakeRequest; result: CleanTakeResult };
+  checkTake: { request: CheckTakeRequest; result: SoundCheck };
   measureTake: { request: MeasureTakeRequest; result: TakeLoudness };
   drawWave: { request: DrawWaveRequest; result: DrawnWave };
   drawSpectrogram: { request: DrawSpectrogramRequest; result: Uint8Array<ArrayBuffer> };
@@ -31,6 +34,7 @@ const runners: { [Name in TaskName]: (request: TaskRequest<Name>, control: TaskC
     takeIn,
     lineUp,
     cleanTake,
+    checkTake,
     measureTake,
     drawWave,
     drawSpectrogram,

@@ -1,9 +1,12 @@
 import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
-import { join } from 'node:path';
+import { basename, join } from 'node:path';
+import { fileURLToPath } from 'node:url';
 import { writeMidi } from 'midi-file';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { CheckReport } from '../../../app/desk/check-clips.ts';
 import { guidePlanBeside } from '../../../app/desk/guide-file.ts';
+import type { SessionTruth } from '../../../samples/truth.ts';
 import { builtCommand, partsong } from './command.ts';
 
 const folder = mkdtempSync(join(tmpdir(), 'partsong-guide-'));
@@ -74,4 +77,22 @@ describe('partsong guide', () => {
     expect(voice.stderr).toMatch(/Name one of these: Tenor viol, Bass viol/);
     expect(existsSync(out)).toBe(false);
   });
+});
+
+describe('partsong check', () => {
+  it('finds the sample session fit to be used but for what was put into it, and names the take that is too loud', async () => {
+    const sample = fileURLToPath(new URL('../../../samples/evening-canon/', import.meta.url));
+    const truth = JSON.parse(readFileSync(join(sample, 'truth.json'), 'utf8')) as SessionTruth;
+    const end = await partsong(['check', ...truth.takes.map((take) => join(sample, take.file)), '--json']);
+    expect(end.code).toBe(0);
+    const report = JSON.parse(end.stdout) as CheckReport;
+    const loud = report.takes.filter((take) => take.findings.some((one) => one.code === 'clipped'));
+    expect(loud.map((take) => take.file)).toEqual(
+      truth.takes.filter((take) => take.clippedSamples > 0).map((take) => basename(take.file)),
+    );
+    for (const take of report.takes) {
+      expect(take.findings.map((one) => one.code)).not.toContain('noSilence');
+      expect(take.findings.map((one) => one.code)).not.toContain('noClap');
+    }
+  }, 60_000);
 });
