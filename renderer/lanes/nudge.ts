@@ -21,6 +21,6 @@ export function nudge(take: Take, frames: number): void {
   const nowMs = performance.now();
   if (take.id !== last.takeId || nowMs - last.atMs > RUN_ENDS_AFTER_MS) run++;
   last = { takeId: take.id, atMs: nowMs };
-  const placement = movedByHand(take.placement, frames / SESSION_RATE_HZ, playbackFrame() / SESSION_RATE_HZ);
+  const placement = movedByHand(take.placement, frames, playbackFrame() / SESSION_RATE_HZ);
   edit({ kind: 'setPlacement', takeId: take.id, placement }, `move ${take.id} ${run}`);
 }

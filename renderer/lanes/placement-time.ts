@@ -1,4 +1,5 @@
 import type { Placement } from '../../core/session/schema.ts';
+import { SESSION_RATE_HZ } from './time-view.ts';
 
 /** Where a take lies; a take that is not placed yet is drawn from session time 0. */
 export interface Place {
@@ -8,8 +9,10 @@ export interface Place {
 
 const UNPLACED: Place = { offsetSec: 0, driftPpm: 0 };
 
-/** How exactly an ear and eye place a take by hand, one standard deviation, s: about the width of an onset drawn large. */
-const BY_HAND_UNCERTAINTY_SEC = 0.001;
+/** What a hand's placing is good for where nothing was known before, s: about what the ear forgives. */
+const BY_HAND_UNCERTAINTY_SEC = 0.02;
+/** Beyond it a place counts as not known, s. */
+const UNKNOWN_SEC = 10;
 
 export function placeOf(placement: Placement | null): Place {
   return placement ?? UNPLACED;
@@ -26,31 +29,34 @@ export function takeSecOf(place: Place, sessionSec: number): number {
 }
 
 /**
- * The placement after the take was moved by hand by `bySec` (positive: later). What was found stays as evidence; the
- * hand becomes a witness of its own, at session time `atSec` (where the user looked), and the only one of its kind.
+ * The placement after the take was moved by hand by `byFrames` session frames (positive: later), beginning from the nearest
+ * whole frame so that none is lost in rounding. What was found stays as it was, weights too, so that one can go back to it;
+ * the hand becomes a witness without weight at session time `atSec` (where the user looked), the only one of its kind.
  */
-export function movedByHand(placement: Placement | null, bySec: number, atSec: number): Placement {
+export function movedByHand(placement: Placement | null, byFrames: number, atSec: number): Placement {
   const before = placeOf(placement);
-  const place = { offsetSec: before.offsetSec + bySec, driftPpm: before.driftPpm };
-  const found = (placement?.evidence ?? []).filter((one) => one.kind !== 'user');
+  const offsetSec = (Math.round(before.offsetSec * SESSION_RATE_HZ) + byFrames) / SESSION_RATE_HZ;
+  const place = { offsetSec, driftPpm: before.driftPpm };
+  const known = placement !== null && placement.uncertaintySec < UNKNOWN_SEC;
+  const uncertaintySec = known ? placement.uncertaintySec : BY_HAND_UNCERTAINTY_SEC;
   return {
     ...place,
-    uncertaintySec: BY_HAND_UNCERTAINTY_SEC,
-    driftUncertaintyPpm: placement?.driftUncertaintyPpm ?? 50,
-    confidence: 1,
+    uncertaintySec,
+    driftUncertaintyPpm: placement?.driftUncertaintyPpm ?? 100,
+    confidence: placement?.confidence ?? 1,
     question: null,
     by: 'user',
     evidence: [
-      ...found.map((one) => ({ ...one, weight: 0 })),
+      ...(placement?.evidence ?? []).filter((one) => one.kind !== 'user'),
       {
         kind: 'user',
         atSec,
         takeSec: takeSecOf(place, atSec),
-        offsetSec: place.offsetSec,
-        uncertaintySec: BY_HAND_UNCERTAINTY_SEC,
-        weight: 1,
+        offsetSec,
+        uncertaintySec,
+        weight: 0,
         accepted: true,
-        note: 'Placed by hand.',
+        note: 'Moved by hand.',
       },
     ],
   };
