@@ -10,6 +10,11 @@ import { LoudnessCurve } from './loudness-curve.tsx';
 import { sizeWords } from './render-plan.ts';
 import { resultSentence } from './result-words.ts';
 
+/** What a file is, in words. */
+function whatOf(file: RenderView['files'][number]): string {
+  return file.path.endsWith('.json') ? 'Report as data' : whatWords[file.what];
+}
+
 const whatWords = { mix: 'The mix', copy: 'Copy for upload', stem: 'Stem', report: 'Report' } as const;
 
 /** The newest render: where it is, how it can be heard, and how loud it came out. */
@@ -117,7 +122,7 @@ function Listen({ path }: { path: string }) {
       <audio
         ref={player}
         controls
-        preload="none"
+        preload="metadata"
         src={mediaOf(path)}
         className="render-audio"
         aria-label="The mix as it was rendered"
@@ -131,7 +136,7 @@ function FileLine({ file }: { file: RenderView['files'][number] }) {
   const name = nameOf(file.path);
   return (
     <li className="render-file">
-      <span className="render-file-what faint small">{whatWords[file.what]}</span>
+      <span className="render-file-what faint small">{whatOf(file)}</span>
       <span className="path">{name}</span>
       <span className="faint small nowrap">{sizeWords(file.sizeBytes)}</span>
       {theBridge().door === 'window' ? (

@@ -36,16 +36,14 @@ export function resultSentence(render: Measured): string {
 /** The loudness curve in a sentence. */
 export function curveSentence(values: readonly (number | null)[], targetLufs: number): string {
   let loudest = -1;
-  let softest = -1;
   values.forEach((value, at) => {
     if (value === null) return;
     if (loudest < 0 || value > values[loudest]!) loudest = at;
-    if (softest < 0 || value < values[softest]!) softest = at;
   });
   if (loudest < 0) return 'There is no sound in it.';
   return (
-    `Loudest at ${clock(loudest * CURVE_STEP_SEC, 0)} with ${figure(values[loudest])} LUFS, ` +
-    `softest at ${clock(softest * CURVE_STEP_SEC, 0)} with ${figure(values[softest])} LUFS; the target is ${figure(targetLufs)} LUFS.`
+    `Loudest at ${clock(loudest * CURVE_STEP_SEC, 0)} with ${figure(values[loudest])} LUFS; ` +
+    `the target is ${figure(targetLufs)} LUFS.`
   );
 }
 

@@ -4,7 +4,7 @@ import { VoiceSign } from '../../lanes/voice-sign.tsx';
 import { Button } from '../../parts/button.tsx';
 import { Popup } from '../../parts/popup.tsx';
 import { deleteTakeEdit, moveTakeEdit, takeToNewVoiceEdit } from './take-edits.ts';
-import { fileWords } from './take-words.ts';
+import { clippedWords, fileWords } from './take-words.ts';
 
 /** What else can be done with a take: give it to another voice, or delete it. */
 export function TakeMenu({
@@ -25,7 +25,7 @@ export function TakeMenu({
           <p className="small faint path">
             {facts?.file ?? take.clip.path}
             {facts?.state === 'ready' && <br />}
-            {facts?.state === 'ready' && fileWords(facts)}
+            {facts?.state === 'ready' && `${fileWords(facts)}; clipped: ${clippedWords(facts)}`}
           </p>
           <h3>Give it to</h3>
           <ul>

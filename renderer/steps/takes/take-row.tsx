@@ -72,7 +72,7 @@ function ReadyCells({ facts }: { facts: TakeFacts }) {
         {remark !== null && <span className="takes-remark">{remark} </span>}
         {figure(facts.peakDbfs)}
       </td>
-      <td className="nowrap">
+      <td className="takes-clipped nowrap">
         {isClipped && (
           <span className="takes-sign">
             <StateSign state="lookHere" />

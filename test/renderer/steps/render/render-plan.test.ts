@@ -80,11 +80,9 @@ describe('how a render came out', () => {
     expect(resultSentence({ ...measured, integratedLufs: null })).toBe('The mix is silent.');
   });
 
-  it('tells the loudest and the softest moment of the curve, one value every 0.5 s', () => {
+  it('tells the loudest moment of the curve, one value every 0.5 s', () => {
     const values = [null, -20, -12, -16];
-    expect(curveSentence(values, -14)).toBe(
-      'Loudest at 0:01 with −12.0 LUFS, softest at 0:01 with −20.0 LUFS; the target is −14.0 LUFS.',
-    );
+    expect(curveSentence(values, -14)).toBe('Loudest at 0:01 with −12.0 LUFS; the target is −14.0 LUFS.');
     expect(curveSentence([null], -14)).toBe('There is no sound in it.');
     expect(curveRange(values, -14)).toEqual({ low: -25, high: -10 });
     expect(curveRange([-90, -12], -14)).toEqual({ low: -45, high: -10 });
