@@ -28,6 +28,8 @@ export interface WindowOptions {
   readonly pageFolder: string;
   /** The built preload, such as out/preload/preload.cjs. */
   readonly preloadFile: string;
+  /** Where the window keeps what is its own. */
+  readonly dataFolder: string;
   /** The program's own arguments, and the folder they are meant from. */
   readonly args: readonly string[];
   readonly workingFolder: string;
@@ -37,6 +39,9 @@ export interface WindowOptions {
 /** The desk in a window of its own; once a computer account. Settles when the window stands, or the program is to end. */
 export async function runWindow(system: WindowSystem, options: WindowOptions): Promise<void> {
   const { app, protocol } = system;
+  app.setName('Partsong');
+  // Of our own, since the lock of the one instance lies there, and other programs of this runtime share its usual place.
+  app.setPath('userData', options.dataFolder);
   protocol.registerSchemesAsPrivileged(SCHEME_PRIVILEGES);
   if (!app.requestSingleInstanceLock()) {
     app.quit();
@@ -82,7 +87,7 @@ class DeskWindow {
     this.#system = system;
     this.#options = options;
     this.#host = options.makeHost();
-    this.#placeFile = join(system.app.getPath('userData'), 'window.json');
+    this.#placeFile = join(options.dataFolder, 'window.json');
     this.#leaving = new Leaving({
       dialog: system.dialog,
       window: () => this.#window,

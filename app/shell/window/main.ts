@@ -4,15 +4,17 @@ import { DeskHost } from '../host/desk-host.ts';
 import { hostPlaces } from '../places.ts';
 import { runWindow } from './desk-window.ts';
 
+const places = hostPlaces();
 const built = join(import.meta.dirname, '..');
 
 // Not awaited: Electron is ready only when this module has been read to its end.
 runWindow(
   { app, BrowserWindow, dialog, ipcMain, Menu, protocol, screen, session, shell },
   {
-    makeHost: () => new DeskHost({ door: 'window', ...hostPlaces() }),
+    makeHost: () => new DeskHost({ door: 'window', ...places }),
     pageFolder: join(built, 'renderer'),
     preloadFile: join(built, 'preload/preload.cjs'),
+    dataFolder: join(places.configFolder, 'window'),
     args: process.argv.slice(app.isPackaged ? 1 : 2),
     workingFolder: process.cwd(),
     platform: process.platform,

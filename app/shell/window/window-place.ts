@@ -1,4 +1,6 @@
 import { readFileSync } from 'node:fs';
+import { mkdir, writeFile } from 'node:fs/promises';
+import { dirname } from 'node:path';
 import { z } from 'zod';
 import { writeWhole } from '../../media/whole-file.ts';
 
@@ -32,8 +34,12 @@ export function readPlace(file: string): WindowPlace | undefined {
 
 /** Keeps the place; that it could not be kept hurts nobody. */
 export async function keepPlace(file: string, kept: WindowPlace): Promise<void> {
-  const { writeFile } = await import('node:fs/promises');
-  await writeWhole(file, (partial) => writeFile(partial, JSON.stringify(kept))).catch(() => undefined);
+  try {
+    await mkdir(dirname(file), { recursive: true });
+    await writeWhole(file, (partial) => writeFile(partial, JSON.stringify(kept)));
+  } catch {
+    // The window stands in its usual place the next time.
+  }
 }
 
 /**

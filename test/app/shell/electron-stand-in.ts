@@ -107,12 +107,6 @@ export class ElectronStandIn {
   button = 0;
   areas = [{ x: 0, y: 0, width: 1920, height: 1040 }];
 
-  readonly #userData: string;
-
-  constructor(userData: string) {
-    this.#userData = userData;
-  }
-
   get window(): StandInWindow {
     return this.windows.at(-1)!;
   }
@@ -141,7 +135,8 @@ export class ElectronStandIn {
       requestSingleInstanceLock: () => standIn.isFirst,
       enableSandbox: () => standIn.did.push('sandbox'),
       whenReady: async () => undefined,
-      getPath: () => standIn.#userData,
+      setName: () => undefined,
+      setPath: (name: string, path: string) => standIn.did.push(`${name} ${path}`),
       addRecentDocument: (path: string) => standIn.recents.push(path),
       quit: () => standIn.#quit(),
     });

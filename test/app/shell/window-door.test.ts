@@ -1,6 +1,6 @@
-import { mkdirSync, mkdtempSync, readFileSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
+import { mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
-import { join } from 'node:path';
+import { join, resolve } from 'node:path';
 import { afterAll, describe, expect, it, vi } from 'vitest';
 import type { DoorAnswer } from '../../../app/shell/contract/bridge.ts';
 import { callNames } from '../../../app/shell/contract/calls.ts';
@@ -28,13 +28,14 @@ function freshFolder(): string {
 
 async function begin(prepare: (electron: ElectronStandIn) => void = () => undefined, args: readonly string[] = []) {
   const userData = freshFolder();
-  const electron = new ElectronStandIn(userData);
+  const electron = new ElectronStandIn();
   prepare(electron);
   const host = new SmallHost();
   await runWindow(electron.system, {
     makeHost: () => host,
     pageFolder,
     preloadFile: '/built/preload.cjs',
+    dataFolder: userData,
     args,
     workingFolder: userData,
     platform: 'linux',
@@ -69,6 +70,15 @@ doorSuite('the desk through the window, with a stand-in of Electron', async () =
 });
 
 describe('the fence around the window', () => {
+  it("lets two files alone take hold of Electron's modules", () => {
+    const folder = resolve(import.meta.dirname, '../../../app');
+    const files = readdirSync(folder, { recursive: true, encoding: 'utf8' }).filter((name) => name.endsWith('.ts'));
+    const taking = files.filter((name) =>
+      /^import (?!type )[^;]*from 'electron'/m.test(readFileSync(join(folder, name), 'utf8')),
+    );
+    expect(taking.sort()).toEqual(['shell/window/main.ts', 'shell/window/preload.ts']);
+  });
+
   it('shows the page sandboxed and apart from the program, under a scheme of its own', async () => {
     const { electron } = await begin();
     expect(electron.window.address).toBe('partsong://desk/');
@@ -237,7 +247,7 @@ describe('the window and the session it was asked to open', () => {
     const second = await begin((one) => {
       one.isFirst = false;
     });
-    expect([second.electron.did, second.electron.windows]).toEqual([['quit'], []]);
+    expect([second.electron.did.at(-1), second.electron.windows]).toEqual(['quit', []]);
   });
 
   it('opens what the file manager hands it', async () => {
