@@ -122,12 +122,15 @@ function take(event: DeskEvent): void {
   switch (event.kind) {
     case 'edited': {
       const { revision, undoLabel, redoLabel } = event;
+      // A view that was fetched meanwhile holds this change already.
+      if (revision <= view.revision) return;
       const session = event.by === page ? view.session : apply(view.session, event.edit);
       useDesk.setState({ view: { ...view, session, revision, undoLabel, redoLabel } });
       return;
     }
     case 'replaced': {
       const { session, revision, undoLabel, redoLabel } = event;
+      if (revision <= view.revision) return;
       useDesk.setState({ view: { ...view, session, revision, undoLabel, redoLabel } });
       return;
     }
