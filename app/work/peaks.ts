@@ -1,3 +1,6 @@
+/** Stretches at most: more than a drawn page can show, so that the peaks of a long take are no larger than a short one's. */
+const MOST_STRETCHES = 4096;
+
 /** Smallest and largest sample of each of `perSec` stretches a second: what a waveform is drawn from. */
 export interface Peaks {
   readonly perSec: number;
@@ -5,12 +8,12 @@ export interface Peaks {
   readonly highest: number[];
 }
 
-/** Gathers peaks block by block. */
+/** Gathers peaks block by block. A take with too many stretches has neighbours joined, and half as many a second. */
 export class PeakGatherer {
-  readonly #perSec: number;
+  #perSec: number;
   readonly #rateHz: number;
-  readonly #lowest: number[] = [];
-  readonly #highest: number[] = [];
+  #lowest: number[] = [];
+  #highest: number[] = [];
   #low = 0;
   #high = 0;
   #frame = 0;
@@ -46,6 +49,11 @@ export class PeakGatherer {
     this.#highest.push(rounded(this.#high));
     this.#low = 0;
     this.#high = 0;
+    if (this.#highest.length === MOST_STRETCHES) {
+      this.#lowest = joined(this.#lowest, Math.min);
+      this.#highest = joined(this.#highest, Math.max);
+      this.#perSec /= 2;
+    }
     this.#edge = Math.round(((this.#highest.length + 1) * this.#rateHz) / this.#perSec);
   }
 
@@ -56,6 +64,11 @@ export class PeakGatherer {
       highest: [...this.#highest, rounded(this.#high)],
     };
   }
+}
+
+/** Each two neighbours as one. */
+function joined(values: readonly number[], choose: (a: number, b: number) => number): number[] {
+  return Array.from({ length: values.length / 2 }, (_, n) => choose(values[2 * n]!, values[2 * n + 1]!));
 }
 
 function rounded(value: number): number {
