@@ -8,7 +8,10 @@ import type { SoundSettings, StreamVoice } from './messages.ts';
 import type { PlaybackState } from './playback-state.ts';
 
 /** What the player needs of the playback state to know what should sound. */
-export type Wish = Pick<PlaybackState, 'alone' | 'audition' | 'loop'>;
+export interface Wish extends Pick<PlaybackState, 'alone' | 'audition' | 'loop'> {
+  /** A take that may be auditioned next: where it sounds, it is streamed before and after its cleaning all along. */
+  readonly inHand: string | null;
+}
 
 /** The sound that a session and a wish ask for: what to fetch, and how it sounds. */
 export interface MixPlan {
@@ -37,7 +40,7 @@ export function planMix(view: DeskView, wish: Wish, laid: (takeId: string) => nu
   const parts = session.voices.flatMap((voice) => partsOf(view, voice, wish));
   const sources: string[] = [];
   const voices = parts.map((part): StreamVoice => {
-    const both = part.isAudition && isCleaned(view, part.take);
+    const both = (part.isAudition || part.take.id === wish.inHand) && isCleaned(view, part.take);
     const own = both ? [`${part.take.id}:before`, `${part.take.id}:after`] : [oneSource(view, part)];
     const first = sources.length;
     sources.push(...own);

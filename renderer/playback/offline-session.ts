@@ -3,7 +3,7 @@ import { readStretch } from './media-reader.ts';
 import { planMix, type Wish } from './mix-plan.ts';
 import { runOffline } from './offline-mix.ts';
 
-const THE_MIX: Wish = { alone: [], audition: null, loop: null };
+const THE_MIX: Wish = { alone: [], audition: null, loop: null, inHand: null };
 
 /**
  * The open session's mix as the player would sound it, session frames [fromFrame, toFrame): the sound thread's code over the

@@ -1,4 +1,5 @@
 import type { DeskView } from '../../app/shell/contract/desk-view.ts';
+import { useBench } from '../desk/bench-store.ts';
 import { tell, theBridge, useDesk } from '../desk/desk-store.ts';
 import { listDevices, onDevicesChange } from './devices.ts';
 import type { FromSound, TakeOver } from './messages.ts';
@@ -14,6 +15,8 @@ const GATHER_MS = 60;
 /** Waiting for sound is only told when it lasts. */
 const TELL_STARVED_MS = 200;
 const POSITION_MS = 100;
+/** After so long without playing the sound device is let go. */
+const IDLE_MS = 30_000;
 /** Places asked for in quick succession, as by dragging, are fetched no more often than this. */
 const SEEK_MS = 150;
 /** A loop that is set while it plays begins at its start when less than this is left of it: 1.5 s. */
@@ -31,6 +34,7 @@ export class PagePlayer implements Player {
   /** Where it stands while nothing plays. */
   #standsAt = 0;
   #settings = '';
+  #idleTimer: ReturnType<typeof setTimeout> | undefined;
   /** A place asked for while another seek is just under way. */
   #sought: number | undefined;
   #seekTimer: ReturnType<typeof setTimeout> | undefined;
@@ -45,6 +49,9 @@ export class PagePlayer implements Player {
       this.#noteLaid(before.view?.takes, now.view?.takes);
       this.#refresh();
     });
+    useBench.subscribe((now, before) => {
+      if (now.step !== before.step || now.takeId !== before.takeId) this.#refresh();
+    });
     usePlayback.subscribe((now, before) => {
       if (now.alone !== before.alone || now.audition !== before.audition || now.loop !== before.loop) this.#refresh();
     });
@@ -58,6 +65,7 @@ export class PagePlayer implements Player {
       tell(playerFaults.nothingToPlay);
       return;
     }
+    clearTimeout(this.#idleTimer);
     if (!(await output.resume())) {
       tell(playerFaults.heldBack);
       return;
@@ -194,7 +202,11 @@ export class PagePlayer implements Player {
 
   #planNow(): MixPlan | undefined {
     const { view } = useDesk.getState();
-    return view === null ? undefined : planMix(view, usePlayback.getState(), (id) => this.#laid.get(id) ?? 0);
+    if (view === null) return undefined;
+    const { alone, audition, loop } = usePlayback.getState();
+    const { step, takeId } = useBench.getState();
+    const inHand = step === 'clean' ? takeId : null;
+    return planMix(view, { alone, audition, loop, inHand }, (id) => this.#laid.get(id) ?? 0);
   }
 
   /** Counts takes that can be played again after they could not: their sound may be another one. */
@@ -307,6 +319,8 @@ export class PagePlayer implements Player {
     clearInterval(this.#positionTimer);
     this.#positionTimer = undefined;
     this.#tellStarved(false);
+    clearTimeout(this.#idleTimer);
+    this.#idleTimer = setTimeout(() => void this.#output?.rest(), IDLE_MS);
     usePlayback.setState({ playing: false, positionFrame: this.#standsAt });
   }
 

@@ -72,6 +72,11 @@ export class SoundOutput {
     return (this.#context.state as AudioContextState) === 'running';
   }
 
+  /** Lets the device go until the next resume. */
+  async rest(): Promise<void> {
+    if (this.#context.state === 'running') await this.#context.suspend();
+  }
+
   post(message: ToSound, transfer: Transferable[] = []): void {
     this.#node.port.postMessage(message, transfer);
   }

@@ -5,7 +5,7 @@ import { planMix, type Wish } from '../../../renderer/playback/mix-plan.ts';
 import { standInBridge } from '../../stand-in/stand-in-bridge.ts';
 
 let view: DeskView;
-const mix: Wish = { alone: [], audition: null, loop: null };
+const mix: Wish = { alone: [], audition: null, loop: null, inHand: null };
 const never = (): number => 0;
 
 beforeAll(async () => {
@@ -71,6 +71,14 @@ describe('planMix', () => {
     // The room before the music is what one wants to hear of a cleaning.
     expect(plan.settings.spanOpen).toBe(true);
     expect(heard('before', false).settings).toMatchObject({ spanOpen: false, listen: 'before' });
+  });
+
+  it('streams the take in hand both ways from the start, so that its first audition needs no new sound either', () => {
+    const inHand = planMix(view, { ...mix, inHand: 'take-2' }, never);
+    expect(inHand.voices[1]!.sources).toEqual([1, 2]);
+    expect(inHand.settings.listen).toBe('after');
+    const audition = { takeId: 'take-2', listen: 'takenAway', onlyIt: true } as const;
+    expect(planMix(view, { ...mix, inHand: 'take-2', audition }, never).key).toBe(inHand.key);
   });
 
   it('lets voices be heard alone, and forgets ones that are gone', () => {
