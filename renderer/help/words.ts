@@ -178,8 +178,8 @@ export const words = {
     text: 'Before a take is cleaned, its settings are tried on a few stretches of the music. If too much of it would be lost they are made gentler, at most twice.',
   },
   takenAway: {
-    name: 'Taken away',
-    text: 'Only what cleaning took out of the take. You should hear the room here, and nothing of the music.',
+    name: 'Before, after, taken away',
+    text: 'Before is the take as recorded, after is what goes into the mix. Taken away is only what cleaning took out: you should hear the room there, and nothing of the music.',
   },
   reduction: {
     name: 'Most reduction',

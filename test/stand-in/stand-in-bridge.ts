@@ -2,6 +2,7 @@ import type { Bridge, BridgeCalls } from '../../app/shell/contract/bridge.ts';
 import { callInputs, callNames } from '../../app/shell/contract/calls.ts';
 import type { DeskView, StartView, TakeFacts } from '../../app/shell/contract/desk-view.ts';
 import type { DeskEvent } from '../../app/shell/contract/events.ts';
+import { spreadPlaces } from '../../core/mix/place.ts';
 import { editLabel } from '../../core/session/edit-label.ts';
 import { beginHistory, doEdit, redo, type Step, undo } from '../../core/session/history.ts';
 import { emptySession, type Session } from '../../core/session/schema.ts';
@@ -198,6 +199,7 @@ function withMore(session: Session, takes: number, guide: boolean): Session {
 }
 
 function inventedView(session: Session, lengthSec: number): Omit<DeskView, 'revision' | 'undoLabel' | 'redoLabel'> {
+  const places = spreadPlaces(session.voices.map((voice) => voice.role));
   const facts = (takeId: string, n: number): TakeFacts => ({
     takeId,
     state: 'ready',
@@ -267,7 +269,7 @@ function inventedView(session: Session, lengthSec: number): Omit<DeskView, 'revi
         voiceId: voice.id,
         takeId: `take-${n + 1}`,
         gainDb: 2 - n,
-        placeDeg: [-5, -30, 30, 5][n] ?? 0,
+        placeDeg: places[n]!,
         leftOut: false,
         reason: `${voice.name} was recorded at ${-24 + n}.0 LUFS and was moved by ${2 - n}.0 dB.`,
         isOff: false,

@@ -1,25 +1,25 @@
 import type { IncomingMessage, ServerResponse } from 'node:http';
 import react from '@vitejs/plugin-react';
 import { defineConfig } from 'vite';
-import { standInMedia } from './stand-in-media.ts';
+import { standInMedia, standInSound } from './stand-in-media.ts';
 
 /** Answers media routes of the invented session, with byte ranges; everything else goes on to the next. */
 function serveMedia(request: IncomingMessage, response: ServerResponse, next: () => void): void {
   const url = new URL(request.url ?? '/', 'http://stand-in');
-  const bytes = url.pathname.startsWith('/media/') ? standInMedia(url) : undefined;
-  if (bytes === undefined) {
+  const range = /^bytes=(\d+)-(\d*)$/.exec(request.headers.range ?? '');
+  const from = Number(range?.[1] ?? 0);
+  const asked = range === null || range[2] === '' ? null : Number(range[2]);
+  const isMedia = url.pathname.startsWith('/media/');
+  const sound = isMedia ? standInSound(url, from, asked) : undefined;
+  const bytes = isMedia && sound === undefined ? standInMedia(url) : undefined;
+  const all = sound?.all ?? bytes?.length;
+  if (all === undefined) {
     next();
     return;
   }
-  const range = /^bytes=(\d+)-(\d*)$/.exec(request.headers.range ?? '');
-  if (range === null) {
-    response.end(bytes);
-    return;
-  }
-  const from = Number(range[1]);
-  const to = range[2] === '' ? bytes.length - 1 : Math.min(bytes.length - 1, Number(range[2]));
-  response.writeHead(206, { 'content-range': `bytes ${from}-${to}/${bytes.length}` });
-  response.end(bytes.subarray(from, to + 1));
+  const to = Math.min(all - 1, asked ?? all - 1);
+  if (range !== null) response.writeHead(206, { 'content-range': `bytes ${from}-${to}/${all}` });
+  response.end(sound?.bytes ?? bytes?.subarray(from, to + 1));
 }
 
 /** The screen over an invented session, without a desk: `npx vite -c test/stand-in/vite.config.ts`. */

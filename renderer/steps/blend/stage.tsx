@@ -17,8 +17,10 @@ import {
 import type { BlendedVoice } from './voices-in-blend.ts';
 import './stage.css';
 
+/** Size of a mark and distance of the rings, px; smaller where many voices stand. */
 const MARK = 13;
-const RING = 31;
+const SMALL_MARK = 12;
+const MANY = 16;
 /** The stage takes this share of the window's height, within bounds, px. */
 const SHARE = 0.33;
 const LEAST_HEIGHT = 190;
@@ -30,13 +32,15 @@ export function Stage({ voices }: { readonly voices: readonly BlendedVoice[] }) 
   const [box, width] = useWidth<HTMLDivElement>(460);
   const picture = useRef<SVGSVGElement>(null);
   const mostHeight = Math.max(LEAST_HEIGHT, Math.min(MOST_HEIGHT, SHARE * useWindowHeight()));
-  const most = Math.max(1, Math.min(4, Math.ceil(voices.length / 7)));
-  const frame = stageFrame(width, mostHeight, (most - 1) * RING);
-  const apart = (2.2 * MARK * 180) / (Math.PI * frame.radius);
+  const mark = voices.length > MANY ? SMALL_MARK : MARK;
+  const ring = 2.4 * mark;
+  const most = Math.max(1, Math.min(4, Math.ceil(voices.length / 6)));
+  const frame = stageFrame(width, mostHeight, (most - 1) * ring);
+  const apart = (2.4 * mark * 180) / (Math.PI * frame.radius);
   const rings = ringsOf(
     voices.map((one) => one.placeDeg),
     apart,
-    most + 1,
+    most,
   );
   return (
     <div className="stage" ref={box}>
@@ -44,7 +48,7 @@ export function Stage({ voices }: { readonly voices: readonly BlendedVoice[] }) 
       <svg ref={picture} width={frame.width} height={frame.height} role="group" aria-label="Stage seen from above">
         <Floor frame={frame} />
         {voices.map((one, n) => (
-          <Mark key={one.voice.id} one={one} ring={rings[n]!} frame={frame} picture={picture} />
+          <Mark key={one.voice.id} one={one} out={rings[n]! * ring} mark={mark} frame={frame} picture={picture} />
         ))}
       </svg>
       <p className="stage-hint">
@@ -105,18 +109,20 @@ function Floor({ frame }: { readonly frame: StageFrame }) {
 
 interface MarkProps {
   readonly one: BlendedVoice;
-  readonly ring: number;
+  /** How far beyond the arc it stands, and its size, px. */
+  readonly out: number;
+  readonly mark: number;
   readonly frame: StageFrame;
   readonly picture: React.RefObject<SVGSVGElement | null>;
 }
 
-function Mark({ one, ring, frame, picture }: MarkProps) {
+function Mark({ one, out, mark, frame, picture }: MarkProps) {
   const { voice, placeDeg, initials } = one;
   const inHand = useBench((state) => state.voiceId === voice.id);
   const drag = useRef<number | null>(null);
   const gesture = useRef(0);
   const spot = spotAt(frame, placeDeg);
-  const stands = spotAt(frame, placeDeg, ring * RING);
+  const stands = spotAt(frame, placeDeg, out);
   const move = (degrees: number): void => {
     const held = heldDegrees(degrees);
     if (held !== placeDeg || voice.placeDeg === null) {
@@ -168,20 +174,20 @@ function Mark({ one, ring, frame, picture }: MarkProps) {
       <title>
         {voice.name}: {placeWords(placeDeg)}
       </title>
-      {ring > 0 ? <line className="stage-tie" x1={spot.x} y1={spot.y} x2={stands.x} y2={stands.y} /> : null}
+      {out > 0 ? <line className="stage-tie" x1={spot.x} y1={spot.y} x2={stands.x} y2={stands.y} /> : null}
       <circle className="stage-spot" cx={spot.x} cy={spot.y} r="2.5" />
       <g transform={`translate(${stands.x} ${stands.y})`}>
-        <circle className="stage-ring" r={MARK + 5} />
+        <circle className="stage-ring" r={mark + 5} />
         <path
           className="stage-shape"
-          d={markPath(voice.colour, MARK)}
+          d={markPath(voice.colour, mark)}
           style={{ stroke: voiceColour(voice.colour) }}
           data-colour={colourNames[voice.colour]}
         />
-        <text textAnchor="middle" y="4">
+        <text textAnchor="middle" y={mark * 0.3} style={{ fontSize: mark * 0.85 }}>
           {initials}
         </text>
-        {silent ? <path className="stage-mute" d={`M${-MARK - 2} ${MARK + 2}L${MARK + 2} ${-MARK - 2}`} /> : null}
+        {silent ? <path className="stage-mute" d={`M${-mark - 2} ${mark + 2}L${mark + 2} ${-mark - 2}`} /> : null}
       </g>
     </g>
   );

@@ -4,6 +4,7 @@ import type { Take } from '../../../core/session/schema.ts';
 import { useBench } from '../../desk/bench-store.ts';
 import { useTakeFacts } from '../../desk/desk-store.ts';
 import { Choice } from '../../parts/choice.tsx';
+import { Explain } from '../../parts/explain.tsx';
 import { Note } from '../../parts/note.tsx';
 import { useTakeAtHand } from '../drawing/take-at-hand.ts';
 import { CleanFigures } from './clean-figures.tsx';
@@ -88,7 +89,9 @@ function Spectrograms({ take, facts }: { readonly take: Take; readonly facts: Ta
   return (
     <section className="clean-bench-spectrograms" aria-labelledby="clean-bench-spectrograms-title">
       <div className="clean-bench-head">
-        <h3 id="clean-bench-spectrograms-title">Sound over time</h3>
+        <h3 id="clean-bench-spectrograms-title">
+          <Explain word="spectrogram">Sound over time</Explain>
+        </h3>
         <Choice<Shown>
           label="What is shown"
           hideLabel

@@ -1,6 +1,7 @@
 import { useEffect } from 'react';
 import type { Listen, TakeFacts } from '../../../app/shell/contract/desk-view.ts';
 import { Choice } from '../../parts/choice.tsx';
+import { Explain } from '../../parts/explain.tsx';
 import { usePlayback } from '../../playback/playback-state.ts';
 import { thePlayer } from '../../playback/the-player.ts';
 import './listening.css';
@@ -11,6 +12,7 @@ export function Listening({ facts }: { readonly facts: TakeFacts }) {
   const audition = usePlayback((state) => state.audition);
   const listen = audition?.takeId === takeId ? audition.listen : 'after';
   const onlyIt = audition?.onlyIt ?? false;
+  const isCleaned = facts.clean.state !== 'off' && facts.clean.state !== 'unfit';
   const hear = (wanted: Listen, alone: boolean): void =>
     thePlayer().setAudition(wanted === 'after' && !alone ? null : { takeId, listen: wanted, onlyIt: alone });
   useEffect(() => {
@@ -22,13 +24,13 @@ export function Listening({ facts }: { readonly facts: TakeFacts }) {
   return (
     <div className="listening">
       <Choice<Listen>
-        label="Hear it"
+        label={<Explain word="takenAway">Hear it</Explain>}
         value={listen}
         onChange={(wanted) => hear(wanted, onlyIt)}
         options={[
           { value: 'before', label: 'before' },
           { value: 'after', label: 'after' },
-          { value: 'takenAway', label: 'taken away' },
+          { value: 'takenAway', label: 'taken away', disabled: !isCleaned },
         ]}
       />
       <label className="tick">

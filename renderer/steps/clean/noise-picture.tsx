@@ -16,7 +16,7 @@ export function NoisePicture({ clean }: { readonly clean: CleanFacts }) {
     <figure className="noise-picture" ref={box}>
       <figcaption>
         <span>
-          <strong>Noise in the silence</strong>, in thirds of an octave
+          <strong>Noise in the silence</strong>
         </span>
         <span className="noise-picture-legend">
           <svg width="26" height="10" aria-hidden="true">
@@ -65,8 +65,11 @@ function Drawing({ laid, inside, width, label }: DrawingProps) {
           </text>
         </g>
       ))}
-      <text x={inside.left - 6} y={inside.top - 12} textAnchor="end">
-        dBFS
+      <text x={0} y={12}>
+        dBFS in each
+      </text>
+      <text x={0} y={25}>
+        ⅓ octave
       </text>
       {hzTicks(laid.lowHz, laid.highHz, width < 420).map(({ at, words }) => (
         <g key={at}>

@@ -3,6 +3,7 @@ import type { Span, Take } from '../../../core/session/schema.ts';
 import { useBench } from '../../desk/bench-store.ts';
 import { edit } from '../../desk/desk-store.ts';
 import { Button } from '../../parts/button.tsx';
+import { Explain } from '../../parts/explain.tsx';
 import { clock } from '../../parts/numbers.ts';
 import { NumberField } from '../drawing/number-field.tsx';
 import { spanInTake } from '../drawing/take-time.ts';
@@ -22,7 +23,9 @@ export function SilencePart({ take, facts }: { readonly take: Take; readonly fac
   const tooShort = selected !== null && selected.toSec - selected.fromSec < SHORTEST_SEC;
   return (
     <section className="silence-part" aria-labelledby="silence-part-title">
-      <h3 id="silence-part-title">The room alone</h3>
+      <h3 id="silence-part-title">
+        <Explain word="silence">The room alone</Explain>
+      </h3>
       {span === null ? (
         <p>{unfit ?? 'No silence was found yet.'}</p>
       ) : (

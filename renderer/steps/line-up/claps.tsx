@@ -1,6 +1,7 @@
 import { useEffect, useMemo, useState } from 'react';
 import { theBridge, useView } from '../../desk/desk-store.ts';
 import { Button } from '../../parts/button.tsx';
+import { Explain } from '../../parts/explain.tsx';
 import { clock } from '../../parts/numbers.ts';
 import { evenScale, evenTicks } from '../drawing/axes.ts';
 import { takesInOrder } from '../drawing/take-at-hand.ts';
@@ -34,7 +35,9 @@ export function Claps({ takeId }: { readonly takeId: string }) {
   return (
     <div className="claps" ref={box}>
       <div className="claps-head">
-        <h3>Claps, magnified</h3>
+        <h3>
+          <Explain word="clap">Claps</Explain>, magnified
+        </h3>
         {moments.length < 2 ? (
           <span>around {clock(atSec, 2)} of the session</span>
         ) : (

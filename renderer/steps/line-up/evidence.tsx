@@ -1,4 +1,5 @@
 import type { Take } from '../../../core/session/schema.ts';
+import { Explain } from '../../parts/explain.tsx';
 import { clock, figure } from '../../parts/numbers.ts';
 import { evenScale, evenTicks } from '../drawing/axes.ts';
 import { useWidth } from '../drawing/use-width.ts';
@@ -13,7 +14,7 @@ const BOTTOM = 34;
 /** What speaks for a take's place: a picture of the witnesses against it, and what each says. */
 export function Evidence({ take }: { readonly take: Take }) {
   const { placement } = take;
-  const [box, width] = useWidth<HTMLDivElement>(360);
+  const [box, width] = useWidth<HTMLElement>(360);
   if (placement === null || placement.evidence.length === 0) {
     return <p className="evidence-none">Nothing speaks for its place yet but what you know yourself.</p>;
   }
@@ -21,7 +22,10 @@ export function Evidence({ take }: { readonly take: Take }) {
   const height = TOP + ROW * drawn.length + BOTTOM;
   const x = evenScale(-halfMs, halfMs, 26, width - 8);
   return (
-    <div className="evidence" ref={box}>
+    <section className="evidence" ref={box} aria-labelledby="evidence-title">
+      <h3 id="evidence-title">
+        <Explain word="evidence">What speaks for its place</Explain>
+      </h3>
       <svg
         width={width}
         height={height}
@@ -58,7 +62,7 @@ export function Evidence({ take }: { readonly take: Take }) {
           y1={height - BOTTOM + 4}
           y2={height - BOTTOM + 4}
         />
-        {evenTicks(-halfMs, halfMs, width < 300 ? 2 : 4).map((ms) => (
+        {evenTicks(-halfMs, halfMs, width < 460 ? 2 : 4).map((ms) => (
           <g key={ms}>
             <line className="evidence-axis" x1={x(ms)} x2={x(ms)} y1={height - BOTTOM + 4} y2={height - BOTTOM + 8} />
             <text
@@ -95,7 +99,7 @@ export function Evidence({ take }: { readonly take: Take }) {
           </li>
         ))}
       </ol>
-    </div>
+    </section>
   );
 }
 

@@ -14,10 +14,8 @@ export function LineUpBench() {
         <p>There is no take to line up yet. Add clips in the step Takes.</p>
       ) : (
         <div className="line-up-bench-parts">
-          <div className="line-up-bench-where">
-            <PlacementsTable takeId={atHand.take.id} />
-            <Claps takeId={atHand.take.id} />
-          </div>
+          <PlacementsTable takeId={atHand.take.id} />
+          <Claps takeId={atHand.take.id} />
           <div className="line-up-bench-take">
             <TakePlace take={atHand.take} />
             <Evidence take={atHand.take} />

@@ -36,7 +36,7 @@ export const witnessWords: Readonly<Record<Witness['kind'], string>> = {
 /** A drift in words: what the recorder's clock does. */
 export function driftWords(driftPpm: number): string {
   const size = Math.abs(driftPpm);
-  if (size < 0.5) return 'keeps the time';
+  if (size < 0.5) return 'in time';
   return `${size.toFixed(0)} ppm ${driftPpm > 0 ? 'fast' : 'slow'}`;
 }
 

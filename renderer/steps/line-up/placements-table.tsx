@@ -1,6 +1,8 @@
 import { takeInHand } from '../../desk/bench-store.ts';
 import { edit, useView } from '../../desk/desk-store.ts';
+import { Explain } from '../../parts/explain.tsx';
 import { change, figure } from '../../parts/numbers.ts';
+import { StateSign } from '../../parts/state-sign.tsx';
 import { voiceColour } from '../../parts/voice-colours.ts';
 import { NumberField } from '../drawing/number-field.tsx';
 import { type TakeOfVoice, takesInOrder } from '../drawing/take-at-hand.ts';
@@ -21,13 +23,17 @@ export function PlacementsTable({ takeId }: { readonly takeId: string }) {
           <tr>
             <th scope="col">take</th>
             <th scope="col" className="placements-number">
-              begins at
+              <Explain word="offset">begins at</Explain>
             </th>
-            <th scope="col">its clock</th>
+            <th scope="col">
+              <Explain word="drift">its clock</Explain>
+            </th>
             <th scope="col" className="placements-number">
-              exact to
+              <Explain word="exactTo">exact to</Explain>
             </th>
-            <th scope="col">confidence</th>
+            <th scope="col">
+              <Explain word="confidence">confidence</Explain>
+            </th>
           </tr>
         </thead>
         <tbody>
@@ -76,8 +82,15 @@ function PlacementRow({ one, inHand }: { readonly one: TakeOfVoice; readonly inH
           <td>{isUnknown(placement) ? '–' : driftWords(placement.driftPpm)}</td>
           <td className="placements-number">{exactWords(placement)}</td>
           <td>
-            {placement.by === 'user' ? byHand(take) : <Confidence value={placement.confidence} />}
-            {placement.question === null ? null : <strong className="placements-question"> Look here</strong>}
+            <span className="placements-sure">
+              {placement.question === null ? null : (
+                <>
+                  <StateSign state="lookHere" />
+                  <span className="unseen">Look here: </span>
+                </>
+              )}
+              {placement.by === 'user' ? byHand(take) : <Confidence value={placement.confidence} />}
+            </span>
           </td>
         </>
       )}

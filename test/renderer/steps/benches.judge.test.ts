@@ -1,5 +1,7 @@
-import { readFileSync } from 'node:fs';
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { createRequire } from 'node:module';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import { type Browser, chromium, type Page } from 'playwright-core';
 import { createServer, type ViteDevServer } from 'vite';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
@@ -25,13 +27,15 @@ interface AxeResults {
 }
 
 const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+// Another server over the same sources must not change what this one has prepared.
+const cacheDir = mkdtempSync(join(tmpdir(), 'benches-page-'));
 let server: ViteDevServer;
 let browser: Browser;
 let page: Page;
 
 beforeAll(async () => {
   const configFile = new URL('../../stand-in/vite.config.ts', import.meta.url).pathname;
-  server = await createServer({ configFile, server: { port: 0 }, logLevel: 'error' });
+  server = await createServer({ configFile, cacheDir, server: { port: 0 }, logLevel: 'error' });
   await server.listen();
   browser = await chromium.launch({ executablePath: '/usr/bin/chromium', args: FLAGS });
   page = await browser.newPage({ viewport: { width: 1280, height: 800 } });
@@ -41,6 +45,7 @@ beforeAll(async () => {
 afterAll(async () => {
   await browser?.close();
   await server?.close();
+  rmSync(cacheDir, { recursive: true, force: true });
 });
 
 async function toStep(name: string): Promise<void> {

@@ -36,7 +36,7 @@ describe('placements in words', () => {
 
   it('says what the clock does and how sure the place is', () => {
     expect(driftWords(-24.4)).toBe('24 ppm slow');
-    expect(driftWords(0.3)).toBe('keeps the time');
+    expect(driftWords(0.3)).toBe('in time');
     expect(confidenceWords(0.4)).toBe('doubtful');
   });
 
