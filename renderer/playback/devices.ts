@@ -1,3 +1,7 @@
+import { tell } from '../desk/desk-store.ts';
+import { usePlayback } from './playback-state.ts';
+import type { Player } from './player.ts';
+import { playerFaults } from './player-faults.ts';
 /** Where sound can go, and why it cannot be chosen when it cannot. */
 export interface DeviceList {
   readonly devices: readonly { readonly id: string; readonly label: string }[];
@@ -27,4 +31,30 @@ export async function listDevices(): Promise<DeviceList> {
 export function onDevicesChange(listener: () => void): () => void {
   navigator.mediaDevices?.addEventListener('devicechange', listener);
   return () => navigator.mediaDevices?.removeEventListener('devicechange', listener);
+}
+
+/** Sends the sound to a device, and says when it does not take it. Before the sound is opened it is only noted. */
+export async function chooseDevice(
+  deviceId: string,
+  output: { setDevice(id: string): Promise<void> } | undefined,
+  player: Pick<Player, 'refreshDevices'>,
+): Promise<void> {
+  try {
+    await output?.setDevice(deviceId);
+    usePlayback.setState({ deviceId });
+  } catch {
+    tell(playerFaults.deviceRefused);
+    await player.refreshDevices();
+  }
+}
+
+/** Looks again which devices there are. When the chosen one is gone, the sound stops and goes back to the system's own. */
+export async function keepDevices(player: Pick<Player, 'pause' | 'setDevice'>): Promise<void> {
+  const { devices, note } = await listDevices();
+  const { deviceId } = usePlayback.getState();
+  usePlayback.setState({ devices, deviceNote: note });
+  if (deviceId === '' || devices.some((device) => device.id === deviceId)) return;
+  tell(playerFaults.deviceGone);
+  player.pause();
+  await player.setDevice('');
 }

@@ -1,13 +1,15 @@
 import type { DeskView } from '../../app/shell/contract/desk-view.ts';
 import { useBench } from '../desk/bench-store.ts';
 import { tell, theBridge, useDesk } from '../desk/desk-store.ts';
-import { listDevices, onDevicesChange } from './devices.ts';
+import { takeAtHand } from '../steps/drawing/take-at-hand.ts';
+import { chooseDevice, keepDevices, onDevicesChange } from './devices.ts';
 import type { FromSound, TakeOver } from './messages.ts';
 import { type MixPlan, planMix } from './mix-plan.ts';
 import { type PlaybackState, rememberCautionRead, usePlayback } from './playback-state.ts';
 import type { PlayedLevels, Player } from './player.ts';
 import { playerFaults } from './player-faults.ts';
 import { SoundOutput } from './sound-output.ts';
+import { Spaced } from './spaced.ts';
 import { StreamLine } from './stream-line.ts';
 
 /** Changes that need new sound are gathered for so long. */
@@ -27,6 +29,7 @@ type Takes = DeskView['takes'] | undefined;
 /** The player of the page; see Player. Makes its output at the first play, as browsers want it. */
 export class PagePlayer implements Player {
   readonly #line = new StreamLine();
+  readonly #seeks = new Spaced<number>(SEEK_MS, (frame) => this.#goTo(frame));
   readonly #listeners = new Set<(levels: PlayedLevels) => void>();
   readonly #laid = new Map<string, number>();
   #output: SoundOutput | undefined;
@@ -35,9 +38,6 @@ export class PagePlayer implements Player {
   #standsAt = 0;
   #settings = '';
   #idleTimer: ReturnType<typeof setTimeout> | undefined;
-  /** A place asked for while another seek is just under way. */
-  #sought: number | undefined;
-  #seekTimer: ReturnType<typeof setTimeout> | undefined;
   #gather: ReturnType<typeof setTimeout> | undefined;
   #starvedTimer: ReturnType<typeof setTimeout> | undefined;
   #positionTimer: ReturnType<typeof setInterval> | undefined;
@@ -81,8 +81,8 @@ export class PagePlayer implements Player {
     if (!usePlayback.getState().playing) return;
     this.#standsAt = Math.round(this.positionFrame());
     // A place that was asked for and not begun yet: nothing sent so far leads there.
-    if (this.#sought !== undefined) this.#line.forget();
-    this.#sought = undefined;
+    if (this.#seeks.waiting !== undefined) this.#line.forget();
+    this.#seeks.drop();
     this.#stop();
   }
 
@@ -95,13 +95,7 @@ export class PagePlayer implements Player {
       this.#line.forget();
       return;
     }
-    this.#sought = target;
-    if (this.#seekTimer !== undefined) return;
-    this.#goThere();
-    this.#seekTimer = setTimeout(() => {
-      this.#seekTimer = undefined;
-      this.#goThere();
-    }, SEEK_MS);
+    this.#seeks.ask(target);
   }
 
   setLoop(loop: PlaybackState['loop']): void {
@@ -124,14 +118,8 @@ export class PagePlayer implements Player {
     usePlayback.setState({ audition });
   }
 
-  async setDevice(deviceId: string): Promise<void> {
-    try {
-      await this.#output?.setDevice(deviceId);
-      usePlayback.setState({ deviceId });
-    } catch {
-      tell(playerFaults.deviceRefused);
-      await this.refreshDevices();
-    }
+  setDevice(deviceId: string): Promise<void> {
+    return chooseDevice(deviceId, this.#output, this);
   }
 
   readCaution(): void {
@@ -141,8 +129,7 @@ export class PagePlayer implements Player {
 
   positionFrame(): number {
     if (this.#output === undefined || !usePlayback.getState().playing) return this.#standsAt;
-    if (this.#sought !== undefined) return this.#sought;
-    return this.#line.heardAt(this.#output.heardFrame()) ?? this.#standsAt;
+    return this.#seeks.waiting ?? this.#line.heardAt(this.#output.heardFrame()) ?? this.#standsAt;
   }
 
   heard(target: Float32Array<ArrayBuffer>): boolean {
@@ -161,15 +148,8 @@ export class PagePlayer implements Player {
     return this.#output?.latencySec ?? null;
   }
 
-  /** Asks the browser for its sound devices again. A chosen one that is gone gives way to the system's own. */
-  async refreshDevices(): Promise<void> {
-    const { devices, note } = await listDevices();
-    const { deviceId } = usePlayback.getState();
-    usePlayback.setState({ devices, deviceNote: note });
-    if (deviceId === '' || devices.some((device) => device.id === deviceId)) return;
-    tell(playerFaults.deviceGone);
-    this.pause();
-    await this.setDevice('');
+  refreshDevices(): Promise<void> {
+    return keepDevices(this);
   }
 
   async #open(): Promise<SoundOutput | undefined> {
@@ -205,7 +185,7 @@ export class PagePlayer implements Player {
     if (view === null) return undefined;
     const { alone, audition, loop } = usePlayback.getState();
     const { step, takeId } = useBench.getState();
-    const inHand = step === 'clean' ? takeId : null;
+    const inHand = step === 'clean' ? (takeAtHand(view.session, takeId)?.take.id ?? null) : null;
     return planMix(view, { alone, audition, loop, inHand }, (id) => this.#laid.get(id) ?? 0);
   }
 
@@ -233,12 +213,9 @@ export class PagePlayer implements Player {
     }, GATHER_MS);
   }
 
-  /** Goes to the place that was asked for last. */
-  #goThere(): void {
-    const target = this.#sought;
-    this.#sought = undefined;
+  #goTo(frame: number): void {
     const mix = this.#planNow();
-    if (target !== undefined && mix !== undefined && usePlayback.getState().playing) this.#begin(target, 'cut', mix);
+    if (mix !== undefined && usePlayback.getState().playing) this.#begin(frame, 'cut', mix);
   }
 
   /** Goes on with new sound where the old one is. */
