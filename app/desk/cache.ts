@@ -57,11 +57,11 @@ export class Cache {
     renameSync(`${path}.part`, path);
   }
 
-  /** Removes every entry but those named: what older settings left behind. */
+  /** Removes every entry but those named (what older settings left behind), and what was never finished. Only while no work is under way. */
   prune(keep: ReadonlySet<string>): void {
     for (const name of readdirSync(this.folder)) {
       const key = name.slice(0, name.indexOf('.'));
-      if (!keep.has(key)) rmSync(join(this.folder, name), { force: true });
+      if (!keep.has(key) || name.endsWith('.part')) rmSync(join(this.folder, name), { force: true });
     }
   }
 

@@ -102,7 +102,7 @@ function planFor(take: TakenIn, span: Span | undefined, wish: CleanWish): Plan {
 /** A stretch given in seconds, as frames of the take; null for none. */
 export function stretchOf(take: TakenIn, span: Span | undefined): Stretch | null {
   if (span === undefined) return null;
-  const frame = (sec: number): number => Math.min(take.lengthFrames, secondsToFrames(sec, take.rateHz));
+  const frame = (sec: number): number => Math.max(0, Math.min(take.lengthFrames, secondsToFrames(sec, take.rateHz)));
   return { fromFrame: frame(span.fromSec), toFrame: frame(span.toSec) };
 }
 

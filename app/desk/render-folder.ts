@@ -45,7 +45,7 @@ export class RenderFolder {
       throw new PartsongError(
         'target-unwritable',
         `${folder} is a file, so no folder of that name can be made.`,
-        'Give --out the name of a folder.',
+        'Choose another name for the folder.',
         folder,
       );
     }
@@ -131,7 +131,7 @@ export class RenderFolder {
       throw new PartsongError(
         'target-exists',
         `${path} is there already and was not made by Partsong.`,
-        'Choose another folder with --out, or move it away.',
+        'Choose another folder, or move it away.',
         path,
       );
     }

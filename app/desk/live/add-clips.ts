@@ -5,7 +5,7 @@ import type { Session, Take, Voice } from '../../../core/session/schema.ts';
 import { PartsongError } from '../../../core/signal/fault.ts';
 import { probe } from '../../media/probe.ts';
 import { bareName, rolesOf, voiceNameOf } from '../names.ts';
-import { identify } from '../take-in.ts';
+import { identify, type Known } from '../take-in.ts';
 
 /** Endings of clips that are taken from a folder; files named one by one are tried whatever their ending. */
 const MEDIA_ENDINGS = new Set(
@@ -34,8 +34,11 @@ export interface Looked {
   readonly faults: readonly unknown[];
 }
 
-/** Looks into files, and into the clips of folders, in the order of their names. */
-export async function lookInto(paths: readonly string[]): Promise<Looked> {
+/**
+ * Looks into files, and into the clips of folders, in the order of their names. isRead: the clip was read before and is
+ * known to be good.
+ */
+export async function lookInto(paths: readonly string[], isRead: (known: Known) => boolean): Promise<Looked> {
   const faults: unknown[] = [];
   const files: string[] = [];
   for (const path of paths) {
@@ -55,8 +58,9 @@ export async function lookInto(paths: readonly string[]): Promise<Looked> {
       const at = next++;
       const file = unique[at]!;
       try {
-        const { sizeBytes, fingerprint } = await identify(file, true);
-        await probe(file);
+        const known = await identify(file, true);
+        if (!isRead(known)) await probe(file);
+        const { sizeBytes, fingerprint } = known;
         clips[at] = { file, sizeBytes, fingerprint };
       } catch (fault) {
         faults.push(fault);

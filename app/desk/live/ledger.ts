@@ -1,8 +1,12 @@
+import { PartsongError } from '../../../core/signal/fault.ts';
 import type { JobView } from '../../shell/contract/desk-view.ts';
 import { jobViews } from './job-views.ts';
 
-/** Stages of work, first ones first; `look` is light work that waits for nothing and is not shown. */
-export const STAGES = ['look', 'takeIn', 'wave', 'lineUp', 'clean', 'measure', 'master'] as const;
+/**
+ * Stages of work, first ones first; `look` is light work that waits for nothing and is not shown. A waveform takes a moment
+ * and is what the eye waits for, so it goes before the reading of the next clip.
+ */
+export const STAGES = ['look', 'wave', 'takeIn', 'lineUp', 'clean', 'measure', 'master'] as const;
 export type Stage = (typeof STAGES)[number];
 
 /** A piece of work that is wanted. Its key names everything that shapes its result. */
@@ -60,11 +64,15 @@ export class Ledger {
     this.#onMove = onMove;
   }
 
-  /** The user did something: what is asked for from here on comes first, and what was stopped may start again. */
+  /**
+   * The user did something: what is asked for from here on comes first, and what was stopped, or failed for want of room
+   * and the like, is tried again.
+   */
   wish(): void {
     this.#wish++;
-    for (const entry of this.#entries.values()) {
-      if (entry.standing.state === 'stopped') this.#entries.delete(entry.key);
+    for (const { key, standing } of this.#entries.values()) {
+      const isFailed = standing.state === 'fault' && !(standing.fault instanceof PartsongError);
+      if (standing.state === 'stopped' || isFailed) this.#entries.delete(key);
     }
   }
 

@@ -91,11 +91,12 @@ function takesOf(takes: readonly TakeProgress[]): TakenIn[] {
 
 /**
  * What the session is to take over from the line-up: placements of takes that nobody placed by hand, where they differ
- * from what it has. Without a guide the zero of what was found lies wherever the earliest take begins, so all is moved
- * until the first take that was placed before lies where it lay; takes placed by hand then keep their neighbours.
+ * from what it has. Without a guide the zero of what was found lies where the earliest take begins. Where takes were placed
+ * by hand all is moved until the first take that was found before lies where it lay, so that those keep their neighbours.
  */
 export function findingsFor(session: Session, found: Found): Edit | undefined {
-  const bySec = session.guide === null ? anchorShift(session, found) : 0;
+  const byHand = session.takes.some(({ placement }) => placement?.by === 'user');
+  const bySec = session.guide === null && byHand ? anchorShift(session, found) : 0;
   const edits = session.takes.flatMap((take): Exclude<Edit, { kind: 'together' }>[] => {
     const one = found.get(take.id);
     if (one === undefined || take.placement?.by === 'user') return [];

@@ -4,14 +4,14 @@ import { CancelledError, PartsongError } from '../../../core/signal/fault.ts';
 import type { CallInput, CallOutput } from '../../shell/contract/calls.ts';
 import type { DeskView, FaultView, Listen } from '../../shell/contract/desk-view.ts';
 import type { DeskEvent } from '../../shell/contract/events.ts';
-import type { Desk, DeskChange } from '../desk.ts';
-import { clipsWhere, GUIDE_ID, identifyClip, relinkEdit, searchClips } from '../missing-clips.ts';
-import { additionOf, lookInto } from './add-clips.ts';
-import { leftSec } from './job-views.ts';
+import { type Desk, type DeskChange, keptPath } from '../desk.ts';
+import { GUIDE_ID } from '../missing-clips.ts';
+import { workFault } from '../work-fault.ts';
+import { ClipCalls } from './clip-calls.ts';
 import { Ledger } from './ledger.ts';
 import { findingsFor, needLineUp } from './line-up-work.ts';
 import { type MixState, needMix, planOf } from './mix-work.ts';
-import { checkTarget, RENDER_KEY, RenderWork } from './render-work.ts';
+import { checkTarget, RENDER_KEY, RenderWork, refuseSmallDisk } from './render-work.ts';
 import { type Bench, type ClipProgress, needClip, needTake, type TakeProgress } from './take-state.ts';
 import { ViewKeeper } from './view-keeper.ts';
 
@@ -19,14 +19,6 @@ import { ViewKeeper } from './view-keeper.ts';
 const PROGRESS_MS = 200;
 /** An amended session is looked at again so often in one go; once is enough but for a session that changes meanwhile. */
 const MOST_ROUNDS = 4;
-
-/** A search for missing clips under way. */
-interface Search {
-  readonly id: string;
-  readonly beganMs: number;
-  readonly stop: AbortController;
-  fraction: number;
-}
 
 /**
  * An open session at work: takes in what is added, cleans, lines up, balances and measures by itself, and tells its
@@ -36,6 +28,7 @@ interface Search {
  */
 export class LiveDesk {
   readonly desk: Desk;
+  readonly clips: ClipCalls;
   readonly #tell: (event: DeskEvent) => void;
   readonly #inWords: (error: unknown) => FaultView;
   readonly #ledger: Ledger;
@@ -48,8 +41,6 @@ export class LiveDesk {
   #takes: readonly TakeProgress[] = [];
   #guide: ClipProgress | undefined;
   #mix: MixState | undefined;
-  #search: Search | undefined;
-  #searches = 0;
   #asker: { by: string; seq: number } | undefined;
   #soon = false;
   #closed = false;
@@ -59,7 +50,13 @@ export class LiveDesk {
   constructor(desk: Desk, tell: (event: DeskEvent) => void, inWords: (error: unknown) => FaultView) {
     this.desk = desk;
     this.#tell = tell;
-    this.#inWords = inWords;
+    const words = new WeakMap<object, FaultView>();
+    this.#inWords = (error) => {
+      const known = typeof error === 'object' && error !== null ? words.get(error) : undefined;
+      const view = known ?? inWords(workFault(error, desk.folder));
+      if (typeof error === 'object' && error !== null) words.set(error, view);
+      return view;
+    };
     this.#ledger = new Ledger(desk.pool.threads, () => this.#lookSoon());
     this.#bench = {
       ledger: this.#ledger,
@@ -71,7 +68,17 @@ export class LiveDesk {
       fullPath: (kept) => desk.fullPath(kept),
     };
     this.#renders = new RenderWork(desk.cache);
-    this.#views = new ViewKeeper(inWords);
+    this.clips = new ClipCalls({
+      desk,
+      apply: (edit) => this.#apply(edit),
+      lookAnew: () => {
+        this.#ledger.forget('look:');
+        this.#lookSoon();
+      },
+      onMove: () => this.#tellParts(),
+      inWords: this.#inWords,
+    });
+    this.#views = new ViewKeeper(this.#inWords);
     this.#letGo = [
       desk.onChange((change) => this.#onChange(change)),
       desk.onSaved((saved, fault) => {
@@ -97,12 +104,10 @@ export class LiveDesk {
   }
 
   edit({ edit, mergeKey, by, seq }: CallInput<'edit'>): CallOutput<'edit'> {
+    this.#refuseForeignClips(edit);
     this.#asker = { by, seq };
     try {
-      this.#ledger.wish();
-      this.desk.apply(edit, mergeKey ?? undefined);
-    } catch (error) {
-      throw refused(error);
+      this.#apply(edit, mergeKey ?? undefined);
     } finally {
       this.#asker = undefined;
     }
@@ -121,30 +126,6 @@ export class LiveDesk {
     return { revision: this.desk.revision };
   }
 
-  async addClips({ files, voiceId }: CallInput<'addClips'>): Promise<CallOutput<'addClips'>> {
-    const { session } = this.desk;
-    if (voiceId !== null && !session.voices.some((voice) => voice.id === voiceId)) throw noSuch('voice');
-    const { clips, faults } = await lookInto(files);
-    this.#refuseClosed();
-    const addition = additionOf(this.desk.session, clips, voiceId, (file) => this.desk.keptPath(file));
-    if (addition.edit !== undefined) this.#apply(addition.edit);
-    return { added: addition.added, refused: [...faults, ...addition.repeated].map(this.#inWords) };
-  }
-
-  async setGuide({ file }: CallInput<'setGuide'>): Promise<null> {
-    if (file === null) {
-      this.#apply({ kind: 'setGuide', clip: null });
-      return null;
-    }
-    const { clips, faults } = await lookInto([file]);
-    this.#refuseClosed();
-    const [clip] = clips;
-    if (clip === undefined) throw faults[0];
-    const { sizeBytes, fingerprint } = clip;
-    this.#apply({ kind: 'setGuide', clip: { path: this.desk.keptPath(clip.file), sizeBytes, fingerprint } });
-    return null;
-  }
-
   lineUpAgain({ takeIds }: CallInput<'lineUpAgain'>): null {
     const { takes } = this.desk.session;
     const named = takeIds.length === 0 ? takes : takes.filter((take) => takeIds.includes(take.id));
@@ -157,53 +138,8 @@ export class LiveDesk {
     return null;
   }
 
-  async relink({ takeId, file, evenIfOther }: CallInput<'relink'>): Promise<CallOutput<'relink'>> {
-    const { session } = this.desk;
-    const clip = takeId === GUIDE_ID ? session.guide?.clip : session.takes.find((one) => one.id === takeId)?.clip;
-    if (clip === undefined) throw noSuch('take');
-    const path = resolve(file);
-    const { clips, faults } = await lookInto([path]);
-    if (clips.length === 0) throw faults[0];
-    const { sizeBytes, fingerprint } = await identifyClip(path);
-    this.#refuseClosed();
-    const isOther = fingerprint !== clip.fingerprint;
-    if (isOther && !evenIfOther) return { relinked: false, isOther };
-    const found = { takeId, file: path, clip: { path, sizeBytes, fingerprint } };
-    this.#ledger.forget('look:');
-    this.#apply(relinkEdit([found], (one) => this.desk.keptPath(one)));
-    this.#lookSoon();
-    return { relinked: true, isOther };
-  }
-
-  async searchMissing({ folder }: CallInput<'searchMissing'>): Promise<CallOutput<'searchMissing'>> {
-    this.#search?.stop.abort();
-    const stop = new AbortController();
-    const search: Search = { id: `job-search-${++this.#searches}`, beganMs: Date.now(), stop, fraction: 0 };
-    this.#search = search;
-    this.#tellParts();
-    try {
-      const where = await clipsWhere(this.desk.session, this.desk.folder, { signal: stop.signal });
-      const wanted = where.filter((clip) => clip.state !== 'there');
-      const { found, missing } = await searchClips(resolve(folder), wanted, {
-        signal: stop.signal,
-        onProgress: (fraction) => {
-          search.fraction = fraction;
-        },
-      });
-      this.#refuseClosed();
-      if (found.length > 0) this.#apply(relinkEdit(found, (one) => this.desk.keptPath(one)));
-      this.#ledger.forget('look:');
-      this.#lookSoon();
-      return { found: found.length, missing: missing.length };
-    } finally {
-      if (this.#search === search) this.#search = undefined;
-      if (!this.#closed) this.#tellParts();
-    }
-  }
-
   stopJob({ jobId }: CallInput<'stopJob'>): null {
-    if (this.#search?.id === jobId) this.#search.stop.abort();
-    else if (!this.#renders.stop(jobId)) this.#ledger.stop(jobId);
+    if (!this.clips.stop(jobId) && !this.#renders.stop(jobId)) this.#ledger.stop(jobId);
     return null;
   }
 
@@ -212,16 +148,19 @@ export class LiveDesk {
     if (this.desk.session.voices.length === 0) {
       throw new PartsongError('bad-option', 'There is nothing to mix yet.', 'Add the clips that you recorded.');
     }
+    this.#renders.refuseSecond();
     await checkTarget(target);
-    this.#refuseClosed();
+    const choices = { wave, copy, stems };
+    if (this.#mix?.settled) await refuseSmallDisk(target, planOf(this.desk.session, this.#mix.parts, choices));
+    if (this.#closed) throw new CancelledError();
     this.#ledger.wish();
     const jobId = this.#renders.begin(
       this.#bench,
       target,
       async (signal) => {
-        const { parts } = await this.#mixReady(signal);
+        const { parts, notes } = await this.#mixReady(signal);
         const { session } = this.desk;
-        return { plan: planOf(session, parts, { wave, copy, stems }), session };
+        return { plan: planOf(session, parts, choices, notes), session };
       },
       (fault) => {
         if (fault !== undefined && !(fault instanceof CancelledError)) {
@@ -262,9 +201,23 @@ export class LiveDesk {
     return listen === 'after' && 'after' in clip ? clip.after : clip.before;
   }
 
-  /** The clip itself. */
+  /** Whether a take has this id, or it is the guide's and there is one. */
+  has(id: string): boolean {
+    return this.#clip(id) !== undefined;
+  }
+
+  /** The clip itself, where it is known to be the one that was added and to hold sound. */
   clipOf(id: string): string | undefined {
-    return this.#clip(id)?.file;
+    const clip = this.#clip(id);
+    return clip?.look === 'there' && clip.taken !== undefined ? clip.file : undefined;
+  }
+
+  /** Whether a file lies in the session's folder, or is one of its clips, or of its newest render. */
+  isOwn(path: string): boolean {
+    const full = resolve(path);
+    const files = [...this.#takes.map(({ file }) => file), this.#guide?.file, this.#views.parts.render?.folder];
+    const rendered = this.#views.parts.render?.files.some((file) => file.path === full) ?? false;
+    return files.includes(full) || rendered || keptPath(this.desk.folder, full) !== full || full === this.desk.folder;
   }
 
   /** Resolves when nothing is at work any more. For tests and measurements. */
@@ -278,7 +231,7 @@ export class LiveDesk {
     this.#closed = true;
     clearInterval(this.#progress);
     for (const letGo of this.#letGo) letGo();
-    this.#search?.stop.abort();
+    this.clips.stop();
     for (const wake of this.#whenReady) wake();
     const settled = !this.#ledger.isBusy('look', 'takeIn', 'wave', 'lineUp', 'clean', 'measure');
     await Promise.all([this.#ledger.close(), this.#renders.close()]);
@@ -291,13 +244,31 @@ export class LiveDesk {
     return id === GUIDE_ID ? this.#guide : this.#takes.find((take) => take.id === id);
   }
 
-  #apply(edit: Edit): void {
+  #apply(edit: Edit, mergeKey?: string): void {
+    if (this.#closed) throw new CancelledError();
     this.#ledger.wish();
-    this.desk.apply(edit);
+    try {
+      this.desk.apply(edit, mergeKey);
+    } catch (error) {
+      throw refused(error);
+    }
   }
 
-  #refuseClosed(): void {
-    if (this.#closed) throw new CancelledError();
+  /** A page may not bring in files by an edit: what may be read is decided where clips are added. */
+  #refuseForeignClips(edit: Edit): void {
+    const { guide, takes } = this.desk.session;
+    const known = new Set([...takes.map((take) => take.clip.path), guide?.clip.path]);
+    for (const one of edit.kind === 'together' ? edit.edits : [edit]) {
+      const clip = 'clip' in one ? one.clip : 'take' in one ? one.take.clip : null;
+      if (clip !== null && !known.has(clip.path)) {
+        throw new PartsongError(
+          'bad-option',
+          `${clip.path} is no clip of this session.`,
+          'Add it as a clip first.',
+          clip.path,
+        );
+      }
+    }
   }
 
   #onChange(change: DeskChange): void {
@@ -364,14 +335,10 @@ export class LiveDesk {
   }
 
   #tellParts(): void {
+    if (this.#closed) return;
     const jobs = this.#ledger.jobs();
-    if (this.#search !== undefined) {
-      const { id, fraction, beganMs } = this.#search;
-      const left = leftSec(fraction, Date.now() - beganMs);
-      jobs.push({ id, kind: 'search', title: 'Searching for clips', fraction, leftSec: left, canStop: true });
-    }
     const render = this.#renders.job();
-    if (render !== undefined) jobs.push(render);
+    for (const job of [this.clips.job(), render]) if (job !== undefined) jobs.push(job);
     const parts = this.#views.partsAnew({
       session: this.desk.session,
       blend: this.#mix?.view ?? null,
@@ -391,7 +358,7 @@ export class LiveDesk {
   #isBusy(): boolean {
     return (
       this.#ledger.isBusy('look', 'takeIn', 'wave', 'lineUp', 'clean', 'measure', 'master') ||
-      this.#search !== undefined ||
+      this.clips.job() !== undefined ||
       this.#renders.job() !== undefined
     );
   }
@@ -440,10 +407,6 @@ function refused(error: unknown): unknown {
     undefined,
     { cause: error },
   );
-}
-
-function noSuch(what: 'voice' | 'take'): PartsongError {
-  return new PartsongError('bad-option', `There is no such ${what} any more.`, 'Choose another.');
 }
 
 function notReady(): PartsongError {

@@ -20,6 +20,8 @@ export interface MixState {
   readonly view: BlendView;
   /** The voices whose takes are ready. */
   readonly parts: readonly RenderPart[];
+  /** On voices that cannot be heard. */
+  readonly notes: readonly string[];
   /** Nothing is waited for any more. */
   readonly settled: boolean;
   /** Names everything that shapes the mix's sound. */
@@ -69,6 +71,11 @@ export function needMix(
   const older = before?.view.master ?? null;
   return {
     parts,
+    notes: sounding.flatMap(({ voice, progress }) =>
+      progress.settled && progress.sound === undefined
+        ? [`${voice.name} is not in the mix: its clip is missing or cannot be used.`]
+        : [],
+    ),
     settled: !waiting && done !== undefined,
     key,
     fault: master?.state === 'fault' ? master.fault : null,
@@ -83,7 +90,12 @@ export function needMix(
 }
 
 /** What a render of these parts is made from. */
-export function planOf(session: Session, parts: readonly RenderPart[], choices: PlanChoices): RenderPlan {
+export function planOf(
+  session: Session,
+  parts: readonly RenderPart[],
+  choices: PlanChoices,
+  notes: readonly string[] = [],
+): RenderPlan {
   const lengthFrames = sessionLength(parts);
   const voices = parts.map(({ voice }) => voice);
   const blended = parts.map((part) => part.blended);
@@ -95,7 +107,7 @@ export function planOf(session: Session, parts: readonly RenderPart[], choices: 
     span: mixSpan(voices, blended, lengthFrames / SESSION_RATE_HZ) ?? null,
     targetLufs: session.mix.targetLufs,
     ceilingDbtp: session.mix.ceilingDbtp,
-    notes: [],
+    notes,
   };
 }
 

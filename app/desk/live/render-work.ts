@@ -59,6 +59,12 @@ export class RenderWork {
     return true;
   }
 
+  /** Throws PartsongError 'bad-option' while a render is under way. */
+  refuseSecond(): void {
+    if (this.#job === undefined) return;
+    throw new PartsongError('bad-option', 'A mix is being made already.', 'Wait until it is finished, or stop it.');
+  }
+
   /**
    * Begins a render; gives its job's id. ready: gives the plan once everything it is made from is there. Faults that can
    * be known before any work are thrown at once: 'bad-option' where another is under way, and those of the target.
@@ -70,9 +76,7 @@ export class RenderWork {
     onEnd: (fault: unknown) => void,
     onMove: () => void,
   ): string {
-    if (this.#job !== undefined) {
-      throw new PartsongError('bad-option', 'A mix is being made already.', 'Wait until it is finished, or stop it.');
-    }
+    this.refuseSecond();
     const stop = new AbortController();
     const job = {
       id: `job-render-${++this.#count}`,
@@ -166,8 +170,8 @@ export function renderKey(session: Session): string {
   return Cache.keyOf('render', session.title, session.mix, voices);
 }
 
-/** Told before hours of work end in a full disk. */
-async function refuseSmallDisk(folder: string, plan: RenderPlan): Promise<void> {
+/** Told before long work ends in a full disk. Throws PartsongError 'target-full'. */
+export async function refuseSmallDisk(folder: string, plan: RenderPlan): Promise<void> {
   const { lengthFrames, parts, wave, copy, stems } = plan;
   const perFrame =
     2 * BYTES_PER_SAMPLE[wave] + 8 + (stems ? 4 * parts.length : 0) + (copy === null ? 0 : COPY_BYTES_PER_FRAME);

@@ -69,8 +69,9 @@ function takesStep({ session, takes, guide }: StepsInput): Told {
   return ['done', `${counted(session.takes.length, 'take', 'takes')} of ${counted(voices.length, 'voice', 'voices')}.`];
 }
 
-function cleanStep({ session, takes }: StepsInput): Told {
-  const used = sounding(session);
+function cleanStep(input: StepsInput): Told {
+  const { takes } = input;
+  const used = usable(input);
   if (used.length === 0) return ['toDo', 'The noise of the room is taken out of each take once there are takes.'];
   const wanted = used.filter((take) => take.clean.on);
   if (wanted.length === 0) return ['done', 'Cleaning is off: the noise stays in.'];
@@ -95,22 +96,23 @@ function cleanStep({ session, takes }: StepsInput): Told {
   return ['done', `${all} clean.${gently}`];
 }
 
-function lineUpStep({ session, takes }: StepsInput): Told {
-  const used = sounding(session);
+function lineUpStep(input: StepsInput): Told {
+  const used = usable(input);
   if (used.length === 0) return ['toDo', 'The takes find their place in time once there are takes.'];
   const asking = used.filter((take) => take.placement !== null && take.placement.question !== null);
   if (asking.length > 0) {
     const where = asking.length === 1 ? 'asks where it belongs' : 'ask where they belong';
     return ['lookHere', `${names(asking)} ${where}.`];
   }
-  const open = used.filter((take) => take.placement === null && takes[take.id]?.state !== 'faulty');
+  const open = used.filter((take) => take.placement === null);
   if (open.length > 0) return ['toDo', 'The takes are being lined up.'];
   const byHand = used.filter((take) => take.placement?.by === 'user').length;
   const hand = byHand === 0 ? '' : ` ${byHand} by hand.`;
   return ['done', `${counted(used.length, 'take has its', 'takes have their')} place.${hand}`];
 }
 
-function blendStep({ session, blend }: StepsInput): Told {
+function blendStep(input: StepsInput): Told {
+  const { session, blend, takes } = input;
   if (session.voices.length === 0) return ['toDo', 'The voices are balanced once there are takes.'];
   if (blend === null) return ['toDo', 'The voices are balanced as soon as their takes are cleaned and lined up.'];
   const nameOf = new Map(session.voices.map((voice) => [voice.id, voice]));
@@ -125,6 +127,14 @@ function blendStep({ session, blend }: StepsInput): Told {
   const off = named(blend.voices.filter((voice) => voice.isOff));
   if (off.length > 0)
     return ['lookHere', `${names(off)} could not be brought to ${off.length === 1 ? 'its' : 'their'} level.`];
+  const lost = session.voices.filter((voice) => {
+    const take = soundingTake(session, voice);
+    return take !== undefined && isLost(takes[take.id]);
+  });
+  if (lost.length > 0) {
+    const are = lost.length === 1 ? 'is not in the mix: its clip' : 'are not in the mix: their clips';
+    return ['lookHere', `${names(lost)} ${are} cannot be used.`];
+  }
   if (blend.voices.length < sounding(session).length) return ['toDo', 'Some voices are still being made ready.'];
   return ['done', 'All voices are at their level.'];
 }
@@ -145,6 +155,15 @@ function renderStep({ session, render, blend }: StepsInput): Told {
 
 function sounding(session: Session): Take[] {
   return session.voices.flatMap((voice) => soundingTake(session, voice) ?? []);
+}
+
+/** Takes that sound and whose sound is there, or will be. */
+function usable({ session, takes }: StepsInput): Take[] {
+  return sounding(session).filter((take) => !isLost(takes[take.id]));
+}
+
+function isLost(facts: TakeFacts | undefined): boolean {
+  return facts !== undefined && (facts.state === 'faulty' || (facts.state === 'missing' && facts.lengthSec === 0));
 }
 
 function counted(count: number, one: string, many: string): string {

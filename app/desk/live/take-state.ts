@@ -93,7 +93,8 @@ export function needClip(bench: Bench, id: string, clip: ClipRef): ClipProgress 
   });
   if (reading.state === 'fault') return { ...nothing, look: 'faulty', fault: reading.fault, reading: 'over' };
   if (reading.state !== 'done') {
-    return { ...nothing, look: 'there', reading: reading.state === 'running' ? 'running' : 'waiting' };
+    // What the user stopped holds nothing else up.
+    return { ...nothing, look: 'there', reading: reading.state === 'stopped' ? 'over' : reading.state };
   }
   // Two takes of one clip share what was read; each has its own path.
   const taken = reading.value.file === file ? reading.value : { ...reading.value, file };

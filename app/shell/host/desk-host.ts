@@ -110,16 +110,19 @@ export class DeskHost implements DeskDoorHost {
     edit: async (input) => this.#session.edit(input),
     undo: async () => this.#session.undo(),
     redo: async () => this.#session.redo(),
-    addClips: async (input) => this.#session.addClips(input),
-    setGuide: async (input) => this.#session.setGuide(input),
+    addClips: async (input) => this.#session.clips.addClips(input),
+    setGuide: async (input) => this.#session.clips.setGuide(input),
     lineUpAgain: async (input) => this.#session.lineUpAgain(input),
-    relink: async (input) => this.#session.relink(input),
-    searchMissing: async (input) => this.#session.searchMissing(input),
+    relink: async (input) => this.#session.clips.relink(input),
+    searchMissing: async (input) => this.#session.clips.searchMissing(input),
     stopJob: async (input) => this.#session.stopJob(input),
     render: async (input) => this.#session.render(input),
     pickFiles: async ({ title, many }) => (await this.#options.dialogs?.pickFiles(title, many)) ?? null,
     pickFolder: async ({ title }) => (await this.#options.dialogs?.pickFolder(title)) ?? null,
     reveal: async ({ path }) => {
+      if (!this.#session.isOwn(path)) {
+        throw new PartsongError('bad-option', `${path} is no file of this session.`, 'Open its folder by hand.', path);
+      }
       await this.#options.dialogs?.reveal(path);
       return null;
     },
@@ -173,7 +176,7 @@ export class DeskHost implements DeskDoorHost {
   }
 
   async #new(title: string, folder: string | null): Promise<DeskView> {
-    const name = title.trim() === '' ? 'New session' : title.trim();
+    const name = title.trim() || (folder === null ? 'New session' : basename(folder));
     const place = folder ?? (await this.#freeFolder(name));
     return this.#open(() => Desk.begin(place, name, { pool: this.#pool(), by: this.#by }));
   }
@@ -213,9 +216,9 @@ export class DeskHost implements DeskDoorHost {
       const guide = (await readdir(from)).find((name) => /^guide\./.test(name));
       if (guide !== undefined) {
         await copyFile(join(from, guide), join(clips, guide));
-        await this.#session.setGuide({ file: join(clips, guide) });
+        await this.#session.clips.setGuide({ file: join(clips, guide) });
       }
-      await this.#session.addClips({ files: takes.map((name) => join(clips, name)), voiceId: null });
+      await this.#session.clips.addClips({ files: takes.map((name) => join(clips, name)), voiceId: null });
     } catch (error) {
       throw targetFault(error, clips);
     }

@@ -100,7 +100,7 @@ function soundMedia(live: LiveDesk, id: string, listen: string): DoorMedia | nul
 function stretchMedia(live: LiveDesk, query: URLSearchParams): DoorMedia | null {
   const asked = askedStretch(query);
   if (asked === null) return null;
-  if (asked.sources.some(({ id }) => live.clipOf(id) === undefined)) return null;
+  if (asked.sources.some(({ id }) => !live.has(id))) return null;
   return samplesMedia(asked.frames, asked.sources.length, () => {
     const open: (OpenSound | undefined)[] = [];
     const opened = (at: number): OpenSound | undefined => {
