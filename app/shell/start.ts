@@ -12,6 +12,8 @@ import { findRuntime, getRuntime, type RuntimePlaces } from './window-runtime.ts
 const built = import.meta.dirname;
 /** A window that ends so soon with a fault has never been seen, ms. */
 const NEVER_SEEN_MS = 5000;
+/** Signals so close together are one, ms. */
+const SAME_SIGNAL_MS = 1000;
 
 try {
   process.exitCode = await start(readStartOptions(process.argv.slice(2)));
@@ -90,12 +92,16 @@ async function startBrowser(options: StartOptions, session: string | null): Prom
   return 0;
 }
 
-/** The first signal ends the door, and with it the desk, which saves; the second does not wait. */
+/**
+ * The first signal ends the door, and with it the desk, which saves; one that comes later does not wait. Ctrl-C comes twice
+ * at once where whoever started this hands it on.
+ */
 function endOnSignals(door: BrowserDoor): void {
-  let count = 0;
+  let firstAt: number | undefined;
   for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) {
     process.on(signal, () => {
-      if (++count > 1) process.exit(130);
+      if (firstAt !== undefined && Date.now() - firstAt > SAME_SIGNAL_MS) process.exit(130);
+      firstAt ??= Date.now();
       void door.close();
     });
   }

@@ -33,6 +33,14 @@ function start(args: readonly string[], more: NodeJS.ProcessEnv = {}) {
   return seen;
 }
 
+/** Waits for the address; a start that ends without one fails with what it wrote. */
+async function addressOf(seen: ReturnType<typeof start>): Promise<string> {
+  await until(() => addressIn(seen.text) !== undefined || seen.code !== null, 30_000);
+  const address = addressIn(seen.text);
+  if (address === undefined) throw new Error(`it ended with ${seen.code}: ${seen.text}`);
+  return address;
+}
+
 const addressIn = (text: string): string | undefined => /http:\/\/127\.0\.0\.1:\d+\/#[\w-]{43}/.exec(text)?.[0];
 
 describe('npm start', () => {
@@ -42,11 +50,11 @@ describe('npm start', () => {
       WAYLAND_DISPLAY: '',
       ELECTRON_OVERRIDE_DIST_PATH: folder,
     });
-    await until(() => addressIn(seen.text) !== undefined, 30_000);
+    const seenAddress = await addressOf(seen);
     expect(seen.text).toMatch(
       /^(There is no screen here to show a window on|The window's runtime is not installed): the desk opens in the browser instead\.\n/,
     );
-    const page = await BrowserPage.open(addressIn(seen.text)!);
+    const page = await BrowserPage.open(seenAddress);
     expect(await page.call('begin', {})).toMatchObject({
       ok: true,
       value: { door: 'browser', desk: null, home: env.PARTSONG_HOME },
@@ -68,22 +76,22 @@ describe('npm start', () => {
       `${join(folder, 'nothing')} is no folder and no session.json. Give the folder of a session.\n`,
     ]);
     const first = start(['--browser', '--no-open']);
-    await until(() => addressIn(first.text) !== undefined, 30_000);
-    const page = await BrowserPage.open(addressIn(first.text)!);
+    const firstAddress = await addressOf(first);
+    const page = await BrowserPage.open(firstAddress);
     const made = await page.call('newSession', { title: 'Round', folder: join(folder, 'round') });
     expect(made).toMatchObject({ ok: true, value: { folder: join(folder, 'round') } });
     first.child.kill('SIGTERM');
     await until(() => first.code !== null);
     const again = start(['--browser', '--no-open', join(folder, 'round')]);
-    await until(() => addressIn(again.text) !== undefined, 30_000);
-    const opened = await (await BrowserPage.open(addressIn(again.text)!)).call('begin', {});
+    const againAddress = await addressOf(again);
+    const opened = await (await BrowserPage.open(againAddress)).call('begin', {});
     expect(opened).toMatchObject({ ok: true, value: { desk: { session: { title: 'Round' } } } });
   });
 
   it('refuses a port that is taken, with exit code 2 and a sentence', async () => {
     const first = start(['--browser', '--no-open']);
-    await until(() => addressIn(first.text) !== undefined, 30_000);
-    const { port } = new URL(addressIn(first.text)!);
+    const firstAddress = await addressOf(first);
+    const { port } = new URL(firstAddress);
     const second = start(['--browser', '--no-open', '--port', port]);
     await until(() => second.code !== null, 30_000);
     expect([second.code, second.text]).toEqual([
@@ -105,7 +113,7 @@ describe('the window itself', () => {
   it('shows the page where its runtime and a screen are there; else start says which of them is not', async () => {
     if ('why' in runtime) {
       const seen = start(['--no-open', '--no-fetch']);
-      await until(() => addressIn(seen.text) !== undefined, 30_000);
+      await addressOf(seen);
       expect(seen.text).toContain(`${runtime.why}: the desk opens in the browser instead.`);
       return;
     }
