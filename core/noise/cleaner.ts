@@ -39,6 +39,7 @@ export class Cleaner implements Processor {
   readonly #output = new BlockBuffer(2);
   readonly #pending: Float32Array;
   readonly #givesRemoved: boolean;
+  readonly #startFrame: number;
   #pendingFrames = 0;
   #lead: number;
   #inFrames = 0;
@@ -49,6 +50,7 @@ export class Cleaner implements Processor {
   constructor(rateHz: number, profile: NoiseProfile, settings: CleanSettings, options: CleanerOptions = {}) {
     this.#givesRemoved = options.second !== 'before';
     const { clip, startFrame = 0 } = options;
+    this.#startFrame = startFrame;
     checkSettings(settings);
     const plan = framePlan(rateHz);
     if (profile.rateHz !== rateHz || profile.size !== plan.size) {
@@ -80,8 +82,9 @@ export class Cleaner implements Processor {
     return this.#give(this.#inFrames - this.#outFrames);
   }
 
-  reset(): void {
-    this.#engine.reset();
+  /** startFrame: frame of the take that the next frame handed in is; where it began, when absent. */
+  reset(startFrame = this.#startFrame): void {
+    this.#engine.reset(startFrame);
     this.#declipper?.reset();
     this.#dry.clear();
     this.#wet.clear();

@@ -78,10 +78,10 @@ class KernelEngine implements SpectralEngine {
     return true;
   }
 
-  reset(): void {
+  reset(startFrame: number): void {
     this.#stft.reset();
     this.#kernel.exports.resetClean(this.#clean);
-    this.#follower.reset();
+    this.#follower.reset(startFrame);
     this.#hops = 0;
     this.#chunks = 0;
   }

@@ -16,7 +16,7 @@ export class NoiseFollower {
   readonly #inverse: Float64Array;
   readonly #factors: Float64Array;
   readonly #least: number;
-  readonly #startFrame: number;
+  #startFrame: number;
   readonly #follow: boolean;
   #chunk = 0;
   /** Silences that lie before the current chunk; -1 before the first chunk. */
@@ -39,7 +39,9 @@ export class NoiseFollower {
     }
   }
 
-  reset(): void {
+  /** startFrame: as for the constructor. */
+  reset(startFrame: number): void {
+    this.#startFrame = startFrame;
     this.#chunk = 0;
     this.#passed = -1;
   }

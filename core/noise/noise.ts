@@ -1,3 +1,4 @@
+import type { Block } from '../signal/block.ts';
 import { type Cancel, throwIfCancelled } from '../signal/fault.ts';
 import type { Sound } from '../signal/sound.ts';
 import { Cleaner } from './cleaner.ts';
@@ -134,13 +135,16 @@ function tryOut(
   cancel: Cancel | undefined,
 ): number {
   let worst = Number.NEGATIVE_INFINITY;
+  const cleaner = new Cleaner(sound.rateHz, profile, settings);
   for (const { fromFrame, toFrame } of stretches) {
     throwIfCancelled(cancel);
     const samples = new Float32Array(toFrame - fromFrame);
     sound.read(fromFrame, samples);
-    const cleaner = new Cleaner(sound.rateHz, profile, settings, { startFrame: fromFrame });
+    cleaner.reset(fromFrame);
     const measure = new CleaningMeasure(profile, [], study.clip, fromFrame);
-    for (const [cleaned, removed] of [cleaner.process([samples]), cleaner.flush()]) measure.add(cleaned!, removed!);
+    const look = ([cleaned, removed]: Block): void => measure.add(cleaned!, removed!);
+    look(cleaner.process([samples]));
+    look(cleaner.flush());
     worst = Math.max(worst, measure.result().harmDb);
   }
   return worst;

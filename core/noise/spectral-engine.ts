@@ -15,7 +15,8 @@ export interface SpectralEngine {
   push(samples: Float32Array, offset: number): boolean;
   /** The finished chunk, CHUNK_FRAMES * hop samples, until the next `push`. */
   readonly output: Float32Array;
-  reset(): void;
+  /** startFrame: frame of the take that the next sample is. */
+  reset(startFrame: number): void;
 }
 
 /** The engine in plain TypeScript, double precision: the oracle of the kernel, and its stand-in. */
@@ -57,12 +58,12 @@ export class PlainEngine implements SpectralEngine {
     this.#follower = new NoiseFollower(plan, profile, settings, startFrame);
   }
 
-  reset(): void {
+  reset(startFrame: number): void {
     this.#history.fill(0);
     this.#sums.fill(0);
     this.#waiting = 0;
     this.#estimator.reset();
-    this.#follower.reset();
+    this.#follower.reset(startFrame);
   }
 
   push(samples: Float32Array, offset: number): boolean {
