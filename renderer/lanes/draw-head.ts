@@ -14,8 +14,14 @@ export function headHeightPx(scene: Scene): number {
   return RULER_PX + (scene.bars.length > 0 ? BARS_PX : 0) + guidePx;
 }
 
+/** The stretch that is played again and again, session frames. */
+export interface Repeat {
+  readonly fromFrame: number;
+  readonly toFrame: number;
+}
+
 /** The ruler with its times, the bar numbers and the guide line, on the fixed rows on top. */
-export function drawHead(drawing: Drawing, scene: Scene, look: LaneLook): void {
+export function drawHead(drawing: Drawing, scene: Scene, look: LaneLook, loop: Repeat | null): void {
   const { sheet, view, palette, dpr, labels } = drawing;
   const ruler = RULER_PX * dpr;
   const head = headHeightPx(scene) * dpr;
@@ -49,10 +55,37 @@ export function drawHead(drawing: Drawing, scene: Scene, look: LaneLook): void {
     }
   }
   sheet.fill(0, ruler - line, view.widthPx, ruler, palette.edge);
+  if (loop !== null) drawRepeat(drawing, loop, ruler);
   drawBarNumbers(drawing, scene, ruler, barsPx);
   drawLane(drawing, scene.guide, ruler + barsPx, head - ruler - barsPx, look);
   drawBarLines(drawing, scene, ruler + barsPx, head);
   sheet.fill(0, head - line, view.widthPx, head, palette.edge);
+}
+
+/** Repeat signs of a score around the repeated stretch: thick line, thin line, two dots. */
+function drawRepeat(drawing: Drawing, loop: Repeat, ruler: number): void {
+  const { sheet, view, palette, dpr } = drawing;
+  const top = 3 * dpr;
+  const left = pixelOf(view, loop.fromFrame);
+  const right = pixelOf(view, loop.toFrame);
+  sheet.fill(left, ruler - 4 * dpr, right, ruler - dpr, palette.mark);
+  for (const [x, sense] of [
+    [left, 1],
+    [right, -1],
+  ] as const) {
+    const between = (from: number, to: number): void => {
+      sheet.fill(
+        Math.min(x + sense * from, x + sense * to),
+        top,
+        Math.max(x + sense * from, x + sense * to),
+        ruler,
+        palette.mark,
+      );
+    };
+    between(0, 3 * dpr);
+    between(5 * dpr, 6 * dpr);
+    for (const y of [9, 15]) sheet.disc(x + sense * 9 * dpr, y * dpr, 1.7 * dpr, palette.mark);
+  }
 }
 
 function drawBarNumbers(drawing: Drawing, scene: Scene, top: number, heightPx: number): void {

@@ -1,13 +1,13 @@
 import type { SpanView } from '../../app/shell/contract/desk-view.ts';
 import { useBench } from '../desk/bench-store.ts';
 import { edit } from '../desk/desk-store.ts';
-import { usePlayback } from '../playback/player.ts';
+import { thePlayer, usePlayback } from '../playback/player.ts';
 import type { MenuItem } from './lane-menu.tsx';
 import { bringToHand } from './lane-pointer.ts';
 import type { Lane } from './lane-scene.ts';
 import type { LanesStage } from './lanes-stage.ts';
 import { placeOf, takeSecOf } from './placement-time.ts';
-import { playbackFrame, playerIfThere } from './the-player.ts';
+import { playbackFrame } from './the-player.ts';
 import { SESSION_RATE_HZ, showing } from './time-view.ts';
 
 /** What the menu of a lane offers: for the stretch selected in it, and for its take. */
@@ -78,8 +78,7 @@ function learnItem(lane: Lane, stretch: SpanView): MenuItem {
 
 /** Plays a stretch once. */
 export function playStretch(stretch: SpanView): void {
-  const player = playerIfThere();
-  if (player === undefined) return;
+  const player = thePlayer();
   const toFrame = Math.round(stretch.toSec * SESSION_RATE_HZ);
   player.setLoop(null);
   player.seek(Math.max(0, Math.round(stretch.fromSec * SESSION_RATE_HZ)));
@@ -89,8 +88,7 @@ export function playStretch(stretch: SpanView): void {
 
 /** Plays a stretch again and again. */
 export function loopStretch(stretch: SpanView): void {
-  const player = playerIfThere();
-  if (player === undefined) return;
+  const player = thePlayer();
   const fromFrame = Math.max(0, Math.round(stretch.fromSec * SESSION_RATE_HZ));
   player.setLoop({ fromFrame, toFrame: Math.max(fromFrame + 1, Math.round(stretch.toSec * SESSION_RATE_HZ)) });
   player.seek(fromFrame);
@@ -111,7 +109,7 @@ function stopAt(toFrame: number): void {
     const at = playbackFrame();
     // Far beyond the end: the user has gone elsewhere.
     if (at > toFrame + SESSION_RATE_HZ) return;
-    if (at >= toFrame) playerIfThere()?.pause();
+    if (at >= toFrame) thePlayer().pause();
     else requestAnimationFrame(look);
   };
   requestAnimationFrame(look);

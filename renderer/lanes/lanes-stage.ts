@@ -1,11 +1,11 @@
-import { usePlayback } from '../playback/player.ts';
+import { type PlaybackState, usePlayback } from '../playback/player.ts';
 import { drawBarLines, drawHead, headHeightPx } from './draw-head.ts';
 import { type Drawing, drawLane, type Label, type LaneLook } from './draw-lane.ts';
 import type { LaneWave, Scene, Stretch } from './lane-scene.ts';
 import { type Palette, readPalette } from './palette.ts';
 import { PixelSheet } from './pixel-sheet.ts';
 import { playbackFrame } from './the-player.ts';
-import { type Follow, following, kept, pixelOf, type TimeView } from './time-view.ts';
+import { type Follow, following, kept, pixelOf, type TimeView, wholeFramesPerPx } from './time-view.ts';
 import { makeColumns } from './wave-columns.ts';
 import { WaveStore } from './wave-store.ts';
 
@@ -42,6 +42,10 @@ export class LanesStage {
   private frame = 0;
   private followMode: Follow = 'pages';
   private lastLineFrame = Number.NaN;
+  private followWaits = false;
+  private loop: PlaybackState['loop'] = null;
+  /** A view that moves all the time is not for everybody. */
+  private calm: MediaQueryList | undefined;
   private readonly listeners = new Set<(view: TimeView) => void>();
   private readonly textWidths = new Map<string, number>();
 
@@ -70,6 +74,7 @@ export class LanesStage {
     themed.observe(document.documentElement, { attributes: true, attributeFilter: ['data-theme', 'class', 'style'] });
     const night = matchMedia('(prefers-color-scheme: dark)');
     night.addEventListener('change', repaint);
+    this.calm = matchMedia('(prefers-reduced-motion: reduce)');
     const stopPlayback = usePlayback.subscribe(() => this.wake());
     this.measure();
     return () => {
@@ -87,8 +92,12 @@ export class LanesStage {
   }
 
   setScene(scene: Scene): void {
+    const { view } = this;
+    const old = this.scene;
+    // Who saw the whole piece goes on seeing it whole when takes come in.
+    const wasWhole = old === undefined || view.framesPerPx >= 0.999 * wholeFramesPerPx(old.extent, view.widthPx);
     this.scene = scene;
-    this.setView(this.view);
+    this.apply(wasWhole ? { ...view, framesPerPx: Number.POSITIVE_INFINITY } : view);
     this.invalidate();
   }
 
@@ -115,8 +124,13 @@ export class LanesStage {
     return this.scene;
   }
 
-  /** Shows another part of the time line; kept within what there is. */
+  /** Shows another part of the time line; kept within what there is. Following waits until the playback line is seen again. */
   setView(view: TimeView): void {
+    this.followWaits = true;
+    this.apply(view);
+  }
+
+  private apply(view: TimeView): void {
     if (this.scene === undefined || this.view.widthPx <= 0) return;
     const framesPerPx = view.framesPerPx > 0 ? view.framesPerPx : Number.POSITIVE_INFINITY;
     const next = kept({ ...view, framesPerPx, widthPx: this.view.widthPx }, this.scene.extent);
@@ -144,9 +158,13 @@ export class LanesStage {
 
   private readonly tick = (): void => {
     this.frame = 0;
-    const { playing } = usePlayback.getState();
+    const { playing, loop } = usePlayback.getState();
     const at = playbackFrame();
-    if (playing && this.scene !== undefined) this.setView(following(this.view, this.scene.extent, at, this.followMode));
+    if (playing) this.follow(at);
+    if (loop !== this.loop) {
+      this.loop = loop;
+      this.dirty = true;
+    }
     if (this.dirty) {
       this.dirty = false;
       this.draw();
@@ -155,6 +173,16 @@ export class LanesStage {
     this.moveLine(at);
     if (playing) this.wake();
   };
+
+  private follow(frame: number): void {
+    const { scene, view } = this;
+    if (scene === undefined) return;
+    const x = pixelOf(view, frame);
+    if (x >= 0 && x <= view.widthPx) this.followWaits = false;
+    if (this.followWaits) return;
+    const isCalm = this.followMode === 'smoothly' && this.calm?.matches === true;
+    this.apply(following(view, scene.extent, frame, isCalm ? 'pages' : this.followMode));
+  }
 
   private moveLine(frame: number): void {
     if (this.line === undefined || frame === this.lastLineFrame) return;
@@ -184,8 +212,9 @@ export class LanesStage {
     const old = this.view;
     this.view = { ...old, widthPx };
     // Where the whole piece was shown, it is shown whole again.
-    const wasWhole = old.widthPx <= 0 || old.framesPerPx <= 0;
-    this.setView({ ...old, framesPerPx: wasWhole ? 0 : old.framesPerPx, widthPx });
+    const whole = this.scene === undefined ? 0 : wholeFramesPerPx(this.scene.extent, old.widthPx);
+    const wasWhole = old.widthPx <= 0 || old.framesPerPx <= 0 || old.framesPerPx >= 0.999 * whole;
+    this.apply({ ...old, framesPerPx: wasWhole ? 0 : old.framesPerPx, widthPx });
     this.invalidate();
     for (const listener of this.listeners) listener(this.view);
     // The old picture is gone with the old size: no frame may show the canvas empty.
@@ -211,7 +240,7 @@ export class LanesStage {
     };
     this.store.beginDrawing();
     const head = headHeightPx(scene);
-    drawHead(drawing, scene, this.lookOf(scene, null, true));
+    drawHead(drawing, scene, this.lookOf(scene, null, true), this.loop);
     const headLabels = labels.length;
     sheet.clip(head * dpr, sheet.height);
     for (const lane of scene.lanes) {

@@ -29,18 +29,21 @@ export function LanesTools({ stage }: { readonly stage: LanesStage }) {
       <ZoomControl stage={stage} />
       <Choice<Follow>
         label="Follow"
+        title="Whether the view goes along while the piece is played"
         value={prefs.follow}
         options={{ off: 'off', pages: 'by pages', smoothly: 'smoothly' }}
         onChange={(follow) => setLanesPrefs({ follow })}
       />
       <Choice<LaneSize>
         label="Lanes"
+        title="How tall the lanes are"
         value={prefs.size}
         options={{ low: 'low', middle: 'middle', tall: 'tall' }}
         onChange={(size) => setLanesPrefs({ size })}
       />
       <Choice<WaveScale>
         label="Waves"
+        title="Levelled: every take's music fills its lane, however softly it was recorded. As recorded: the lane is full scale."
         value={prefs.scale}
         options={{ levelled: 'levelled', asRecorded: 'as recorded' }}
         onChange={(scale) => setLanesPrefs({ scale })}
@@ -104,14 +107,15 @@ function zoomInWords(stage: LanesStage): string {
 
 interface ChoiceProps<Value extends string> {
   readonly label: string;
+  readonly title: string;
   readonly value: Value;
   readonly options: Readonly<Record<Value, string>>;
   readonly onChange: (value: Value) => void;
 }
 
-function Choice<Value extends string>({ label, value, options, onChange }: ChoiceProps<Value>) {
+function Choice<Value extends string>({ label, title, value, options, onChange }: ChoiceProps<Value>) {
   return (
-    <label className="lanes-choice">
+    <label className="lanes-choice" title={title}>
       <span>{label}</span>
       <select value={value} onChange={(event) => onChange(event.currentTarget.value as Value)}>
         {(Object.keys(options) as Value[]).map((key) => (

@@ -51,6 +51,8 @@ export function Lanes() {
   const ghost = useGhost(stage, scene);
   useEffect(() => stage.setScene(scene), [stage, scene]);
   useEffect(() => stage.setFollow(follow), [stage, follow]);
+  // biome-ignore lint/correctness/useExhaustiveDependencies: another session is shown whole at first.
+  useEffect(() => showWhole(stage), [stage, view.folder]);
   const { body, canvas, line, scroller } = useStage(stage, setActive, setMenu);
 
   const fold = useCallback((id: string) => {

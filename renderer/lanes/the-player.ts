@@ -1,24 +1,12 @@
-import * as playback from '../playback/player.ts';
-
-/** The page's player; undefined while there is none. */
-export function playerIfThere(): playback.Player | undefined {
-  const found = (playback as { readonly thePlayer?: () => playback.Player }).thePlayer;
-  try {
-    return found?.();
-  } catch {
-    return undefined;
-  }
-}
+import { thePlayer, usePlayback } from '../playback/player.ts';
 
 /** Where the playback line stands, session frames. */
 export function playbackFrame(): number {
-  return playerIfThere()?.positionFrame() ?? playback.usePlayback.getState().positionFrame;
+  const { playing, positionFrame } = usePlayback.getState();
+  return playing ? thePlayer().positionFrame() : positionFrame;
 }
 
-/** Moves the playback line. */
+/** Moves the playback line to a session frame, 0 or later. */
 export function seekTo(frame: number): void {
-  const player = playerIfThere();
-  const to = Math.max(0, Math.round(frame));
-  if (player === undefined) playback.usePlayback.setState({ positionFrame: to });
-  else player.seek(to);
+  thePlayer().seek(Math.max(0, Math.round(frame)));
 }

@@ -7,7 +7,7 @@ const LEVEL_FRAMES = [256, 4096, 65536] as const;
 const LEVEL_PART_PAIRS = 16384;
 /** Samples in a part of single samples (0.68 s, 64 KiB held). */
 const SOUND_PART = 32768;
-/** Between samples and level 0 lies one more step, made here from samples that came. */
+/** Between samples and level 0 lie more steps, made here from samples that came. */
 const FINE_FRAMES = 16;
 const MOST_AT_ONCE = 4;
 const TRY_AGAIN_MS = 4000;
@@ -29,6 +29,8 @@ interface Wish {
   /** null: all of it. */
   readonly bytes: number | null;
   readonly keep: (bytes: ArrayBuffer) => void;
+  /** False once the waveform has changed: what comes then is of the old one. */
+  readonly isWanted: () => boolean;
 }
 
 /**
@@ -79,14 +81,15 @@ export class WaveStore {
     this.checkStamp(source);
     const details: Detail[] = [];
     if (framesPerColumn < LEVEL_FRAMES[0]) {
-      if (framesPerColumn >= FINE_FRAMES) details.push(this.fine(source));
-      else details.push(this.samples(source));
+      if (framesPerColumn >= 4 * FINE_FRAMES) details.push(this.sound(source, 64));
+      else details.push(this.sound(source, framesPerColumn >= FINE_FRAMES ? FINE_FRAMES : 1));
     }
     // The coarsest levels are small: wishing for them first means something is drawn at once.
-    const coarse = ([2, 1] as const).map((level) => this.level(source, level));
+    const coarse = ([2, 1] as const).map((level) => this.level(source, level, 1));
     const level = framesPerColumn >= LEVEL_FRAMES[2] ? 2 : framesPerColumn >= LEVEL_FRAMES[1] ? 1 : 0;
     for (const one of coarse) one.part(0);
-    if (level === 0) details.push(this.level(source, 0));
+    if (level < 2 && framesPerColumn >= 4 * LEVEL_FRAMES[level]) details.push(this.level(source, level, 4));
+    else if (level === 0) details.push(this.level(source, 0, 1));
     for (const at of [1, 2] as const) if (at >= level) details.push(coarse[2 - at]!);
     return details;
   }
@@ -99,70 +102,74 @@ export class WaveStore {
     if (held !== undefined) this.cache.forget(`${name}/`);
   }
 
-  private level(source: WaveSource, level: 0 | 1 | 2): Detail {
+  /**
+   * A level of the desk, or one made of four of its pairs each (`step` 4): a column then reads at most 4 pairs, not 16.
+   * The made one is kept beside the parts it was made of.
+   */
+  private level(source: WaveSource, level: 0 | 1 | 2, step: 1 | 4): Detail {
     const frames = LEVEL_FRAMES[level];
     const items = Math.ceil(source.lengthFrames / frames);
-    const partItems = level === 0 ? LEVEL_PART_PAIRS : Math.max(1, items);
+    const partItems = level === 0 ? LEVEL_PART_PAIRS : 4 * Math.max(1, Math.ceil(items / 4));
     const name = `${source.takeId}/${source.side}/${level}`;
     return {
-      frames,
-      items,
-      partItems,
+      frames: frames * step,
+      items: Math.ceil(items / step),
+      partItems: partItems / step,
       part: remembered((n) => {
-        const key = `${name}/${n}`;
-        const held = this.cache.get(key);
+        const held = this.cache.get(`${name}/${n}/${step}`);
         if (held !== undefined) return held;
         const count = Math.min(partItems, items - n * partItems);
-        this.wish(key, {
+        if (count <= 0 || n < 0) return undefined;
+        this.wish(`${name}/${n}`, source, {
           url: this.route('wave', source, `/${level}`),
           fromByte: 4 * n * partItems,
           bytes: level === 0 ? 4 * count : null,
-          keep: (bytes) => this.cache.set(key, whole(new Int16Array(bytes, 0, bytes.byteLength >> 1), 2 * count)),
+          keep: (bytes) => {
+            const pairs = whole(new Int16Array(bytes, 0, bytes.byteLength >> 1), 2 * count);
+            this.cache.set(`${name}/${n}/1`, pairs);
+            if (level < 2) this.cache.set(`${name}/${n}/4`, fourths(pairs));
+          },
         });
         return undefined;
       }),
     };
   }
 
-  private samples(source: WaveSource): Detail {
-    return this.soundDetail(source, 1, SOUND_PART);
-  }
-
-  private fine(source: WaveSource): Detail {
-    return this.soundDetail(source, FINE_FRAMES, SOUND_PART / FINE_FRAMES);
-  }
-
-  private soundDetail(source: WaveSource, frames: 1 | 16, partItems: number): Detail {
-    const name = `${source.takeId}/${source.side}`;
+  /** Single samples, or pairs made of 16 or 64 of them. */
+  private sound(source: WaveSource, frames: 1 | 16 | 64): Detail {
+    const name = `${source.takeId}/${source.side}/sound`;
     const part = remembered((n) => {
-      const held = this.cache.get(`${name}/${frames === 1 ? 's' : 'f'}/${n}`);
+      const held = this.cache.get(`${name}/${n}/${frames}`);
       if (held !== undefined) return held;
       const count = Math.min(SOUND_PART, source.lengthFrames - n * SOUND_PART);
       if (count <= 0 || n < 0) return undefined;
-      this.wish(`${name}/s/${n}`, {
+      this.wish(`${name}/${n}`, source, {
         url: this.route('sound', source, ''),
         fromByte: 4 * n * SOUND_PART,
         bytes: 4 * count,
         keep: (bytes) => {
           const samples = whole(toInt16(new Float32Array(bytes, 0, bytes.byteLength >> 2)), count);
-          this.cache.set(`${name}/s/${n}`, samples);
-          this.cache.set(`${name}/f/${n}`, pairsOf(samples, FINE_FRAMES));
+          const pairs = pairsOf(samples, FINE_FRAMES);
+          this.cache.set(`${name}/${n}/1`, samples);
+          this.cache.set(`${name}/${n}/16`, pairs);
+          this.cache.set(`${name}/${n}/64`, fourths(pairs));
         },
       });
       return undefined;
     });
-    return { frames, items: Math.ceil(source.lengthFrames / frames), partItems, part };
+    return { frames, items: Math.ceil(source.lengthFrames / frames), partItems: SOUND_PART / frames, part };
   }
 
   private route(kind: 'wave' | 'sound', source: WaveSource, rest: string): string {
     return this.urlOf(`${kind}/${encodeURIComponent(source.takeId)}/${source.side}${rest}`);
   }
 
-  private wish(key: string, wish: Wish): void {
+  private wish(key: string, source: WaveSource, wish: Omit<Wish, 'isWanted'>): void {
     if (this.running.has(key) || this.wishes.has(key)) return;
     const failed = this.failedAt.get(key);
     if (failed !== undefined && performance.now() - failed < TRY_AGAIN_MS) return;
-    this.wishes.set(key, wish);
+    const name = `${source.takeId}/${source.side}`;
+    this.wishes.set(key, { ...wish, isWanted: () => this.stamps.get(name) === source.stamp });
   }
 
   private pump(): void {
@@ -196,6 +203,7 @@ export class WaveStore {
     });
     if (!answer.ok) throw new Error(`${wish.url}: ${answer.status}`);
     const bytes = await answer.arrayBuffer();
+    if (!wish.isWanted()) return;
     const isPart = last === null || answer.status === 206;
     wish.keep(isPart ? bytes : bytes.slice(wish.fromByte, last + 1));
   }
@@ -228,6 +236,24 @@ function toInt16(samples: Float32Array): Int16Array {
   for (let n = 0; n < samples.length; n++) {
     const value = samples[n]! * 32767;
     out[n] = value > 32767 ? 32767 : value < -32768 ? -32768 : Math.round(value);
+  }
+  return out;
+}
+
+/** Lowest and highest of every four pairs. */
+export function fourths(pairs: Int16Array): Int16Array {
+  const count = pairs.length >> 1;
+  const out = new Int16Array(2 * Math.ceil(count / 4));
+  for (let at = 0; at < out.length; at += 2) {
+    let low = 32767;
+    let high = -32768;
+    const end = Math.min(pairs.length, 4 * at + 8);
+    for (let n = 4 * at; n < end; n += 2) {
+      if (pairs[n]! < low) low = pairs[n]!;
+      if (pairs[n + 1]! > high) high = pairs[n + 1]!;
+    }
+    out[at] = low;
+    out[at + 1] = high;
   }
   return out;
 }

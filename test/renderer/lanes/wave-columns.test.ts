@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { Random } from '../../../core/signal/random.ts';
 import { PartCache } from '../../../renderer/lanes/part-cache.ts';
 import { type Detail, fillColumns, makeColumns } from '../../../renderer/lanes/wave-columns.ts';
-import { pairsOf } from '../../../renderer/lanes/wave-store.ts';
+import { fourths, pairsOf } from '../../../renderer/lanes/wave-store.ts';
 
 const SEED = 5;
 const LENGTH = 50_000;
@@ -63,6 +63,13 @@ describe('waveform columns', () => {
     expect(columns.high[0]).toBe(100);
     expect(columns.low[9]).toBe(900);
     expect(columns.high[9]).toBe(1000);
+  });
+});
+
+describe('coarser pairs made here', () => {
+  it('are those of four times as many samples, the last one of what is left', () => {
+    const samples = noise();
+    expect(fourths(pairsOf(samples, 16))).toEqual(pairsOf(samples, 64));
   });
 });
 
