@@ -196,7 +196,7 @@ describe('the sound thread in Chromium, built, under a strict policy', () => {
       const fader: number[] = [];
       for (let n = 0; n < 5; n++) {
         underTest.edit({ kind: 'setMuted', voiceId: 'voice-2', muted: true });
-        fader.push(await until((size) => size < 1e-5));
+        fader.push(await until((size) => size < 0.01));
         underTest.edit({ kind: 'setMuted', voiceId: 'voice-2', muted: false });
         await until((size) => size > 0.02);
         await new Promise((resolve) => setTimeout(resolve, 120));
@@ -210,6 +210,43 @@ describe('the sound thread in Chromium, built, under a strict policy', () => {
     expect(median(times.sources)).toBeLessThan(50);
     expect(median(times.fader)).toBeLessThan(50);
     expect(times.starved).toBe(false);
+  });
+
+  it('goes over to new sound while it plays, a take auditioned and a voice gone, with no silence of 20 ms', async () => {
+    const gaps = await page.evaluate(async () => {
+      const player = underTest.thePlayer();
+      player.setAlone([]);
+      player.seek(400_000);
+      await player.play();
+      const window = new Float32Array(960);
+      const longestSilence = async (forMs: number): Promise<number> => {
+        let longest = 0;
+        let from: number | undefined;
+        for (const end = performance.now() + forMs; performance.now() < end; ) {
+          await new Promise((resolve) => setTimeout(resolve, 4));
+          player.heard(window);
+          from = window.some((value) => value !== 0) ? undefined : (from ?? performance.now());
+          if (from !== undefined) longest = Math.max(longest, performance.now() - from);
+        }
+        return longest;
+      };
+      while (player.positionFrame() < 404_800) await new Promise((resolve) => setTimeout(resolve, 10));
+      player.setAudition({ takeId: 'take-3', listen: 'before', onlyIt: false });
+      const auditioned = await longestSilence(900);
+      underTest.useDesk.setState(({ view }) => {
+        if (view === null) return {};
+        const facts = { ...view.takes['take-2']!, playable: false };
+        return { view: { ...view, takes: { ...view.takes, 'take-2': facts } } };
+      });
+      const gone = await longestSilence(900);
+      const place = player.positionFrame();
+      player.pause();
+      return { auditioned, gone, place };
+    });
+    // The window looked at is 20 ms long itself, and looked at every 4 ms.
+    expect(gaps.auditioned).toBe(0);
+    expect(gaps.gone).toBe(0);
+    expect(gaps.place).toBeGreaterThan(404_800 + 1.6 * 48_000);
   });
 
   it('met no fault and broke no policy', () => {
