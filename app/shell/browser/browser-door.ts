@@ -1,7 +1,7 @@
 import { createServer, type IncomingMessage, type Server, type ServerResponse } from 'node:http';
 import type { AddressInfo } from 'node:net';
 import { ClipIntake } from '../clip-intake.ts';
-import { doorFault, faultViewOf, isRendering } from '../door-fault.ts';
+import { faultViewOf, isRendering } from '../door-fault.ts';
 import type { DeskDoorHost } from '../door-host.ts';
 import { refusal } from '../door-reply.ts';
 import { PageFiles } from '../page-files.ts';
@@ -59,6 +59,7 @@ export async function startBrowserDoor(options: BrowserDoorOptions): Promise<Bro
   const events = new EventStreams(host, mostUnreadBytes, () => watch?.set(events.pages));
   const parts: DoorParts = { host, page, admission, events, clips: new ClipIntake() };
   server.on('request', (request: IncomingMessage, response: ServerResponse) => {
+    watch?.touch();
     answer(parts, request, response).catch((error: unknown) => {
       console.error(error);
       response.destroy();
@@ -99,9 +100,4 @@ async function listen(server: Server, port: number): Promise<void> {
       resolve();
     });
   });
-}
-
-/** What a port that is taken means, in a sentence. */
-export function portFault(port: number): ReturnType<typeof doorFault> {
-  return doorFault('bad-option', `Port ${port} is taken or not allowed.`, 'Leave --port out, or give another.');
 }

@@ -20,6 +20,11 @@ export class PageWatch {
     this.#timer = pages > 0 ? undefined : setTimeout(() => this.#look(), this.#lingerMs);
   }
 
+  /** Something was asked for: a page may be on its way that does not listen yet. */
+  touch(): void {
+    this.#timer?.refresh();
+  }
+
   stop(): void {
     clearTimeout(this.#timer);
   }

@@ -33,11 +33,11 @@ export type FencedSession = Pick<
  */
 export function fenceSession(session: FencedSession): void {
   session.setPermissionRequestHandler((_contents, permission, answer, details) => {
-    answer((permission as string) === 'speaker-selection' && isOwnAddress(details.requestingUrl));
+    answer(permission === 'speaker-selection' && isOwnAddress(details.requestingUrl));
   });
   session.setPermissionCheckHandler((_contents, permission, origin, details) => {
     if (!isOwnAddress(origin)) return false;
-    if ((permission as string) === 'speaker-selection') return true;
+    if (permission === 'speaker-selection') return true;
     return permission === 'media' && details.mediaType === 'audio';
   });
   session.setDevicePermissionHandler(() => false);

@@ -1,5 +1,8 @@
 import type { BrowserWindow, Dialog } from 'electron';
 
+/** Everything is saved all the time; a desk that has not closed after this long does not hold the window, ms. */
+const CLOSE_WITHIN_MS = 15_000;
+
 /** What quitting goes by. */
 export interface LeavingParts {
   readonly dialog: Pick<Dialog, 'showMessageBox'>;
@@ -37,8 +40,11 @@ export class Leaving {
       return;
     }
     this.#state = 'closing';
+    const tooLate = new Promise<void>((resolve) => {
+      setTimeout(resolve, CLOSE_WITHIN_MS).unref();
+    });
     try {
-      await this.#parts.close();
+      await Promise.race([this.#parts.close(), tooLate]);
     } finally {
       this.#state = 'closed';
       this.#parts.end();

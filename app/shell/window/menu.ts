@@ -7,7 +7,8 @@ const RULE: Item = { type: 'separator' };
 
 /**
  * The window's menu. Commands go to the page, which knows what they mean just now; keys that the page listens to itself are
- * shown here but left to it, so that a text field keeps its own undo. send: asks the page for a command.
+ * shown here but left to it, so that a text field keeps its own undo. None has Ctrl and Alt together, with which many
+ * keyboards write letters. send: asks the page for a command.
  */
 export function menuTemplate(platform: string, isDeveloping: boolean, send: (command: MenuCommand) => void): Item[] {
   const isMac = platform === 'darwin';
@@ -24,14 +25,14 @@ export function menuTemplate(platform: string, isDeveloping: boolean, send: (com
   const elsewhere = (...items: Item[]): Item[] => (isMac ? [] : items);
   const forDevelopers = (...items: Item[]): Item[] => (isDeveloping ? items : []);
   const session: Item[] = [
-    item('&New session', 'newSession', 'CommandOrControl+Alt+N'),
+    item('&New session', 'newSession', 'CommandOrControl+Shift+N'),
     item('&Open a session…', 'openSession', 'CommandOrControl+O'),
     ...onMac({ role: 'recentDocuments', submenu: [{ role: 'clearRecentDocuments' }] }),
     RULE,
-    item('&Add clips…', 'addClips', 'CommandOrControl+Alt+A'),
-    item('&Render…', 'render', 'CommandOrControl+Alt+Return'),
+    item('&Add clips…', 'addClips', 'CommandOrControl+Shift+A'),
+    item('&Render…', 'render', 'CommandOrControl+Shift+Return'),
     RULE,
-    item('&Close the session', 'closeSession', 'CommandOrControl+Alt+W'),
+    item('&Close the session', 'closeSession', 'CommandOrControl+Shift+W'),
     ...elsewhere(RULE, { role: 'quit' }),
   ];
   const edit: Item[] = [
@@ -44,7 +45,7 @@ export function menuTemplate(platform: string, isDeveloping: boolean, send: (com
     { role: 'selectAll' },
   ];
   const view: Item[] = [
-    item('Paper or &night', 'theme', 'CommandOrControl+Alt+L'),
+    item('Paper or &night', 'theme', 'CommandOrControl+Shift+L'),
     RULE,
     { role: 'zoomIn', label: '&Larger' },
     { role: 'zoomOut', label: '&Smaller' },

@@ -378,6 +378,18 @@ describe('the end of the loopback door', () => {
     expect(host.listeners).toBe(0);
   });
 
+  it('takes whatever is asked for as a sign of a page that is on its way', async () => {
+    const { page, door } = await begin({ lingerMs: 200 });
+    const listening = await page.listen();
+    await until(() => listening.named.includes('hello'));
+    listening.stop();
+    for (let n = 0; n < 8; n++) {
+      await new Promise((resolve) => setTimeout(resolve, 60));
+      expect((await page.raw('GET', '/')).status).toBe(200);
+    }
+    await door.ended;
+  });
+
   it('waits for its first page without end, and for a render that runs', async () => {
     const { page, door, host } = await begin({ lingerMs: 50 });
     await new Promise((resolve) => setTimeout(resolve, 200));

@@ -306,6 +306,18 @@ describe('leaving the window', () => {
     });
   });
 
+  it('waits for a desk that does not close, for 15 s', async () => {
+    const { electron, host } = await begin();
+    vi.spyOn(host, 'close').mockReturnValue(new Promise(() => undefined));
+    vi.useFakeTimers();
+    leave(electron);
+    await vi.advanceTimersByTimeAsync(14_900);
+    expect(electron.did).not.toContain('quit');
+    await vi.advanceTimersByTimeAsync(200);
+    vi.useRealTimers();
+    await until(() => electron.did.includes('quit'));
+  });
+
   it('asks while a render is running, and stays when it is to finish', async () => {
     const { electron, host } = await begin();
     host.folder = '/music/canon';
@@ -347,6 +359,8 @@ describe('the menu', () => {
     expect(undo).toMatchObject({ accelerator: 'CommandOrControl+Z', registerAccelerator: false });
     const keys = items.flatMap((item) => item.accelerator ?? []);
     expect(new Set(keys).size).toBe(keys.length);
+    // Ctrl and Alt together write letters on many keyboards.
+    expect(keys.filter((one) => one.includes('Alt'))).toEqual([]);
   });
 });
 
