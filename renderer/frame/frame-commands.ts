@@ -1,7 +1,7 @@
 import { useEffect } from 'react';
 import type { MenuCommand } from '../../app/shell/contract/events.ts';
 import { useBench } from '../desk/bench-store.ts';
-import { ask, onMenu, redo, stepsInOrder, undo, useDesk } from '../desk/desk-store.ts';
+import { ask, onMenu, redo, showSession, stepsInOrder, undo, useDesk } from '../desk/desk-store.ts';
 import { addShortcuts } from '../help/shortcuts.ts';
 import { nextTheme, setTheme } from '../theme/theme.ts';
 import { beginSession } from './bring-in.ts';
@@ -49,7 +49,7 @@ export async function openChosenSession(): Promise<void> {
 /** Opens the session in a folder. */
 export async function openSession(folder: string): Promise<void> {
   const view = await ask((bridge) => bridge.calls.openSession({ folder }));
-  if (view !== undefined) useDesk.setState({ view });
+  if (view !== undefined) showSession(view);
 }
 
 function toggleHelp(): void {
@@ -73,4 +73,17 @@ export function useFrameCommands(): void {
       ]),
     [],
   );
+  useEffect(() => {
+    // In a browser these keys are the browser's own. The window's menu shows them.
+    if (theBridge().door !== 'window') return undefined;
+    return addShortcuts('The window', [
+      { keys: 'mod+shift+n', words: 'New session', run: () => runCommand('newSession') },
+      { keys: 'mod+o', words: 'Open a session', run: () => runCommand('openSession') },
+      { keys: 'mod+shift+a', words: 'Add clips', run: () => runCommand('addClips') },
+      { keys: 'mod+shift+enter', words: 'Render', run: () => runCommand('render') },
+      { keys: 'mod+shift+w', words: 'Close the session', run: () => runCommand('closeSession') },
+      { keys: 'mod+shift+l', words: 'Paper or night', run: () => runCommand('theme') },
+      { keys: 'f1', words: 'Help, and away with it', run: () => runCommand('help') },
+    ]);
+  }, []);
 }
