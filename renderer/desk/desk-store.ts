@@ -49,6 +49,16 @@ export function putAway(fault: FaultView): void {
   useDesk.setState(({ faults }) => ({ faults: faults.filter((one) => one !== fault) }));
 }
 
+/**
+ * Shows a session that a call opened, unless events have brought it already: they take another way than answers, and may
+ * know of newer changes.
+ */
+export function showSession(opened: DeskView): void {
+  const { view } = useDesk.getState();
+  if (view !== null && view.folder === opened.folder && view.revision >= opened.revision) return;
+  useDesk.setState({ view: opened });
+}
+
 /** Listens for what the window's menu asks; returns how to stop. */
 export function onMenu(listener: (command: MenuCommand) => void): () => void {
   menuListeners.add(listener);
@@ -119,6 +129,8 @@ function take(event: DeskEvent): void {
       return;
   }
   if (view === null) return;
+  // The answer of a call may have brought these changes already, on its own way.
+  if ('revision' in event && event.revision <= view.revision) return;
   switch (event.kind) {
     case 'edited': {
       const { revision, undoLabel, redoLabel } = event;

@@ -1,6 +1,6 @@
 import { create } from 'zustand';
 import { faultOf } from '../bridge/bridge-fault.ts';
-import { ask, tell, theBridge, useDesk } from '../desk/desk-store.ts';
+import { ask, showSession, tell, theBridge, useDesk } from '../desk/desk-store.ts';
 import { titleFor } from './dropped-files.ts';
 
 /** Files on their way to the desk; `fraction` is null when there are none. */
@@ -40,7 +40,7 @@ export async function bringPaths(paths: readonly string[], to: BringTo): Promise
 /** Begins a new session in the usual place; whether it is open now. */
 export async function beginSession(title: string): Promise<boolean> {
   const view = await ask((bridge) => bridge.calls.newSession({ title, folder: null }));
-  if (view !== undefined) useDesk.setState({ view });
+  if (view !== undefined) showSession(view);
   return view !== undefined;
 }
 

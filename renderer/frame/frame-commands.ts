@@ -1,7 +1,7 @@
 import { useEffect } from 'react';
 import type { MenuCommand } from '../../app/shell/contract/events.ts';
 import { useBench } from '../desk/bench-store.ts';
-import { ask, onMenu, redo, showSession, stepsInOrder, undo, useDesk } from '../desk/desk-store.ts';
+import { ask, onMenu, redo, showSession, stepsInOrder, theBridge, undo, useDesk } from '../desk/desk-store.ts';
 import { addShortcuts } from '../help/shortcuts.ts';
 import { nextTheme, setTheme } from '../theme/theme.ts';
 import { beginSession } from './bring-in.ts';

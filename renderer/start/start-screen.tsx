@@ -1,6 +1,6 @@
 import type { StartView } from '../../app/shell/contract/desk-view.ts';
 import { useBench } from '../desk/bench-store.ts';
-import { ask, useDesk } from '../desk/desk-store.ts';
+import { ask, showSession } from '../desk/desk-store.ts';
 import { beginSession } from '../frame/bring-in.ts';
 import { Notices } from '../frame/notices.tsx';
 import { chooseClipFolder, chooseClips } from '../frame/pick.ts';
@@ -80,5 +80,5 @@ export function StartScreen({ start }: { start: StartView }) {
 
 async function openSample(): Promise<void> {
   const view = await ask((bridge) => bridge.calls.openSample({}));
-  if (view !== undefined) useDesk.setState({ view });
+  if (view !== undefined) showSession(view);
 }
