@@ -1,5 +1,6 @@
 import { resolve } from 'node:path';
 import type { Edit } from '../../../core/session/edit.ts';
+import type { ClipRef } from '../../../core/session/schema.ts';
 import { PartsongError } from '../../../core/signal/fault.ts';
 import type { CallInput, CallOutput } from '../../shell/contract/calls.ts';
 import type { FaultView, JobView } from '../../shell/contract/desk-view.ts';
@@ -44,7 +45,7 @@ export class ClipCalls {
 
   async setGuide({ file }: CallInput<'setGuide'>): Promise<null> {
     if (file === null) {
-      this.#of.apply({ kind: 'setGuide', clip: null });
+      this.#applyGuide(null);
       return null;
     }
     const { clips, faults } = await this.#look([file]);
@@ -52,8 +53,23 @@ export class ClipCalls {
     if (clip === undefined) throw faults[0];
     const { sizeBytes, fingerprint } = clip;
     const path = this.#of.desk.keptPath(clip.file);
-    this.#of.apply({ kind: 'setGuide', clip: { path, sizeBytes, fingerprint } });
+    this.#applyGuide({ path, sizeBytes, fingerprint });
     return null;
+  }
+
+  /** Another guide sets session time zero elsewhere: takes placed by hand are placed anew. One step of undo. */
+  #applyGuide(clip: ClipRef | null): void {
+    const { session } = this.#of.desk;
+    if ((session.guide?.clip.fingerprint ?? null) === (clip?.fingerprint ?? null)) return;
+    const byHand = session.takes.filter(({ placement }) => placement?.by === 'user');
+    this.#of.apply({
+      kind: 'together',
+      label: clip === null ? 'remove the guide' : 'choose the guide',
+      edits: [
+        { kind: 'setGuide', clip },
+        ...byHand.map(({ id }) => ({ kind: 'setPlacement', takeId: id, placement: null }) as const),
+      ],
+    });
   }
 
   async relink({ takeId, file, evenIfOther }: CallInput<'relink'>): Promise<CallOutput<'relink'>> {

@@ -1,4 +1,4 @@
-import { PartsongError } from '../../../core/signal/fault.ts';
+import { PartsongError, throwIfCancelled } from '../../../core/signal/fault.ts';
 import type { JobView } from '../../shell/contract/desk-view.ts';
 import { jobViews } from './job-views.ts';
 
@@ -8,6 +8,9 @@ import { jobViews } from './job-views.ts';
  */
 export const STAGES = ['look', 'wave', 'takeIn', 'lineUp', 'clean', 'measure', 'master'] as const;
 export type Stage = (typeof STAGES)[number];
+
+/** Work that was stopped is waited for so long when all is closed, ms; after that its thread is ended. */
+const PATIENCE_MS = 1500;
 
 /** A piece of work that is wanted. Its key names everything that shapes its result. */
 export interface Want<Value> {
@@ -56,7 +59,8 @@ export class Ledger {
   #busy = 0;
   #closed = false;
   #timer: NodeJS.Timeout | undefined;
-  readonly #running = new Set<Promise<void>>();
+  /** By key, so that work on the same files waits until what was stopped has let go of them. */
+  readonly #running = new Map<string, Promise<void>>();
 
   /** slots: pieces at work at a time. onMove: called when a piece began or ended. */
   constructor(slots: number, onMove: (key: string) => void) {
@@ -132,13 +136,22 @@ export class Ledger {
     return true;
   }
 
-  /** Stops everything and waits until nothing runs. */
-  async close(): Promise<void> {
+  /** Stops everything and waits a little until nothing runs; false when something still does. */
+  async close(): Promise<boolean> {
     this.#closed = true;
     clearTimeout(this.#timer);
     for (const entry of this.#entries.values()) entry.stop?.abort();
     this.#entries.clear();
-    await Promise.all(this.#running);
+    let patience: NodeJS.Timeout | undefined;
+    const late = new Promise<boolean>((resolve) => {
+      patience = setTimeout(() => resolve(false), PATIENCE_MS);
+    });
+    const ended = Promise.all(this.#running.values()).then(() => true);
+    try {
+      return await Promise.race([ended, late]);
+    } finally {
+      clearTimeout(patience);
+    }
   }
 
   #enter<Value>(want: Want<Value>): Entry {
@@ -182,17 +195,20 @@ export class Ledger {
     entry.standing = { state: 'running' };
     const counts = entry.stage !== 'look';
     if (counts) this.#busy++;
-    const run = this.#carryOut(entry, stop.signal).finally(() => {
-      this.#running.delete(run);
+    const older = this.#running.get(entry.key);
+    const run = this.#carryOut(entry, stop.signal, older).finally(() => {
+      if (this.#running.get(entry.key) === run) this.#running.delete(entry.key);
       if (counts) this.#busy--;
       this.#startNext();
     });
-    this.#running.add(run);
+    this.#running.set(entry.key, run);
   }
 
-  async #carryOut(entry: Entry, signal: AbortSignal): Promise<void> {
+  async #carryOut(entry: Entry, signal: AbortSignal, older: Promise<void> | undefined): Promise<void> {
     let standing: Standing<unknown>;
     try {
+      await older;
+      throwIfCancelled(signal);
       const value = await entry.want.run(signal, (fraction) => {
         entry.fraction = fraction;
       });

@@ -1,5 +1,6 @@
 import { join, resolve } from 'node:path';
 import type { Edit } from '../../../core/session/edit.ts';
+import type { Take } from '../../../core/session/schema.ts';
 import { CancelledError, PartsongError } from '../../../core/signal/fault.ts';
 import type { CallInput, CallOutput } from '../../shell/contract/calls.ts';
 import type { DeskView, FaultView, Listen } from '../../shell/contract/desk-view.ts';
@@ -12,6 +13,7 @@ import { Ledger } from './ledger.ts';
 import { findingsFor, needLineUp } from './line-up-work.ts';
 import { type MixState, needMix, planOf } from './mix-work.ts';
 import { checkTarget, RENDER_KEY, RenderWork, refuseSmallDisk } from './render-work.ts';
+import { soundingTake } from './sounding.ts';
 import { type Bench, type ClipProgress, needClip, needTake, type TakeProgress } from './take-state.ts';
 import { ViewKeeper } from './view-keeper.ts';
 
@@ -234,9 +236,9 @@ export class LiveDesk {
     this.clips.stop();
     for (const wake of this.#whenReady) wake();
     const settled = !this.#ledger.isBusy('look', 'takeIn', 'wave', 'lineUp', 'clean', 'measure');
-    await Promise.all([this.#ledger.close(), this.#renders.close()]);
+    const [isStill] = await Promise.all([this.#ledger.close(), this.#renders.close()]);
     // What was not looked at may still be of use.
-    if (settled) this.desk.cache.prune(new Set([...this.#bench.used, RENDER_KEY]));
+    if (settled && isStill) this.desk.cache.prune(new Set([...this.#bench.used, RENDER_KEY]));
     await this.desk.close({ evenIfUnsaved: true });
   }
 
@@ -311,7 +313,15 @@ export class LiveDesk {
     this.#ledger.begin();
     const { session } = this.desk;
     this.#guide = session.guide === null ? undefined : needClip(bench, GUIDE_ID, session.guide.clip);
-    this.#takes = session.takes.map((take) => needTake(bench, take));
+    const sounding = new Set(session.voices.map((voice) => soundingTake(session, voice)));
+    const asked = new Map<Take, TakeProgress>();
+    // Takes that are heard come first.
+    for (const heard of [true, false]) {
+      for (const take of session.takes) {
+        if (sounding.has(take) === heard) asked.set(take, needTake(bench, take));
+      }
+    }
+    this.#takes = session.takes.map((take) => asked.get(take)!);
     const { found, fault } = needLineUp(bench, this.#takes, this.#guide);
     if (fault !== null) this.#noteFault(fault);
     const findings = found === undefined ? undefined : findingsFor(session, found);
