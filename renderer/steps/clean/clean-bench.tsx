@@ -3,10 +3,13 @@ import type { TakeFacts } from '../../../app/shell/contract/desk-view.ts';
 import type { Take } from '../../../core/session/schema.ts';
 import { useBench } from '../../desk/bench-store.ts';
 import { useTakeFacts } from '../../desk/desk-store.ts';
+import { Button } from '../../parts/button.tsx';
 import { Choice } from '../../parts/choice.tsx';
 import { Explain } from '../../parts/explain.tsx';
 import { Note } from '../../parts/note.tsx';
+import { thePlayer } from '../../playback/the-player.ts';
 import { useTakeAtHand } from '../drawing/take-at-hand.ts';
+import { sessionSecAt } from '../drawing/take-time.ts';
 import { CleanFigures } from './clean-figures.tsx';
 import { CleanSettings } from './clean-settings.tsx';
 import { Listening } from './listening.tsx';
@@ -92,6 +95,15 @@ function Spectrograms({ take, facts }: { readonly take: Take; readonly facts: Ta
         <h3 id="clean-bench-spectrograms-title">
           <Explain word="spectrogram">Sound over time</Explain>
         </h3>
+        <Button
+          small
+          onClick={() => {
+            thePlayer().seek(Math.round(Math.max(0, sessionSecAt(span.fromSec, take.placement)) * 48000));
+            void thePlayer().play();
+          }}
+        >
+          Play from here
+        </Button>
         <Choice<Shown>
           label="What is shown"
           hideLabel

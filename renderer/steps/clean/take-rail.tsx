@@ -14,9 +14,18 @@ export function TakeRail({ takeId }: { readonly takeId: string }) {
   const all = takesInOrder(session);
   const at = all.findIndex((one) => one.take.id === takeId);
   const current = useRef<HTMLButtonElement>(null);
+  const list = useRef<HTMLUListElement>(null);
   // biome-ignore lint/correctness/useExhaustiveDependencies: another take in hand is what has to be brought into sight
   useEffect(() => {
-    current.current?.scrollIntoView({ block: 'nearest' });
+    const take = current.current;
+    const box = list.current;
+    if (take === null || box === null) return;
+    // Only the list may move, never what lies around it.
+    const top = take.offsetTop - box.offsetTop;
+    if (top < box.scrollTop) box.scrollTop = top;
+    else if (top + take.offsetHeight > box.scrollTop + box.clientHeight) {
+      box.scrollTop = top + take.offsetHeight - box.clientHeight;
+    }
   }, [takeId]);
   return (
     <nav className="take-rail" aria-label="Takes">
@@ -28,7 +37,7 @@ export function TakeRail({ takeId }: { readonly takeId: string }) {
           Next take
         </Button>
       </div>
-      <ul>
+      <ul ref={list}>
         {all.map(({ take, voice, sounds }) => {
           const facts = takes[take.id];
           const state =

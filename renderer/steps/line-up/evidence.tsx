@@ -47,7 +47,7 @@ export function Evidence({ take }: { readonly take: Take }) {
         <line className="evidence-place" x1={x(0)} x2={x(0)} y1={TOP - 4} y2={height - BOTTOM + 4} />
         {drawn.map((one, n) => (
           <Point
-            key={`${one.witness.kind}${one.witness.atSec}`}
+            key={`${one.witness.kind}${one.witness.atSec}/${one.witness.offsetSec}`}
             one={one}
             n={n}
             y={TOP + ROW * (n + 0.5)}
@@ -84,7 +84,7 @@ export function Evidence({ take }: { readonly take: Take }) {
       <ol className="evidence-list">
         {drawn.map((one, n) => (
           <li
-            key={`${one.witness.kind}${one.witness.atSec}`}
+            key={`${one.witness.kind}${one.witness.atSec}/${one.witness.offsetSec}`}
             className={one.witness.accepted ? undefined : 'evidence-aside'}
           >
             <span className="evidence-number" aria-hidden="true">

@@ -35,7 +35,12 @@ let page: Page;
 
 beforeAll(async () => {
   const configFile = new URL('../../stand-in/vite.config.ts', import.meta.url).pathname;
-  server = await createServer({ configFile, cacheDir, server: { port: 0 }, logLevel: 'error' });
+  server = await createServer({
+    configFile,
+    cacheDir,
+    server: { port: 0, hmr: false, watch: null },
+    logLevel: 'error',
+  });
   await server.listen();
   browser = await chromium.launch({ executablePath: '/usr/bin/chromium', args: FLAGS });
   page = await browser.newPage({ viewport: { width: 1280, height: 800 } });
@@ -96,6 +101,20 @@ describe('benches on the page', () => {
     await expect.poll(() => firm.isChecked()).toBe(true);
     await undo();
     await expect.poll(() => firm.isChecked()).toBe(false);
+  });
+
+  it('clean: what was taken away stays what is heard when the next take comes to hand, and ends with the bench', async () => {
+    await toStep('Clean');
+    const bench = page.getByRole('region', { name: 'Bench: Clean' });
+    const takenAway = bench.getByRole('radio', { name: 'taken away' });
+    await takenAway.check();
+    await bench.getByRole('button', { name: 'Next take' }).click();
+    await bench.getByRole('heading', { name: '02 Alto recorder' }).waitFor();
+    expect(await takenAway.isChecked()).toBe(true);
+    await toStep('Blend');
+    await toStep('Clean');
+    expect(await takenAway.isChecked()).toBe(false);
+    await bench.getByRole('button', { name: 'Previous' }).click();
   });
 
   it('clean: both spectrograms are painted', async () => {

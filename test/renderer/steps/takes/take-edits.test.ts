@@ -67,12 +67,11 @@ describe('takes on their bench', () => {
     expect(freeColour(session)).toBe(1);
   });
 
-  it('puts a dragged voice before the one it is dropped on, and leaves it where it would not move', () => {
+  it('puts a dragged voice in the place of the one it is dropped on, and leaves it where it would not move', () => {
     const order = ['a', 'b', 'c'];
     expect(dropPosition(order, 'c', 'a')).toBe(0);
-    expect(dropPosition(order, 'a', 'c')).toBe(1);
-    expect(dropPosition(order, 'a', null)).toBe(2);
-    expect(dropPosition(order, 'a', 'b')).toBeNull();
+    expect(dropPosition(order, 'a', 'c')).toBe(2);
+    expect(dropPosition(order, 'a', 'a')).toBeNull();
     expect(dropPosition(order, 'x', 'b')).toBeNull();
   });
 });
