@@ -159,7 +159,7 @@ describe('the bridge of a page in a browser', () => {
     await beginCall(first.page);
     await first.door.close();
     await first.page.waitForFunction(() => window.lost, undefined, { timeout: 2000 });
-    const second = await begin(200);
+    const second = await begin(1500);
     await beginCall(second.page);
     await second.page.reload();
     await beginCall(second.page);
