@@ -12,8 +12,8 @@ export interface Label {
   /** Middle of the line of text. */
   readonly y: number;
   readonly text: string;
-  /** Written where there is no room for all of `text`. */
-  readonly short?: string;
+  /** On a piece of paper of its own. */
+  readonly boxed?: boolean;
   readonly colour: string;
   readonly room: number;
   readonly strong: boolean;
@@ -41,6 +41,12 @@ export interface LaneLook {
 /** Share of a lane's height that its staff takes, and its waveform at most on each side of the middle. */
 const STAFF_SHARE = 0.56;
 const REACH_SHARE = 0.45;
+/** A silence narrower than that, CSS pixels, is shaded without words. */
+const LEAST_SILENCE_PX = 14;
+/** A letter is about so wide, CSS pixels. */
+const LETTER_PX = 6.2;
+/** In lower lanes, CSS pixels, the music has its bracket without the word. */
+const MUSIC_WORD_FROM_PX = 50;
 /** From so many pixels a sample on, single samples are drawn as note heads. */
 const HEADS_FROM_PX = 7;
 
@@ -57,7 +63,8 @@ export function drawLane(drawing: Drawing, lane: Lane, top: number, height: numb
   if (wave !== null) {
     drawEnds(drawing, wave, top, height);
     const index = lane.voice?.colour ?? 0;
-    const muted = lane.voice?.muted === true || !lane.sounds;
+    // What is not heard is pale: muted, another take, or a clip that is not there.
+    const muted = lane.voice?.muted === true || !lane.sounds || lane.words !== null;
     const full = lane.kind === 'guide' ? palette.guide : palette.voices[index]!;
     const pale = lane.kind === 'guide' ? palette.ghost : palette.paleVoices[index]!;
     const before = drawSide(drawing, wave, 'before', middle, reach, wave.after !== null || muted ? pale : full);
@@ -193,7 +200,17 @@ function drawMarks(drawing: Drawing, lane: Lane, top: number, height: number): v
   const lower = top + height - 9 * dpr;
   const isSmall = height < 40 * dpr;
   if (lane.words !== null) {
-    labels.push({ x: 12 * dpr, y: top + height / 2, text: lane.words, colour: css.faint, room: 0, strong: false });
+    const isWrong = lane.facts?.state === 'missing' || lane.facts?.state === 'faulty';
+    const colour = isWrong ? css.wrong : css.faint;
+    labels.push({
+      x: 14 * dpr,
+      y: top + height / 2,
+      text: lane.words,
+      colour,
+      room: 0,
+      strong: isWrong,
+      boxed: isWrong,
+    });
   }
   if (lane.clapSec !== null) {
     const x = Math.round(secToPixel(view, lane.clapSec));
@@ -202,17 +219,6 @@ function drawMarks(drawing: Drawing, lane: Lane, top: number, height: number): v
       sheet.fill(x - 6 * dpr + n, top + n, x + 6 * dpr - n + dpr, top + n + 1, palette.mark);
     if (taken.put(x, x + 44 * dpr)) {
       labels.push({ x: x + 9 * dpr, y: upper, text: 'clap', colour: css.mark, room: 0, strong: true });
-    }
-  }
-  if (lane.silence !== null) {
-    const left = Math.max(0, secToPixel(view, lane.silence.fromSec));
-    const right = Math.min(view.widthPx, secToPixel(view, lane.silence.toSec));
-    const room = right - left - 8 * dpr;
-    if (right > left && taken.put(left, right)) {
-      const text = lane.silence.label;
-      // Where the whole words have no room, the first one may.
-      const short = `${text.split(/[,?]/, 1)[0]}${text.includes('?') ? '?' : ''}`;
-      labels.push({ x: left + 4 * dpr, y: upper, text, short, colour: css.ink, room, strong: false });
     }
   }
   for (const spot of lane.clipped) {
@@ -225,7 +231,8 @@ function drawMarks(drawing: Drawing, lane: Lane, top: number, height: number): v
       labels.push({ x: left, y: upper + 3 * dpr, text: 'clipped', colour: css.wrong, room: 0, strong: true });
     }
   }
-  if (lane.music !== null && !isSmall) {
+  const below = new Shelf();
+  if (lane.music !== null) {
     const left = secToPixel(view, lane.music.fromSec);
     const right = secToPixel(view, lane.music.toSec);
     const y = Math.round(top + height - 4 * dpr);
@@ -234,8 +241,25 @@ function drawMarks(drawing: Drawing, lane: Lane, top: number, height: number): v
     sheet.fill(right - dpr, y - 4 * dpr, right, y, palette.faint);
     const seen = Math.max(0, left);
     const room = Math.min(view.widthPx, right) - seen - 10 * dpr;
-    labels.push({ x: seen + 5 * dpr, y: lower - 3 * dpr, text: 'music', colour: css.faint, room, strong: false });
+    if (height >= MUSIC_WORD_FROM_PX * dpr && below.put(seen, seen + 46 * dpr)) {
+      labels.push({ x: seen + 5 * dpr, y: lower - 3 * dpr, text: 'music', colour: css.faint, room, strong: false });
+    }
   }
+  if (lane.silence !== null) writeSilence(drawing, lane.silence, lower - 1 * dpr, below);
+}
+
+/** The words of a silence; where the whole of them has no room in it, the first one, which may reach out a little. */
+function writeSilence(drawing: Drawing, silence: Stretch & { readonly label: string }, y: number, below: Shelf): void {
+  const { view, dpr, labels, palette } = drawing;
+  const left = Math.max(0, secToPixel(view, silence.fromSec));
+  const right = Math.min(view.widthPx, secToPixel(view, silence.toSec));
+  const least = LEAST_SILENCE_PX * dpr;
+  if (right - left < least) return;
+  const { label } = silence;
+  const words = label.length * LETTER_PX * dpr <= right - left ? label : `silence${label.includes('?') ? '?' : ''}`;
+  const end = left + (words.length * LETTER_PX + 6) * dpr;
+  if (!below.put(left, Math.max(right, end))) return;
+  labels.push({ x: left + 4 * dpr, y, text: words, colour: palette.css.ink, room: 0, strong: false });
 }
 
 /** Keeps words of one line from lying over each other. */

@@ -284,16 +284,14 @@ export class LanesStage {
       const font = `${label.strong ? '600 ' : ''}${11 * dpr}px ${palette.css.text}`;
       if (lastFont !== font) context.font = font;
       lastFont = font;
-      let { text } = label;
-      let width = this.widthOf(context, text, label.strong);
-      if (label.room !== 0 && width > label.room) {
-        if (label.short === undefined) return;
-        text = label.short;
-        width = this.widthOf(context, text, label.strong);
-        if (width > label.room) return;
-      }
+      const { text } = label;
+      const width = this.widthOf(context, text, label.strong);
+      if (label.room !== 0 && width > label.room) return;
       if (label.x + width < 0 || label.x > this.view.widthPx * dpr) return;
-      if (n >= headLabels) {
+      if (label.boxed === true) {
+        context.fillStyle = palette.css.sheet;
+        context.fillRect(label.x - 7 * dpr, label.y - 11 * dpr, width + 14 * dpr, 22 * dpr);
+      } else if (n >= headLabels) {
         context.lineWidth = 3 * dpr;
         context.lineJoin = 'round';
         context.strokeStyle = palette.css.sheet;

@@ -56,6 +56,14 @@ describe('the lanes of a session', () => {
     expect(words[2]).toContain('look here: The clap and the notes disagree by 40 ms');
   });
 
+  it('say in words why a take cannot be heard', async () => {
+    const lanes = (await sceneFor('missing&faulty')).lanes;
+    expect(lanes[1]!.words).toBe('The clip is missing: its file is not where it was.');
+    expect(lanes[2]!.words).toBe('The clip take-3.m4a has no sound in it.');
+    expect(laneInWords(lanes[1]!)).toContain('The clip is missing');
+    expect(lanes[0]!.words).toBeNull();
+  });
+
   it('draw quiet takes taller, by 10 dB at -24 LUFS and never by more than 24 dB', () => {
     expect(20 * Math.log10(tallnessOf(-24))).toBeCloseTo(10, 9);
     expect(20 * Math.log10(tallnessOf(-70))).toBeCloseTo(24, 9);
