@@ -16,7 +16,7 @@ function door() {
       : { ok: true, value: { name } };
   const calls = Object.fromEntries(callNames.map((name) => [name, () => answer(name)]));
   const built: WindowDoor = {
-    calls: calls as WindowDoor['calls'],
+    calls: calls as unknown as WindowDoor['calls'],
     onEvent(taking) {
       listener = taking;
       return () => undefined;
