@@ -7,7 +7,8 @@ export interface Shortcut {
   readonly keys: string;
   /** What it does, as the help lists it. */
   readonly words: string;
-  readonly run: () => void;
+  /** null: only listed here; the part of the window that has the focus does it itself. */
+  readonly run: (() => void) | null;
 }
 
 export interface ShortcutGroup {
@@ -49,8 +50,8 @@ export function startShortcuts(): () => void {
     if (!keys.includes('mod+') && !singleKeys) return;
     const target = event.target instanceof Element ? event.target : null;
     if (target !== null && isTakenBy(target, keys)) return;
-    const found = groups.flatMap((group) => group.shortcuts).findLast((one) => one.keys === keys);
-    if (found === undefined) return;
+    const found = groups.flatMap((group) => group.shortcuts).findLast((one) => one.keys === keys && one.run !== null);
+    if (found === undefined || found.run === null) return;
     event.preventDefault();
     found.run();
   };

@@ -59,7 +59,23 @@ export function drawHead(drawing: Drawing, scene: Scene, look: LaneLook, loop: R
   drawBarNumbers(drawing, scene, ruler, barsPx);
   drawLane(drawing, scene.guide, ruler + barsPx, head - ruler - barsPx, look);
   drawBarLines(drawing, scene, ruler + barsPx, head);
+  writeOutside(drawing, scene, head - 8 * dpr);
   sheet.fill(0, head - line, view.widthPx, head, palette.edge);
+}
+
+/** Says on the guide line, on both sides, what does not sound in the mix. */
+function writeOutside(drawing: Drawing, scene: Scene, y: number): void {
+  const { view, palette, dpr, labels } = drawing;
+  if (scene.mixSpan === null) return;
+  const begin = pixelOf(view, scene.mixSpan.fromSec * SESSION_RATE_HZ);
+  const end = pixelOf(view, scene.mixSpan.toSec * SESSION_RATE_HZ);
+  const text = 'not in the mix';
+  const colour = palette.css.faint;
+  const before = Math.min(view.widthPx, begin) - 10 * dpr;
+  if (before > 0) labels.push({ x: 6 * dpr, y, text, colour, room: before, strong: false });
+  const from = Math.max(0, end);
+  const after = view.widthPx - from - 10 * dpr;
+  if (after > 0) labels.push({ x: from + 6 * dpr, y, text, colour, room: after, strong: false });
 }
 
 /** Repeat signs of a score around the repeated stretch: thick line, thin line, two dots. */

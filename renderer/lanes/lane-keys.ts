@@ -1,5 +1,6 @@
 import { useBench } from '../desk/bench-store.ts';
 import { useDesk } from '../desk/desk-store.ts';
+import type { Shortcut } from '../help/shortcuts.ts';
 import { bringToHand, selectStretch } from './lane-pointer.ts';
 import type { Lane } from './lane-scene.ts';
 import type { LanesStage } from './lanes-stage.ts';
@@ -9,6 +10,20 @@ import { kept, movedBy, pixelOf, SESSION_RATE_HZ } from './time-view.ts';
 
 /** An arrow key moves the playback line by so many pixels, with Ctrl by one. */
 const STEP_PX = 10;
+
+/** What keys do while a lane has the focus, for the help. */
+export const laneKeyWords: readonly Shortcut[] = [
+  ['arrowup', 'To the lane above; down to the one below'],
+  ['arrowleft', 'Playback line earlier; right, later. With Ctrl by one pixel'],
+  ['shift+arrowright', 'Select a stretch from the playback line; left, the other way'],
+  ['enter', 'Bring the take to hand'],
+  ['t', 'Unfold or fold the takes of a voice'],
+  ['shift+f10', 'What can be done here: learn the noise, play, repeat, zoom'],
+  ['escape', 'Clear the selection'],
+  ['home', 'Playback line to the beginning; End, to the end'],
+  ['pagedown', 'Look further along; Page up, back'],
+  ['.', 'In the step "Line up": the take 1 ms later, with Shift 10 ms, with Alt 1 sample; comma, earlier'],
+].map(([keys, words]) => ({ keys: keys!, words: words!, run: null }));
 
 export interface KeyPlace {
   readonly stage: LanesStage;

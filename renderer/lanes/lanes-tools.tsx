@@ -1,5 +1,8 @@
 import { useEffect, useState } from 'react';
+import { useBench } from '../desk/bench-store.ts';
+import { figure } from '../parts/numbers.ts';
 import type { WaveScale } from './lane-scene.ts';
+import { spanInWords } from './lane-words.ts';
 import { type LaneSize, setLanesPrefs, useLanesPrefs } from './lanes-prefs.ts';
 import type { LanesStage } from './lanes-stage.ts';
 import { playbackFrame } from './the-player.ts';
@@ -48,7 +51,22 @@ export function LanesTools({ stage }: { readonly stage: LanesStage }) {
         options={{ levelled: 'levelled', asRecorded: 'as recorded' }}
         onChange={(scale) => setLanesPrefs({ scale })}
       />
+      <Selected />
     </div>
+  );
+}
+
+/** What is selected, in words. */
+function Selected() {
+  const stretch = useBench((state) => state.stretch);
+  const lengthSec = stretch === null ? 0 : stretch.toSec - stretch.fromSec;
+  const isShort = lengthSec < 1;
+  return (
+    <span className="lanes-selected" role="status">
+      {stretch === null
+        ? ''
+        : `Selected: ${spanInWords(stretch, isShort ? 4 : 2)}, ${isShort ? `${figure(1000 * lengthSec, 1)} ms` : `${figure(lengthSec, 2)} s`}`}
+    </span>
   );
 }
 

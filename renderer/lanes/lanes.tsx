@@ -4,7 +4,7 @@ import { theBridge, useView } from '../desk/desk-store.ts';
 import { addShortcuts } from '../help/shortcuts.ts';
 import { headHeightPx, RULER_PX } from './draw-head.ts';
 import { laneActions } from './lane-actions.ts';
-import { laneKey } from './lane-keys.ts';
+import { laneKey, laneKeyWords } from './lane-keys.ts';
 import { LaneMenu } from './lane-menu.tsx';
 import { startPointer } from './lane-pointer.ts';
 import { LaneRow } from './lane-row.tsx';
@@ -180,10 +180,12 @@ function useStage(stage: LanesStage, setActive: (key: string) => void, setMenu: 
       { keys: '-', words: 'Zoom out', run: () => zoomBy(stage, 1 / ZOOM_STEP) },
       { keys: '0', words: 'Show the whole piece', run: () => showWhole(stage) },
     ]);
+    const endWords = addShortcuts('In a lane', laneKeyWords);
     return () => {
       endStage();
       endPointer();
       endShortcuts();
+      endWords();
     };
   }, [stage, setActive, setMenu]);
   return { body, canvas, line, scroller };
