@@ -37,16 +37,18 @@ export function uniqueNames(names: readonly string[]): string[] {
   });
 }
 
-/** A name as every system takes it for a file, without what has a meaning there; '' when nothing is left. */
-export function fileNameOf(name: string): string {
-  return (
-    name
-      // biome-ignore lint/suspicious/noControlCharactersInRegex: they are what is looked for.
-      .replace(/[\u0000-\u001f/\\:*?"<>|]/g, '_')
-      .replace(/^\.+/, '_')
-      .replace(/[. ]+$/, '')
-      .trim()
-  );
+/** Characters that have a meaning in paths, and those that only Windows does not take. */
+// biome-ignore lint/suspicious/noControlCharactersInRegex: they are what is looked for.
+const PATH_CHARACTERS = /[\u0000-\u001f\u007f/\\]/g;
+const WINDOWS_CHARACTERS = /[:*?"<>|]/g;
+
+/** A name as this system takes it for a file, without what has a meaning there; '' when nothing is left. */
+export function fileNameOf(name: string, platform = process.platform): string {
+  return (platform === 'win32' ? name.replace(WINDOWS_CHARACTERS, '_') : name)
+    .replace(PATH_CHARACTERS, '_')
+    .replace(/^\.+/, '_')
+    .replace(/[. ]+$/, '')
+    .trim();
 }
 
 function cutToBytes(name: string): string {

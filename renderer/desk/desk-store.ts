@@ -72,13 +72,14 @@ export function onMenu(listener: (command: MenuCommand) => void): () => void {
 export function edit(change: Edit, mergeKey: string | null = null): void {
   const { view } = useDesk.getState();
   if (view === null) return;
-  withSession(apply(view.session, change));
-  theBridge()
-    .calls.edit({ edit: change, mergeKey, by: page, seq: ++seq })
-    .catch((error: unknown) => {
-      tell(faultOf(error));
-      return reload();
-    });
+  const session = apply(view.session, change);
+  // Sent before the page follows, so that what the page then fetches (a moved take's sound) is of the session as it is now.
+  const sent = theBridge().calls.edit({ edit: change, mergeKey, by: page, seq: ++seq });
+  withSession(session);
+  sent.catch((error: unknown) => {
+    tell(faultOf(error));
+    return reload();
+  });
 }
 
 export function undo(): void {

@@ -21,7 +21,7 @@ export interface PartsInput {
 /** Keeps what the screens were told, so that only what is new is told. */
 export class ViewKeeper {
   readonly #inWords: FaultWords;
-  readonly #takes = new Map<string, { facts: TakeFacts; text: string }>();
+  readonly #takes = new Map<string, { facts: TakeFacts; text: string; soundKey: string | undefined }>();
   readonly #texts = new Map<string, string>();
   #guide: TakeFacts | null = null;
   #told: Omit<Parts, 'takes' | 'guide'> = { blend: null, steps: stepStates(NOTHING), jobs: [], render: null };
@@ -49,8 +49,15 @@ export class ViewKeeper {
       const music = loudness === undefined || placement === null ? undefined : findMusic(loudness, placement);
       const facts = takeFacts(progress, music, this.#inWords);
       const text = JSON.stringify(facts);
-      if (this.#takes.get(progress.id)?.text === text) continue;
-      this.#takes.set(progress.id, { facts, text });
+      const before = this.#takes.get(progress.id);
+      const soundKey = progress.sound?.key;
+      const isOther = before !== undefined && before.soundKey !== soundKey;
+      if (before?.text === text && !isOther) continue;
+      this.#takes.set(progress.id, { facts, text, soundKey });
+      // Whoever plays it fetches its sound anew when it was not to be had for a moment.
+      if (isOther && before.facts.playable && facts.playable) {
+        events.push({ kind: 'take', takeId: progress.id, facts: { ...facts, playable: false } });
+      }
       events.push({ kind: 'take', takeId: progress.id, facts });
     }
     this.#guide = guide === undefined ? null : clipFacts(guide, this.#inWords);

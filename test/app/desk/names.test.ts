@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { rolesOf, uniqueNames } from '../../../app/desk/names.ts';
+import { fileNameOf, rolesOf, uniqueNames } from '../../../app/desk/names.ts';
 
 describe('the lead', () => {
   it('is found by a name typed composed where the file system hands it out decomposed, and in any case', () => {
@@ -30,5 +30,15 @@ describe('names of stems', () => {
       expect(name).toMatch(/^(🎶)+( \(2\))?$/u);
     }
     expect(two).not.toBe(one);
+  });
+});
+
+describe('names of files', () => {
+  it('hold nothing that leads elsewhere, and on Windows nothing that it refuses', () => {
+    expect(fileNameOf('../a\\b/c\u0000d', 'linux')).toBe('__a_b_c_d');
+    expect(fileNameOf('Flöte "solo": 1?', 'linux')).toBe('Flöte "solo": 1?');
+    expect(fileNameOf('Flöte "solo": 1?', 'win32')).toBe('Flöte _solo__ 1_');
+    expect(fileNameOf('...', 'linux')).toBe('_');
+    expect(fileNameOf('', 'linux')).toBe('');
   });
 });

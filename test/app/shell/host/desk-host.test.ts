@@ -179,6 +179,9 @@ describe('settings that change', () => {
     await desk.call('undo', {});
     await desk.idle();
     expect(titlesSince(count)).toEqual([]);
+    // Another sound is told by being away for a moment, even where it is known at once.
+    const told = desk.events.slice(count).flatMap((event) => (event.kind === 'take' ? [event.facts?.playable] : []));
+    expect(told).toEqual([false, true]);
     expect(desk.host.view()!.takes).toEqual(before.takes);
     expect(desk.host.view()!.blend).toEqual(before.blend);
   });
