@@ -1,7 +1,8 @@
 import { create } from 'zustand';
 import { faultOf } from '../bridge/bridge-fault.ts';
-import { ask, showSession, tell, theBridge, useDesk } from '../desk/desk-store.ts';
+import { ask, tell, theBridge, useDesk } from '../desk/desk-store.ts';
 import { titleFor } from './dropped-files.ts';
+import { openBy } from './opening.ts';
 
 /** Files on their way to the desk; `fraction` is null when there are none. */
 interface Bringing {
@@ -38,10 +39,8 @@ export async function bringPaths(paths: readonly string[], to: BringTo): Promise
 }
 
 /** Begins a new session in the usual place; whether it is open now. */
-export async function beginSession(title: string): Promise<boolean> {
-  const view = await ask((bridge) => bridge.calls.newSession({ title, folder: null }));
-  if (view !== undefined) showSession(view);
-  return view !== undefined;
+export function beginSession(title: string): Promise<boolean> {
+  return openBy('A new session begins …', (bridge) => bridge.calls.newSession({ title, folder: null }));
 }
 
 /** Paths for files of the page, telling how far they are on their way; undefined when it failed (and was told). */

@@ -1,10 +1,11 @@
 import { useEffect } from 'react';
 import type { MenuCommand } from '../../app/shell/contract/events.ts';
 import { useBench } from '../desk/bench-store.ts';
-import { ask, onMenu, redo, showSession, stepsInOrder, theBridge, undo, useDesk } from '../desk/desk-store.ts';
+import { ask, onMenu, redo, stepsInOrder, theBridge, undo, useDesk } from '../desk/desk-store.ts';
 import { addShortcuts } from '../help/shortcuts.ts';
 import { nextTheme, setTheme } from '../theme/theme.ts';
 import { beginSession } from './bring-in.ts';
+import { openBy } from './opening.ts';
 import { chooseClips } from './pick.ts';
 
 /** Runs what the window's menu asks for. */
@@ -48,8 +49,7 @@ export async function openChosenSession(): Promise<void> {
 
 /** Opens the session in a folder. */
 export async function openSession(folder: string): Promise<void> {
-  const view = await ask((bridge) => bridge.calls.openSession({ folder }));
-  if (view !== undefined) showSession(view);
+  await openBy('The session is opened …', (bridge) => bridge.calls.openSession({ folder }));
 }
 
 function toggleHelp(): void {

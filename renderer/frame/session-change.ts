@@ -1,16 +1,26 @@
 import { useEffect } from 'react';
 import { useBench } from '../desk/bench-store.ts';
-import { useDesk } from '../desk/desk-store.ts';
+import { ask, useDesk } from '../desk/desk-store.ts';
 
-/** Names the page after the open session, and lays out of the hand what belongs to another session. */
+/**
+ * Names the page after the open session, lays out of the hand what belongs to another session, and asks anew for what the
+ * start screen shows when a session has been closed.
+ */
 export function useSessionChange(): void {
   const title = useDesk((state) => state.view?.session.title ?? null);
   const folder = useDesk((state) => state.view?.folder ?? null);
   useEffect(() => {
     document.title = title === null ? 'Partsong' : `${title === '' ? 'Untitled' : title} – Partsong`;
   }, [title]);
-  // biome-ignore lint/correctness/useExhaustiveDependencies: it is the change of the folder that counts
   useEffect(() => {
     useBench.setState({ step: 'takes', takeId: null, voiceId: null, stretch: null, unfolded: [] });
+    if (folder !== null || useDesk.getState().start === null) return;
+    useDesk.setState({ faults: [] });
+    void renewStart();
   }, [folder]);
+}
+
+async function renewStart(): Promise<void> {
+  const start = await ask((bridge) => bridge.calls.begin({}));
+  if (start !== undefined && useDesk.getState().view === null) useDesk.setState({ start, view: start.desk });
 }

@@ -1,8 +1,8 @@
 import type { StartView } from '../../app/shell/contract/desk-view.ts';
 import { useBench } from '../desk/bench-store.ts';
-import { ask, showSession } from '../desk/desk-store.ts';
 import { beginSession } from '../frame/bring-in.ts';
 import { Notices } from '../frame/notices.tsx';
+import { openBy, useOpening } from '../frame/opening.ts';
 import { chooseClipFolder, chooseClips } from '../frame/pick.ts';
 import { HelpPanel } from '../help/help-panel.tsx';
 import { Button } from '../parts/button.tsx';
@@ -18,9 +18,10 @@ import './start-screen.css';
 /** No session is open: what Partsong does, and the ways to begin. */
 export function StartScreen({ start }: { start: StartView }) {
   const helpOpen = useBench((state) => state.helpOpen);
+  const opening = useOpening((state) => state.words);
   return (
     <div className={helpOpen ? 'start start-helped' : 'start'}>
-      <main className="start-page">
+      <main className="start-page" aria-busy={opening !== null}>
         <Notices />
         <header className="start-head">
           <h1 className="start-name">Partsong</h1>
@@ -40,6 +41,9 @@ export function StartScreen({ start }: { start: StartView }) {
           </p>
           <StartScore />
         </div>
+        <p role="status" className={opening === null ? 'unseen' : 'start-opening'}>
+          {opening}
+        </p>
         {start.ffmpegFault !== null && <FaultBox fault={start.ffmpegFault} />}
         <div className="start-ways">
           <section className="start-drop" aria-labelledby="start-drop-title">
@@ -78,7 +82,6 @@ export function StartScreen({ start }: { start: StartView }) {
   );
 }
 
-async function openSample(): Promise<void> {
-  const view = await ask((bridge) => bridge.calls.openSample({}));
-  if (view !== undefined) showSession(view);
+function openSample(): Promise<boolean> {
+  return openBy('The sample is laid out …', (bridge) => bridge.calls.openSample({}));
 }

@@ -52,7 +52,7 @@ const screens = [
     key: '1',
     ready: 'text=The clip is not where it was',
   },
-  { name: 'Render, with a finished mix', query: 'rendered', key: '5', ready: 'text=Your mix is ready' },
+  { name: 'Render, with a finished mix', query: 'rendered', key: '5', ready: 'h3:has-text("Your mix is ready")' },
 ] as const;
 
 async function open(query: string, ready: string, options: Parameters<Browser['newPage']>[0] = {}): Promise<Page> {
@@ -149,6 +149,28 @@ describe('the frame', () => {
     await page.close();
   });
 
+  it('changes the order of voices by dragging and by buttons, and keeps the focus on the button', async () => {
+    const page = await open('', 'text=Running order');
+    const names = (): Promise<string[]> =>
+      page.locator('.takes-voice-name').evaluateAll((inputs) => inputs.map((one) => (one as HTMLInputElement).value));
+    await page.locator('.takes-grip').first().dragTo(page.locator('.takes-voice').nth(1));
+    await expect.poll(names).toEqual(['Alto recorder', 'Soprano recorder', 'Tenor viol', 'Bass viol']);
+    const down = page.getByRole('button', { name: 'Move Alto recorder down' });
+    await down.press('Enter');
+    await expect.poll(names).toEqual(['Soprano recorder', 'Alto recorder', 'Tenor viol', 'Bass viol']);
+    expect(await down.evaluate((element) => element === document.activeElement)).toBe(true);
+    await page.close();
+  });
+
+  it('comes back to the start screen when a session is closed, and opens the sample from there', async () => {
+    const page = await open('', 'text=Running order');
+    await page.getByRole('button', { name: 'Close session' }).click();
+    await page.getByRole('button', { name: 'Open the sample' }).click();
+    await page.getByText('Running order').waitFor();
+    expect(await page.title()).toBe('Evening canon – Partsong');
+    await page.close();
+  });
+
   it('moves the divider with the arrow keys and remembers where it was', async () => {
     const page = await open('', 'text=Running order');
     const divider = page.getByRole('separator', { name: 'Height of the lanes' });
@@ -167,8 +189,8 @@ describe('the frame', () => {
     await page.keyboard.press('5');
     await page.getByRole('button', { name: 'Render', exact: true }).click();
     await page.getByRole('button', { name: 'Stop: Rendering the mix' }).first().waitFor();
-    await page.getByText('Your mix is ready').waitFor();
-    await page.getByText('It has the loudness you asked for').waitFor();
+    await page.getByRole('heading', { name: 'Your mix is ready' }).waitFor();
+    await page.getByText('It has the loudness you asked for').last().waitFor();
     await page.close();
   });
 });

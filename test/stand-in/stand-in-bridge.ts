@@ -23,6 +23,7 @@ export function standInBridge(query: URLSearchParams): Bridge {
   };
   let history = beginHistory(withMore(inventedSession(count), Number(query.get('takes') ?? 1), query.has('guide')));
   let revision = 1;
+  let isOpen = !query.has('empty');
   const labels = () => ({
     undoLabel: labelOf(history.past.at(-1), history.present),
     redoLabel: labelOf(history.future.at(-1), history.present),
@@ -62,15 +63,17 @@ export function standInBridge(query: URLSearchParams): Bridge {
       ffmpeg: 'FFmpeg 5.1',
       ffmpegFault: null,
       home: '/home/player/Partsong',
-      desk: query.has('empty') ? null : viewNow(),
+      desk: isOpen ? viewNow() : null,
     }),
     newSession: () => viewNow(),
     openSession: () => viewNow(),
     openSample: () => {
+      isOpen = true;
       tellAll({ kind: 'opened', view: viewNow() });
       return viewNow();
     },
     closeSession: () => {
+      isOpen = false;
       tellAll({ kind: 'closed' });
       return null;
     },

@@ -73,11 +73,8 @@ export function freeColour(session: Session): number {
   return counts.indexOf(Math.min(...counts));
 }
 
-/** Where a voice goes when it is dropped before another (`before` null: at the end); null when it stays where it is. */
-export function dropPosition(order: readonly string[], voiceId: string, before: string | null): number | null {
-  const from = order.indexOf(voiceId);
-  const target = before === null ? order.length : order.indexOf(before);
-  if (from < 0 || target < 0) return null;
-  const to = target > from ? target - 1 : target;
-  return to === from ? null : to;
+/** Where a voice goes that is dropped on another: to its place; null when it stays where it is. */
+export function dropPosition(order: readonly string[], voiceId: string, onto: string): number | null {
+  const to = order.indexOf(onto);
+  return to < 0 || !order.includes(voiceId) || onto === voiceId ? null : to;
 }
