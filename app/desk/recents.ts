@@ -1,8 +1,8 @@
-import { mkdir, readFile, stat, writeFile } from 'node:fs/promises';
+import { mkdir, readFile, writeFile } from 'node:fs/promises';
 import { homedir } from 'node:os';
 import { join, resolve } from 'node:path';
 import { z } from 'zod';
-import type { Session } from '../../core/session/schema.ts';
+import { parseSession, type Session } from '../../core/session/schema.ts';
 import { writeWhole } from '../media/whole-file.ts';
 import type { RecentView } from '../shell/contract/desk-view.ts';
 import { SESSION_NAME } from './session-store.ts';
@@ -51,7 +51,7 @@ export class Recents {
   /** At most 20, newest first; `isMissing` where there is no session any more. Never rejects. */
   async list(): Promise<RecentView[]> {
     await this.#last;
-    return Promise.all((await this.#read()).map(async (recent) => ({ ...recent, isMissing: await isGone(recent) })));
+    return Promise.all((await this.#read()).map(asItIs));
   }
 
   /** Puts a session first; once when it is opened, and again when it is closed, since its title may have changed. */
@@ -100,6 +100,19 @@ export class Recents {
   }
 }
 
-async function isGone(recent: Recent): Promise<boolean> {
-  return (await stat(join(recent.folder, SESSION_NAME)).catch(() => undefined)) === undefined;
+/** A remembered session with the title and the voices it has now: it may have been changed, and never closed. */
+async function asItIs(recent: Recent): Promise<RecentView> {
+  let text: string;
+  try {
+    text = await readFile(join(recent.folder, SESSION_NAME), 'utf8');
+  } catch {
+    return { ...recent, isMissing: true };
+  }
+  try {
+    const { title, voices } = parseSession(text, recent.folder);
+    return { ...recent, title, voices: voices.length, isMissing: false };
+  } catch {
+    // Damaged or of a newer Partsong: opening it will say so.
+    return { ...recent, isMissing: false };
+  }
 }

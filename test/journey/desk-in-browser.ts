@@ -1,0 +1,155 @@
+import { type ChildProcess, spawn } from 'node:child_process';
+import { mkdirSync, readFileSync } from 'node:fs';
+import { basename, join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { type Browser, chromium, type Page } from 'playwright-core';
+
+const root = fileURLToPath(new URL('../..', import.meta.url));
+const axeSource = readFileSync(join(root, 'node_modules/axe-core/axe.min.js'), 'utf8');
+/** Screenshots of every step are kept here. */
+export const artefacts = join(root, 'artefacts/journey');
+
+/** The desk as a user starts it (`npm start -- --browser`), with a home folder of its own. */
+export class StartedDesk {
+  readonly url: string;
+  readonly #child: ChildProcess;
+  readonly #ended: Promise<number | null>;
+
+  private constructor(url: string, child: ChildProcess, ended: Promise<number | null>) {
+    this.url = url;
+    this.#child = child;
+    this.#ended = ended;
+  }
+
+  static async start(home: string): Promise<StartedDesk> {
+    const child = spawn(process.execPath, [join(root, 'app/shell/start.mjs'), '--browser', '--no-open'], {
+      env: { ...process.env, HOME: home, XDG_CONFIG_HOME: join(home, '.config') },
+      stdio: ['ignore', 'pipe', 'pipe'],
+    });
+    const ended = new Promise<number | null>((resolve) => child.once('exit', resolve));
+    const url = await new Promise<string>((resolve, reject) => {
+      let said = '';
+      const hear = (piece: Buffer): void => {
+        said += piece.toString();
+        const found = /http:\/\/127\.0\.0\.1:\d+\/\S*/.exec(said)?.[0];
+        if (found !== undefined) resolve(found);
+      };
+      child.stdout.on('data', hear);
+      child.stderr.on('data', hear);
+      void ended.then((code) => reject(new Error(`the desk ended with ${code} before it told its address: ${said}`)));
+    });
+    return new StartedDesk(url, child, ended);
+  }
+
+  /** As a power cut would: no chance to save or to tidy up. */
+  async kill(): Promise<void> {
+    this.#child.kill('SIGKILL');
+    await this.#ended;
+  }
+
+  async stop(): Promise<void> {
+    this.#child.kill('SIGTERM');
+    await this.#ended;
+  }
+}
+
+export function startChromium(): Promise<Browser> {
+  return chromium.launch({
+    executablePath: '/usr/bin/chromium',
+    args: [
+      '--no-sandbox',
+      '--disable-gpu',
+      '--disable-quic',
+      '--no-first-run',
+      '--disable-background-networking',
+      '--disable-component-update',
+      '--disable-sync',
+      '--autoplay-policy=no-user-gesture-required',
+    ],
+  });
+}
+
+/** A page over the desk; whatever it complains of is gathered. */
+export async function openPage(browser: Browser, url: string): Promise<{ page: Page; complaints: string[] }> {
+  const context = await browser.newContext({ viewport: { width: 1280, height: 800 }, reducedMotion: 'reduce' });
+  const page = await context.newPage();
+  page.setDefaultTimeout(20_000);
+  const complaints: string[] = [];
+  page.on('pageerror', (error) => complaints.push(`error: ${error.message}`));
+  page.on('console', (message) => {
+    if (message.type() === 'error') complaints.push(`console: ${message.text()}`);
+  });
+  await page.goto(url);
+  return { page, complaints };
+}
+
+interface AxeFinding {
+  readonly id: string;
+  readonly impact: string | null;
+  readonly nodes: readonly { readonly html: string }[];
+}
+
+/** Serious and critical faults that axe finds on the page as it stands. */
+export async function seriousFaults(page: Page): Promise<string[]> {
+  const found = (await page.evaluate(
+    `${axeSource}; axe.run(document, { resultTypes: ['violations'] }).then((r) => r.violations)`,
+  )) as AxeFinding[];
+  return found
+    .filter((one) => one.impact === 'serious' || one.impact === 'critical')
+    .map((one) => `${one.id}: ${one.nodes[0]?.html ?? ''}`);
+}
+
+/** Keeps the screen at two sizes. */
+export async function keepScreens(page: Page, name: string): Promise<void> {
+  mkdirSync(artefacts, { recursive: true });
+  for (const [width, height] of [
+    [1280, 800],
+    [1920, 1080],
+  ] as const) {
+    await page.setViewportSize({ width, height });
+    await page.waitForTimeout(250);
+    await page.screenshot({ path: join(artefacts, `${name}-${width}x${height}.png`) });
+  }
+  await page.setViewportSize({ width: 1280, height: 800 });
+}
+
+/** Goes to a step of the running order. */
+export async function goTo(page: Page, step: 'Takes' | 'Clean' | 'Line up' | 'Blend' | 'Render'): Promise<void> {
+  await page.locator('nav.order').getByRole('button').filter({ hasText: step }).first().click();
+}
+
+/** Waits until the desk has no work left and the mix can be made. */
+export async function untilReady(page: Page, timeoutMs = 90_000): Promise<void> {
+  await page.waitForFunction(
+    () => {
+      const order = document.querySelector('nav.order')?.textContent ?? '';
+      return order.includes('The mix can be made') || /Render[^V]*done/.test(order);
+    },
+    undefined,
+    { timeout: timeoutMs, polling: 250 },
+  );
+  await page.waitForFunction(
+    () => !(document.querySelector('nav.order')?.textContent ?? '').includes('working'),
+    undefined,
+    {
+      timeout: timeoutMs,
+      polling: 250,
+    },
+  );
+}
+
+/** Drops files onto the middle of the page, as from a file manager. */
+export async function dropFiles(page: Page, files: readonly string[]): Promise<void> {
+  const given = files.map((file) => ({ name: basename(file), base64: readFileSync(file).toString('base64') }));
+  await page.evaluate(async (list) => {
+    const transfer = new DataTransfer();
+    for (const { name, base64 } of list) {
+      const bytes = Uint8Array.from(atob(base64), (letter) => letter.charCodeAt(0));
+      transfer.items.add(new File([bytes], name));
+    }
+    const target = document.elementFromPoint(innerWidth / 2, innerHeight / 2) ?? document.body;
+    for (const type of ['dragenter', 'dragover', 'drop']) {
+      target.dispatchEvent(new DragEvent(type, { dataTransfer: transfer, bubbles: true, cancelable: true }));
+    }
+  }, given);
+}
