@@ -50,18 +50,32 @@ async function startWindow(options: StartOptions, session: string | null): Promi
     return undefined;
   }
   const began = Date.now();
-  const args = [join(built, 'main/main.js'), ...(session === null ? [] : [session])];
-  const code = await new Promise<number>((resolve) => {
-    const window = spawn(runtime.program, args, { stdio: 'inherit' });
-    // The window hears Ctrl-C itself; this program waits for it.
-    for (const signal of ['SIGINT', 'SIGTERM'] as const) process.on(signal, () => window.kill(signal));
-    window.on('error', () => resolve(1));
-    window.on('exit', (exitCode) => resolve(exitCode ?? 1));
-  });
-  if (code === 0 || Date.now() - began > NEVER_SEEN_MS) return code;
-  for (const signal of ['SIGINT', 'SIGTERM'] as const) process.removeAllListeners(signal);
+  const { code, wasAsked } = await runWindowProgram(runtime.program, session);
+  if (code === 0 || wasAsked || Date.now() - began > NEVER_SEEN_MS) return code;
   say('The window could not be opened: the desk opens in the browser instead.');
   return undefined;
+}
+
+/** Waits for the window to end. wasAsked: by Ctrl-C or by whoever started this. */
+function runWindowProgram(program: string, session: string | null): Promise<{ code: number; wasAsked: boolean }> {
+  // Set by some editors for their own use; with it the runtime would show nothing.
+  const { ELECTRON_RUN_AS_NODE: _, ...env } = process.env;
+  const args = [join(built, 'main/main.js'), ...(session === null ? [] : [session])];
+  return new Promise((resolve) => {
+    const window = spawn(program, args, { stdio: 'inherit', env });
+    let wasAsked = false;
+    const handOn = (signal: NodeJS.Signals): void => {
+      wasAsked = true;
+      window.kill(signal);
+    };
+    const settle = (code: number): void => {
+      for (const signal of ['SIGINT', 'SIGTERM'] as const) process.off(signal, handOn);
+      resolve({ code, wasAsked });
+    };
+    for (const signal of ['SIGINT', 'SIGTERM'] as const) process.on(signal, handOn);
+    window.on('error', () => settle(1));
+    window.on('exit', (code) => settle(code ?? 1));
+  });
 }
 
 async function startBrowser(options: StartOptions, session: string | null): Promise<number> {

@@ -15,6 +15,7 @@ const LINGER_MS = 5000;
 const MOST_UNREAD_BYTES = 16 * 2 ** 20;
 const MOST_HEADER_BYTES = 16 * 2 ** 10;
 const HEADERS_WITHIN_MS = 10_000;
+const KEEP_IDLE_MS = 60_000;
 
 export interface BrowserDoorOptions {
   readonly host: DeskDoorHost;
@@ -46,6 +47,8 @@ export async function startBrowserDoor(options: BrowserDoorOptions): Promise<Bro
   const server = createServer({ maxHeaderSize: MOST_HEADER_BYTES, headersTimeout: HEADERS_WITHIN_MS });
   // A clip of an hour may take its time; what is idle is ended where bodies are read.
   server.requestTimeout = 0;
+  // A page that rests a while finds its connections again, rather than one that is just being closed.
+  server.keepAliveTimeout = KEEP_IDLE_MS;
   await listen(server, options.port ?? 0);
   const admission = new Admission((server.address() as AddressInfo).port);
   const watch =

@@ -1,5 +1,5 @@
 import { type ChildProcess, spawn } from 'node:child_process';
-import { mkdtempSync, rmSync } from 'node:fs';
+import { chmodSync, mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { type AddressInfo, createServer } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
@@ -98,6 +98,37 @@ describe('npm start', () => {
       2,
       `Port ${port} is taken or not allowed. Leave --port out, or give another.\n`,
     ]);
+  });
+});
+
+describe('npm start with a runtime for the window', () => {
+  /** A runtime of a few lines: it writes what it was given, then does as told. */
+  const runtimeThat = (name: string, does: string): NodeJS.ProcessEnv => {
+    const dist = join(folder, name);
+    mkdirSync(dist);
+    writeFileSync(join(dist, 'electron'), `#!/bin/sh\necho "given: $*, as node: $ELECTRON_RUN_AS_NODE"\n${does}\n`);
+    chmodSync(join(dist, 'electron'), 0o755);
+    return { DISPLAY: ':99', ELECTRON_OVERRIDE_DIST_PATH: dist, ELECTRON_RUN_AS_NODE: '1' };
+  };
+
+  it('hands it the program and the session, waits, and ends as it ended', async () => {
+    const seen = start(['--no-open', folder], runtimeThat('well', 'exit 0'));
+    await until(() => seen.code !== null, 30_000);
+    expect([seen.code, seen.text]).toEqual([0, `given: ${join(root, 'out/main/main.js')} ${folder}, as node: \n`]);
+  });
+
+  it('serves the browser instead when the window fails at once, saying so', async () => {
+    const seen = start(['--no-open'], runtimeThat('ill', 'exit 7'));
+    await addressOf(seen);
+    expect(seen.text).toContain('The window could not be opened: the desk opens in the browser instead.\n');
+  });
+
+  it('does not go on to the browser when the window is ended by Ctrl-C', async () => {
+    const seen = start(['--no-open'], runtimeThat('long', 'exec sleep 30'));
+    await until(() => seen.text.includes('given:'), 30_000);
+    seen.child.kill('SIGINT');
+    await until(() => seen.code !== null);
+    expect(seen.text).not.toContain('browser');
   });
 });
 
