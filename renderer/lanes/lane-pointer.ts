@@ -173,9 +173,9 @@ function wheel(place: PointerPlace, event: WheelEvent): void {
   const { stage, scroller, canvas } = place;
   const scene = stage.getScene();
   if (scene === undefined) return;
-  event.preventDefault();
   const unit = event.deltaMode === 1 ? LINE_PX : event.deltaMode === 2 ? scroller.clientHeight : 1;
   if (event.ctrlKey || event.metaKey) {
+    event.preventDefault();
     // A pinch on a trackpad comes as small steps with Ctrl.
     const strength = Math.abs(event.deltaY) < 30 && event.deltaMode === 0 ? 1.6 : 1;
     const factor = Math.exp(-event.deltaY * unit * WHEEL_ZOOM * strength);
@@ -184,14 +184,32 @@ function wheel(place: PointerPlace, event: WheelEvent): void {
     return;
   }
   const sideways = event.shiftKey && event.deltaX === 0;
-  const nothingBelow = scroller.scrollHeight <= scroller.clientHeight;
-  const across = (sideways || (nothingBelow && event.deltaX === 0) ? event.deltaY : event.deltaX) * unit;
   const down = sideways ? 0 : event.deltaY * unit;
-  if (across !== 0) stage.setView(movedBy(stage.getView(), scene.extent, across));
-  if (down !== 0 && !nothingBelow) {
-    scroller.scrollTop += down;
-    stage.setScroll(scroller.scrollTop);
+  const across = (sideways ? event.deltaY : event.deltaX) * unit;
+  if (across !== 0) {
+    event.preventDefault();
+    stage.setView(movedBy(stage.getView(), scene.extent, across));
   }
+  if (down === 0) return;
+  const before = scroller.scrollTop;
+  // Set here and not left to the browser: names and canvas then move in one frame.
+  scroller.scrollTop += down;
+  stage.setScroll(scroller.scrollTop);
+  const isAllSeen = scroller.scrollHeight <= scroller.clientHeight;
+  if (scroller.scrollTop !== before) event.preventDefault();
+  else if (isAllSeen && across === 0 && !scrollsAround(scroller)) {
+    event.preventDefault();
+    stage.setView(movedBy(stage.getView(), scene.extent, down));
+  }
+}
+
+/** Something around the lanes scrolls: the wheel is its, once the lanes are at their end. */
+function scrollsAround(inner: HTMLElement): boolean {
+  for (let box = inner.parentElement; box !== null; box = box.parentElement) {
+    if (box.scrollHeight > box.clientHeight + 1 && /auto|scroll/.test(getComputedStyle(box).overflowY)) return true;
+  }
+  const page = document.scrollingElement;
+  return page !== null && page.scrollHeight > page.clientHeight + 1;
 }
 
 function pinch(place: PointerPlace, touches: Map<number, { x: number; y: number }>, event: PointerEvent): void {

@@ -1,4 +1,4 @@
-import { useEffect, useState } from 'react';
+import { useEffect, useRef } from 'react';
 import { useBench } from '../desk/bench-store.ts';
 import { figure } from '../parts/numbers.ts';
 import type { WaveScale } from './lane-scene.ts';
@@ -51,34 +51,34 @@ export function LanesTools({ stage }: { readonly stage: LanesStage }) {
         options={{ levelled: 'levelled', asRecorded: 'as recorded' }}
         onChange={(scale) => setLanesPrefs({ scale })}
       />
-      <Selected />
     </div>
   );
 }
 
-/** What is selected, in words. */
-function Selected() {
+/** What is selected, in words; it has its place beside the scrollbar, so that nothing moves when it appears. */
+export function Selected() {
   const stretch = useBench((state) => state.stretch);
   const lengthSec = stretch === null ? 0 : stretch.toSec - stretch.fromSec;
   const isShort = lengthSec < 1;
   return (
-    <span className="lanes-selected" role="status">
+    <span className="lanes-selected" role="status" title="The selected stretch, and how long it is">
       {stretch === null
         ? ''
-        : `Selected: ${spanInWords(stretch, isShort ? 4 : 2)}, ${isShort ? `${figure(1000 * lengthSec, 1)} ms` : `${figure(lengthSec, 2)} s`}`}
+        : `${spanInWords(stretch, isShort ? 4 : 2)}, ${isShort ? `${figure(1000 * lengthSec, 1)} ms` : `${figure(lengthSec, 2)} s`}`}
     </span>
   );
 }
 
 function ZoomControl({ stage }: { readonly stage: LanesStage }) {
-  const [close, setClose] = useState(0);
+  const slider = useRef<HTMLInputElement>(null);
+  // Written past React: a zoom by wheel changes it every frame.
   useEffect(
     () =>
       stage.onView((view) => {
         const scene = stage.getScene();
-        if (scene === undefined || view.widthPx <= 0) return;
-        const now = closeness(view.framesPerPx, wholeFramesPerPx(scene.extent, view.widthPx));
-        setClose(Math.round(now * 200) / 200);
+        if (slider.current === null || scene === undefined || view.widthPx <= 0) return;
+        slider.current.value = String(closeness(view.framesPerPx, wholeFramesPerPx(scene.extent, view.widthPx)));
+        slider.current.setAttribute('aria-valuetext', zoomInWords(stage));
       }),
     [stage],
   );
@@ -99,9 +99,9 @@ function ZoomControl({ stage }: { readonly stage: LanesStage }) {
         min="0"
         max="1"
         step="0.005"
-        value={close}
+        defaultValue="0"
+        ref={slider}
         aria-label="Zoom"
-        aria-valuetext={zoomInWords(stage)}
         onChange={(event) => zoomTo(Number(event.currentTarget.value))}
       />
       <button type="button" aria-label="Zoom in" title="Zoom in (+)" onClick={() => zoomBy(stage, ZOOM_STEP)}>

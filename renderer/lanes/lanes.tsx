@@ -12,7 +12,7 @@ import { type Lane, neighbourOf, type Scene, sceneOf } from './lane-scene.ts';
 import { guideInWords } from './lane-words.ts';
 import { laneHeights, useLanesPrefs } from './lanes-prefs.ts';
 import { LanesStage } from './lanes-stage.ts';
-import { LanesTools, showWhole, ZOOM_STEP, zoomBy } from './lanes-tools.tsx';
+import { LanesTools, Selected, showWhole, ZOOM_STEP, zoomBy } from './lanes-tools.tsx';
 import { NudgePanel } from './nudge-panel.tsx';
 import type { Bar } from './ruler.ts';
 import { TimeScrollbar } from './time-scrollbar.tsx';
@@ -142,7 +142,10 @@ export function Lanes() {
           <div className="lanes-line" ref={line} />
         </div>
       </div>
-      <TimeScrollbar stage={stage} scene={scene} />
+      <div className="lanes-foot">
+        <Selected />
+        <TimeScrollbar stage={stage} scene={scene} />
+      </div>
       {ghost === null ? null : <NudgePanel take={ghost.take} voice={ghost.voice} neighbour={ghost.neighbour} />}
       {menu === null || menuLane === undefined ? null : (
         <LaneMenu
