@@ -8,12 +8,13 @@ export function ThemeChoice() {
     <select
       className="theme-choice"
       aria-label="Colours of the screen"
+      title="Colours of the screen"
       value={theme}
       onChange={(event) => setTheme(event.target.value as Theme)}
     >
       <option value="system">As the system</option>
-      <option value="day">Day</option>
-      <option value="night">Night</option>
+      <option value="day">Paper by day</option>
+      <option value="night">Ink by night</option>
     </select>
   );
 }

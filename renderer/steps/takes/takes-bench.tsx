@@ -62,28 +62,7 @@ export function TakesBench() {
       {view.session.voices.length > 0 && (
         <div className="takes-scroll">
           <table className="takes-table">
-            <thead>
-              <tr>
-                <th scope="col">Sounds</th>
-                <th scope="col">
-                  <Explain word="take">Take</Explain>
-                </th>
-                <th scope="col">Listen</th>
-                <th scope="col" className="number">
-                  Length
-                </th>
-                <th scope="col" className="number">
-                  <Explain word="peak">Peak</Explain>, <Explain word="dbfs" />
-                </th>
-                <th scope="col">
-                  <Explain word="clipped">Clipped</Explain>
-                </th>
-                <th scope="col">File</th>
-                <th scope="col">
-                  <span className="unseen">More</span>
-                </th>
-              </tr>
-            </thead>
+            <TakesHead />
             {view.session.voices.map((voice, at) => (
               <VoiceRows
                 key={voice.id}
@@ -98,5 +77,32 @@ export function TakesBench() {
         </div>
       )}
     </div>
+  );
+}
+
+function TakesHead() {
+  return (
+    <thead>
+      <tr>
+        <th scope="col">Sounds</th>
+        <th scope="col">
+          <Explain word="take">Take</Explain>
+        </th>
+        <th scope="col">Listen</th>
+        <th scope="col" className="number">
+          Length
+        </th>
+        <th scope="col" className="number">
+          <Explain word="peak">Peak</Explain>, <Explain word="dbfs" />
+        </th>
+        <th scope="col">
+          <Explain word="clipped">Clipped</Explain>
+        </th>
+        <th scope="col">File</th>
+        <th scope="col">
+          <span className="unseen">More</span>
+        </th>
+      </tr>
+    </thead>
   );
 }

@@ -2,14 +2,10 @@ import { type DragEvent, useState } from 'react';
 import type { Session, Voice } from '../../../core/session/schema.ts';
 import { useBench } from '../../desk/bench-store.ts';
 import { edit, soundingTake } from '../../desk/desk-store.ts';
-import { chooseClips } from '../../frame/pick.ts';
-import { Button } from '../../parts/button.tsx';
 import { StateSign } from '../../parts/state-sign.tsx';
-import { TypedName } from '../../parts/typed-name.tsx';
-import { ColourMenu } from './colour-menu.tsx';
-import { RoleChoice } from './role-choice.tsx';
 import { dropPosition, takesOf } from './take-edits.ts';
 import { TakeRow } from './take-row.tsx';
+import { VoiceHead } from './voice-head.tsx';
 
 const DRAGGED = 'application/x-partsong-voice';
 
@@ -55,76 +51,17 @@ export function VoiceRows({ voice, at, session, onDeleted, onMoved }: VoiceRowsP
       onDragLeave={() => setOver(false)}
       onDrop={onDrop}
     >
-      <tr>
-        <th scope="rowgroup" colSpan={8} className="takes-voice-head">
-          <div className="takes-voice-line">
-            <span
-              className="takes-grip"
-              draggable
-              title="Drag to change the order of the voices"
-              aria-hidden="true"
-              onDragStart={(event) => {
-                event.dataTransfer.setData(DRAGGED, voice.id);
-                event.dataTransfer.effectAllowed = 'move';
-              }}
-            >
-              <svg viewBox="0 0 10 16" width="10" height="16" aria-hidden="true">
-                <path d="M1 4H9M1 8H9M1 12H9" className="takes-grip-line" />
-              </svg>
-            </span>
-            <ColourMenu voice={voice} />
-            <TypedName
-              className="takes-voice-name"
-              label={`Name of voice ${at + 1}`}
-              value={voice.name}
-              onChange={(name) => edit({ kind: 'renameVoice', voiceId: voice.id, name })}
-            />
-            <RoleChoice voice={voice} />
-            <Button
-              small
-              kind="quiet"
-              disabled={at === 0}
-              aria-label={`Move ${voice.name} up`}
-              title="Move up"
-              onClick={() => move(at - 1)}
-            >
-              ↑
-            </Button>
-            <Button
-              small
-              kind="quiet"
-              disabled={at === session.voices.length - 1}
-              aria-label={`Move ${voice.name} down`}
-              title="Move down"
-              onClick={() => move(at + 1)}
-            >
-              ↓
-            </Button>
-            <Button
-              small
-              aria-label={`Add takes of ${voice.name}`}
-              onClick={() => void chooseClips({ kind: 'voice', voiceId: voice.id })}
-            >
-              Add takes …
-            </Button>
-            <Button
-              small
-              kind="quiet"
-              aria-label={`Delete voice ${voice.name}, with its takes`}
-              onClick={() => {
-                edit({ kind: 'removeVoice', voiceId: voice.id });
-                onDeleted(
-                  takes.length === 0
-                    ? voice.name
-                    : `${voice.name} with ${takes.length === 1 ? 'its take' : `its ${takes.length} takes`}`,
-                );
-              }}
-            >
-              Delete voice
-            </Button>
-          </div>
-        </th>
-      </tr>
+      <VoiceHead
+        voice={voice}
+        at={at}
+        last={session.voices.length - 1}
+        dragType={DRAGGED}
+        onMove={move}
+        onDelete={() => {
+          edit({ kind: 'removeVoice', voiceId: voice.id });
+          onDeleted(withTakes(voice.name, takes.length));
+        }}
+      />
       {takes.length === 0 && (
         <tr>
           <td colSpan={8} className="faint takes-none">
@@ -151,4 +88,9 @@ export function VoiceRows({ voice, at, session, onDeleted, onMoved }: VoiceRowsP
       ))}
     </tbody>
   );
+}
+
+function withTakes(name: string, count: number): string {
+  if (count === 0) return name;
+  return `${name} with ${count === 1 ? 'its take' : `its ${count} takes`}`;
 }
