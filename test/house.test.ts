@@ -19,7 +19,11 @@ const coreRank: Record<string, number> = {
 };
 
 /** Packages that one file of core may import, and which: third-party parts are wrapped once. */
-const corePackages: Record<string, string> = { 'core/session/schema.ts': 'zod', 'core/session/edit-schema.ts': 'zod' };
+const corePackages: Record<string, string> = {
+  'core/session/schema.ts': 'zod',
+  'core/session/edit-schema.ts': 'zod',
+  'core/session/kept-plan.ts': 'zod',
+};
 
 function sourcesUnder(folder: string): string[] {
   return readdirSync(join(root, folder), { withFileTypes: true }).flatMap((entry) => {
