@@ -16,6 +16,8 @@ const MEDIA_ENDINGS = new Set(
 /** Folders within folders are looked through so deep. */
 const DEEPEST = 4;
 const MOST_FILES = 500;
+/** A folder with more in it is none of clips. */
+const MOST_ENTRIES = 20_000;
 /** Clips looked into at a time. */
 const AT_A_TIME = 4;
 /** Folders of a session that hold no clips. */
@@ -41,8 +43,9 @@ export interface Looked {
 export async function lookInto(paths: readonly string[], isRead: (known: Known) => boolean): Promise<Looked> {
   const faults: unknown[] = [];
   const files: string[] = [];
+  const budget = { entries: MOST_ENTRIES };
   for (const path of paths) {
-    const found = await clipsAt(resolve(path));
+    const found = await clipsAt(resolve(path), budget);
     if (found.length === 0) faults.push(emptyFolder(path));
     files.push(...found);
   }
@@ -71,11 +74,20 @@ export async function lookInto(paths: readonly string[], isRead: (known: Known) 
   return { clips: clips.filter((clip) => clip !== undefined), faults };
 }
 
-async function clipsAt(path: string, depth = 0): Promise<string[]> {
+async function clipsAt(path: string, budget: { entries: number }, depth = 0): Promise<string[]> {
   const facts = await stat(path).catch(() => undefined);
   // A file that is not there is told when it is looked into.
   if (facts === undefined || !facts.isDirectory()) return [path];
   const entries = await readdir(path, { withFileTypes: true }).catch(() => []);
+  budget.entries -= entries.length;
+  if (budget.entries < 0) {
+    throw new PartsongError(
+      'bad-option',
+      `${path} and the folders beside it hold more than ${MOST_ENTRIES} files.`,
+      'Choose the folder in which the clips are.',
+      path,
+    );
+  }
   const names = entries
     .filter(({ name }) => !name.startsWith('.'))
     .sort((one, other) => one.name.localeCompare(other.name, 'en', { numeric: true }));
@@ -83,7 +95,7 @@ async function clipsAt(path: string, depth = 0): Promise<string[]> {
   for (const entry of names) {
     if (entry.isDirectory()) {
       if (depth < DEEPEST && !OWN_FOLDERS.has(entry.name)) {
-        found.push(...(await clipsAt(join(path, entry.name), depth + 1)));
+        found.push(...(await clipsAt(join(path, entry.name), budget, depth + 1)));
       }
     } else if (MEDIA_ENDINGS.has(extname(entry.name).toLowerCase())) found.push(join(path, entry.name));
   }

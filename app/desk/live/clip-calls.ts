@@ -1,10 +1,12 @@
 import { resolve } from 'node:path';
 import type { Edit } from '../../../core/session/edit.ts';
+import type { KeptPlan } from '../../../core/session/kept-plan.ts';
 import type { ClipRef } from '../../../core/session/schema.ts';
 import { PartsongError } from '../../../core/signal/fault.ts';
 import type { CallInput, CallOutput } from '../../shell/contract/calls.ts';
 import type { FaultView, JobView } from '../../shell/contract/desk-view.ts';
 import type { Desk } from '../desk.ts';
+import { guideFileBeside, keepGuideFile, keptGuideFile, keptPlanOf } from '../guide-file.ts';
 import { clipsWhere, GUIDE_ID, identifyClip, relinkEdit, searchClips } from '../missing-clips.ts';
 import { takenBefore } from '../take-in.ts';
 import { additionOf, type Looked, lookInto } from './add-clips.ts';
@@ -45,7 +47,7 @@ export class ClipCalls {
 
   async setGuide({ file }: CallInput<'setGuide'>): Promise<null> {
     if (file === null) {
-      this.#applyGuide(null);
+      this.#applyGuide(null, null);
       return null;
     }
     const { clips, faults } = await this.#look([file]);
@@ -53,20 +55,27 @@ export class ClipCalls {
     if (clip === undefined) throw faults[0];
     const { sizeBytes, fingerprint } = clip;
     const path = this.#of.desk.keptPath(clip.file);
-    this.#applyGuide({ path, sizeBytes, fingerprint });
+    const { folder } = this.#of.desk;
+    const beside = await guideFileBeside(clip.file);
+    if (beside !== undefined) await keepGuideFile(folder, fingerprint, beside);
+    this.#applyGuide(
+      { path, sizeBytes, fingerprint },
+      keptPlanOf(beside ?? (await keptGuideFile(folder, fingerprint))),
+    );
     return null;
   }
 
   /** Another guide sets session time zero elsewhere: takes placed by hand are placed anew. One step of undo. */
-  #applyGuide(clip: ClipRef | null): void {
+  #applyGuide(clip: ClipRef | null, plan: KeptPlan | null): void {
     const { session } = this.#of.desk;
-    if ((session.guide?.clip.fingerprint ?? null) === (clip?.fingerprint ?? null)) return;
+    const isSame = (session.guide?.clip.fingerprint ?? null) === (clip?.fingerprint ?? null);
+    if (isSame && JSON.stringify(session.guide?.plan ?? null) === JSON.stringify(plan)) return;
     const byHand = session.takes.filter(({ placement }) => placement?.by === 'user');
     this.#of.apply({
       kind: 'together',
       label: clip === null ? 'remove the guide' : 'choose the guide',
       edits: [
-        { kind: 'setGuide', clip },
+        { kind: 'setGuide', clip, plan },
         ...byHand.map(({ id }) => ({ kind: 'setPlacement', takeId: id, placement: null }) as const),
       ],
     });

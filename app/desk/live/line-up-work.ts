@@ -1,4 +1,5 @@
 import type { Edit } from '../../../core/session/edit.ts';
+import { guideMarks, type KeptPlan } from '../../../core/session/kept-plan.ts';
 import type { Placement, Session } from '../../../core/session/schema.ts';
 import { Cache } from '../cache.ts';
 import { lineUpTaken } from '../line-up-clips.ts';
@@ -18,12 +19,15 @@ export function needLineUp(
   bench: Bench,
   takes: readonly TakeProgress[],
   guide: ClipProgress | undefined,
+  plan: KeptPlan | null,
 ): { found: Found | undefined; fault: unknown } {
   const unread = takes.some((take) => take.reading !== 'over') || (guide !== undefined && guide.reading !== 'over');
   const placeable = takes.filter(({ taken }) => taken !== undefined && taken.trace !== null);
   if (unread || placeable.length === 0) return { found: undefined, fault: null };
   const heard = guide?.taken;
-  return heard === undefined ? needTogether(bench, placeable) : needAgainstGuide(bench, placeable, heard);
+  // A guide that is only away will be back: what was found with it stays, and nothing is placed without it meanwhile.
+  if (heard === undefined && guide?.look === 'missing') return { found: undefined, fault: null };
+  return heard === undefined ? needTogether(bench, placeable) : needAgainstGuide(bench, placeable, heard, plan);
 }
 
 function needTogether(bench: Bench, takes: readonly TakeProgress[]): { found: Found | undefined; fault: unknown } {
@@ -50,8 +54,10 @@ function needAgainstGuide(
   bench: Bench,
   takes: readonly TakeProgress[],
   guide: TakenIn,
+  plan: KeptPlan | null,
 ): { found: Found | undefined; fault: unknown } {
-  const keyOf = (taken: TakenIn): string => Cache.keyOf('lineUp', STEP_VERSION.lineUp, guide.key, taken.key);
+  const marks = plan === null ? [] : [guideMarks(plan)];
+  const keyOf = (taken: TakenIn): string => Cache.keyOf('lineUp', STEP_VERSION.lineUp, guide.key, taken.key, ...marks);
   const found = new Map<string, Placement>();
   const fresh: TakeProgress[] = [];
   use(bench, ...takes.map(({ taken }) => keyOf(taken!)));
@@ -65,7 +71,7 @@ function needAgainstGuide(
     key: `lineUp:${keyOf(guide)}:${fresh.map(({ taken }) => taken!.key).join()}`,
     stage: 'lineUp',
     run: async (signal, onProgress) => {
-      const placements = await lineUpTaken(takesOf(fresh), guide, bench.pool, { signal, onProgress });
+      const placements = await lineUpTaken(takesOf(fresh), guide, bench.pool, { signal, plan, onProgress });
       fresh.forEach(({ id, taken }, index) => {
         const placement = keptPlacement(placements[index]!);
         bench.cache.keep(keyOf(taken!), placement);
@@ -91,12 +97,15 @@ function takesOf(takes: readonly TakeProgress[]): TakenIn[] {
 
 /**
  * What the session is to take over from the line-up: placements of takes that nobody placed by hand, where they differ
- * from what it has. Without a guide the zero of what was found lies where the earliest take begins. Where takes were placed
- * by hand all is moved until the first take that was found before lies where it lay, so that those keep their neighbours.
+ * from what it has. Without a guide the zero of what was found lies where the earliest take begins. Where a take was
+ * placed by hand, or cannot be placed now (its clip is missing), all is moved until the first take that was found before
+ * lies where it lay, so that such takes keep their neighbours.
  */
 export function findingsFor(session: Session, found: Found): Edit | undefined {
-  const byHand = session.takes.some(({ placement }) => placement?.by === 'user');
-  const bySec = session.guide === null && byHand ? anchorShift(session, found) : 0;
+  const isHeld = session.takes.some(
+    ({ id, placement }) => placement?.by === 'user' || (placement !== null && !found.has(id)),
+  );
+  const bySec = session.guide === null && isHeld ? anchorShift(session, found) : 0;
   const edits = session.takes.flatMap((take): Exclude<Edit, { kind: 'together' }>[] => {
     const one = found.get(take.id);
     if (one === undefined || take.placement?.by === 'user') return [];

@@ -313,16 +313,17 @@ export class LiveDesk {
     this.#ledger.begin();
     const { session } = this.desk;
     this.#guide = session.guide === null ? undefined : needClip(bench, GUIDE_ID, session.guide.clip);
+    const plan = session.guide?.plan ?? null;
     const sounding = new Set(session.voices.map((voice) => soundingTake(session, voice)));
     const asked = new Map<Take, TakeProgress>();
     // Takes that are heard come first.
     for (const heard of [true, false]) {
       for (const take of session.takes) {
-        if (sounding.has(take) === heard) asked.set(take, needTake(bench, take));
+        if (sounding.has(take) === heard) asked.set(take, needTake(bench, take, plan));
       }
     }
     this.#takes = session.takes.map((take) => asked.get(take)!);
-    const { found, fault } = needLineUp(bench, this.#takes, this.#guide);
+    const { found, fault } = needLineUp(bench, this.#takes, this.#guide, plan);
     if (fault !== null) this.#noteFault(fault);
     const findings = found === undefined ? undefined : findingsFor(session, found);
     this.#mix = needMix(bench, session, this.#takes, this.#mix);

@@ -105,6 +105,9 @@ function lineUpStep(input: StepsInput): Told {
     return ['lookHere', `${names(asking)} ${where}.`];
   }
   const open = used.filter((take) => take.placement === null);
+  if (open.length > 0 && input.guide?.state === 'missing') {
+    return ['lookHere', `${names(open)} cannot be lined up while the guide is missing. Find the guide, or remove it.`];
+  }
   if (open.length > 0) return ['toDo', 'The takes are being lined up.'];
   const byHand = used.filter((take) => take.placement?.by === 'user').length;
   const hand = byHand === 0 ? '' : ` ${byHand} by hand.`;

@@ -1,5 +1,6 @@
 import { existsSync } from 'node:fs';
 import { join } from 'node:path';
+import type { KeptPlan } from '../../../core/session/kept-plan.ts';
 import type { ClipRef, Placement, Take } from '../../../core/session/schema.ts';
 import { PartsongError } from '../../../core/signal/fault.ts';
 import { WAVE_LEVEL_FRAMES } from '../../shell/contract/media.ts';
@@ -9,6 +10,7 @@ import type { TakeLoudness } from '../../work/tasks/measure-take.ts';
 import { Cache } from '../cache.ts';
 import { type CleanedTake, type CleanWish, cleanedBefore, cleanedKey, cleanTaken } from '../clean-taken.ts';
 import { type KeyedSound, loudnessKey, measureTaken } from '../measure-taken.ts';
+import { expectedSilence } from '../placement.ts';
 import { STEP_VERSION } from '../steps.ts';
 import { identify, type Known, type TakenIn, takeInClips, takenBefore } from '../take-in.ts';
 import type { Ledger, Standing } from './ledger.ts';
@@ -107,8 +109,11 @@ export function needClip(bench: Bench, id: string, clip: ClipRef): ClipProgress 
   };
 }
 
-/** Asks for all work on a take that does not depend on other takes. */
-export function needTake(bench: Bench, take: Take): TakeProgress {
+/**
+ * Asks for all work on a take that does not depend on other takes. plan: that of the guide; where the take's place is known
+ * it says where the silence is.
+ */
+export function needTake(bench: Bench, take: Take, plan: KeptPlan | null): TakeProgress {
   const clip = needClip(bench, take.id, take.clip);
   const { taken } = clip;
   const waiting = { cleanFault: null, cleaned: undefined, after: undefined, loudness: undefined, sound: undefined };
@@ -116,7 +121,7 @@ export function needTake(bench: Bench, take: Take): TakeProgress {
     const clean = take.clean.on ? 'waiting' : 'off';
     return { ...clip, take, clean, ...waiting, settled: clip.reading === 'over' };
   }
-  const clean = take.clean.on ? needCleaned(bench, take, taken) : undefined;
+  const clean = take.clean.on ? needCleaned(bench, take, taken, plan) : undefined;
   if (clean !== undefined && clean.state !== 'done' && clean.state !== 'fault') {
     return { ...clip, take, clean: clean.state === 'running' ? 'working' : 'waiting', ...waiting, settled: false };
   }
@@ -193,16 +198,17 @@ function needWave(bench: Bench, sound: KeyedSound, clipThreshold: number | null)
   return drawn.state === 'done' ? drawn.value : undefined;
 }
 
-function needCleaned(bench: Bench, take: Take, taken: TakenIn): Standing<CleanedTake> {
+function needCleaned(bench: Bench, take: Take, taken: TakenIn, plan: KeptPlan | null): Standing<CleanedTake> {
   const { character, rule, fine } = take.clean;
   const given = take.silence ?? undefined;
-  const wish: CleanWish = { character, rule, given: [given], ...(fine === null ? {} : { fine }) };
-  const key = cleanedKey(taken, given, wish);
+  const expected = [expectedSilence(plan, take.placement)];
+  const wish: CleanWish = { character, rule, given: [given], expected, ...(fine === null ? {} : { fine }) };
+  const { key, isGuided } = cleanedKey(taken, wish);
   use(bench, key);
   return bench.ledger.need<CleanedTake>({
-    key: `clean:${key}`,
+    key: `clean:${key}${isGuided ? ':guide' : ''}`,
     stage: 'clean',
-    known: () => cleanedBefore(taken, given, wish, bench.cache),
+    known: () => cleanedBefore(taken, wish, bench.cache),
     // A slider on its way asks for many cleanings; only where it comes to rest is worth the work.
     calmMs: 150,
     run: async (signal, onProgress) => {

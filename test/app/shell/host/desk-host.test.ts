@@ -3,7 +3,7 @@ import { join } from 'node:path';
 import { afterEach, describe, expect, it } from 'vitest';
 import { WorkPool } from '../../../../app/work/pool.ts';
 import { cleanFolders } from '../../desk/desk-kit.ts';
-import { writeShortClips } from '../../desk/live/short-clips.ts';
+import { CLIP_RATE_HZ, shortTake, writeShortClips } from '../../desk/live/short-clips.ts';
 import { writeWave } from '../../media/clip-kit.ts';
 import { type TestDesk, testDesk } from './host-kit.ts';
 
@@ -251,5 +251,32 @@ describe('opening and closing', () => {
     expect((await desk.faultOf('undo', {})).message).toBe('No session is open.');
     rmSync(folder, { recursive: true });
     expect((await desk.faultOf('openSession', { folder })).code).toBe('file-missing');
+  });
+});
+
+describe('the guide', () => {
+  it('places takes by itself; while it is missing, what was found with it stays', async () => {
+    const desk = await deskWith(['horn.wav', 'flute.wav']);
+    await desk.idle();
+    const guide = join(desk.home, 'guide.wav');
+    const samples = shortTake(1);
+    writeWave(guide, [samples, samples], CLIP_RATE_HZ);
+    await desk.call('setGuide', { file: guide });
+    await desk.idle();
+    const { folder, session, steps } = desk.host.view()!;
+    expect(desk.host.view()!.guide).toMatchObject({ takeId: 'guide', state: 'ready', waves: { before: true } });
+    expect((await desk.bytes('stretch?from=0&frames=10&sources=guide:before')).length).toBe(40);
+    await desk.call('closeSession', {});
+    rmSync(guide);
+    rmSync(join(folder, 'caches'), { recursive: true });
+    await desk.call('openSession', { folder });
+    await desk.idle();
+    expect(desk.host.view()!.guide!.state).toBe('missing');
+    expect(desk.host.view()!.session).toEqual(session);
+    expect(desk.host.view()!.steps.lineUp).toEqual(steps.lineUp);
+    await desk.call('setGuide', { file: null });
+    await desk.idle();
+    expect(desk.host.view()!.guide).toBeNull();
+    expect(desk.host.view()!.undoLabel).toBe('remove the guide');
   });
 });

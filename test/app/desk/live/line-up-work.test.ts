@@ -1,0 +1,71 @@
+import { describe, expect, it } from 'vitest';
+import { findingsFor } from '../../../../app/desk/live/line-up-work.ts';
+import { apply } from '../../../../core/session/edit.ts';
+import { emptySession, type Placement, type Session } from '../../../../core/session/schema.ts';
+import { aTake, aVoice } from '../desk-kit.ts';
+
+const placed = (offsetSec: number, by: 'found' | 'user' = 'found', uncertaintySec = 0.001): Placement => ({
+  offsetSec,
+  driftPpm: 0,
+  uncertaintySec,
+  driftUncertaintyPpm: 1,
+  confidence: 0.9,
+  question: null,
+  by,
+  evidence: [
+    {
+      kind: 'clap',
+      atSec: offsetSec + 5,
+      takeSec: 5,
+      offsetSec,
+      uncertaintySec,
+      weight: 1,
+      accepted: true,
+      note: '',
+    },
+  ],
+});
+
+const sessionWith = (placements: Readonly<Record<string, Placement | null>>): Session => ({
+  ...emptySession('Round'),
+  voices: [aVoice('v')],
+  takes: Object.entries(placements).map(([id, placement]) => ({ ...aTake(id, 'v'), placement })),
+});
+
+/** The offsets after taking over what was found, and that nothing is left to take over then. */
+function settled(session: Session, found: Readonly<Record<string, Placement>>): (number | undefined)[] {
+  const map = new Map(Object.entries(found));
+  const edit = findingsFor(session, map);
+  const after = edit === undefined ? session : apply(session, edit);
+  expect(findingsFor(after, map)).toBeUndefined();
+  return after.takes.map((take) => take.placement?.offsetSec);
+}
+
+describe('what the session takes over from the line-up', () => {
+  it('is every placement that was found, evidence and all, and nothing twice', () => {
+    expect(settled(sessionWith({ a: null, b: null }), { a: placed(0), b: placed(1.5) })).toEqual([0, 1.5]);
+  });
+
+  it('follows the earliest take to time zero while nothing holds it', () => {
+    const session = sessionWith({ a: placed(0), b: null });
+    expect(settled(session, { a: placed(3.1), b: placed(0) })).toEqual([3.1, 0]);
+  });
+
+  it('leaves takes placed by hand alone, and keeps their neighbours where they lie when a take is added', () => {
+    const session = sessionWith({ a: placed(0.1), b: placed(1.25, 'user'), c: null });
+    const found = { a: placed(3.3), b: placed(4.2), c: placed(0) };
+    const [a, b, c] = settled(session, found);
+    expect([a, b]).toEqual([0.1, 1.25]);
+    expect(c).toBeCloseTo(-3.2, 9);
+  });
+
+  it('keeps the neighbours of a take whose clip is missing where they lie', () => {
+    const session = sessionWith({ a: placed(0), b: placed(2) });
+    expect(settled(session, { b: placed(0) })).toEqual([0, 2]);
+  });
+
+  it('moves nothing by a take of which nobody knows where it lies', () => {
+    const session = sessionWith({ a: placed(7, 'found', 10), b: placed(1, 'user'), c: placed(2) });
+    expect(settled(session, { a: placed(0, 'found', 10), b: placed(0.9), c: placed(2) })).toEqual([0, 1, 2]);
+  });
+});
