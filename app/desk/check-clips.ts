@@ -4,7 +4,7 @@ import type { SoundCheck } from '../../core/guide/sound-check.ts';
 import type { Placement } from '../../core/session/schema.ts';
 import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 import { usualThreads } from '../work/pool.ts';
-import { guidePlanBeside } from './guide-file.ts';
+import { guideFileBeside, keptPlanOf } from './guide-file.ts';
 import { lineUpTaken } from './line-up-clips.ts';
 import { isUnplaced, keptPlacement } from './placement.ts';
 import { withScratch } from './scratch.ts';
@@ -32,13 +32,18 @@ export function checkClips(options: CheckClipsOptions): Promise<CheckReport> {
       onProgress: onStep(clips.length === 1 ? 'Listening' : `Listening to ${clips.length} clips`),
     };
     const { takes, guide } = await takeInWithGuide(clips, options.guide, cache, pool, listening);
-    const plan = options.guide === undefined ? undefined : await guidePlanBeside(options.guide);
+    const file = options.guide === undefined ? undefined : await guideFileBeside(options.guide);
+    const plan = file?.plan;
     const placements =
       guide === undefined || plan === undefined
         ? takes.map(() => undefined)
-        : (await lineUpTaken(takes, guide, pool, { signal, onProgress: onStep('Finding the guide in them') })).map(
-            keptPlacement,
-          );
+        : (
+            await lineUpTaken(takes, guide, pool, {
+              signal,
+              plan: keptPlanOf(file),
+              onProgress: onStep('Finding the guide in them'),
+            })
+          ).map(keptPlacement);
     const checks = await pool.runAll(
       'checkTake',
       takes.map((take, index) => ({

@@ -5,17 +5,23 @@ import { PartsongError } from '../../core/signal/fault.ts';
 import { writeWhole } from '../media/whole-file.ts';
 import type { WorkPool } from '../work/pool.ts';
 import type { CleanTakeRequest, CleanTakeResult } from '../work/tasks/clean-take.ts';
-import { cleaningRecord, stretchOf, UNFIT_SENTENCE } from './clean-taken.ts';
+import { cleaningRecord, expectedOf, guided, stretchOf, UNFIT_SENTENCE } from './clean-taken.ts';
+import { guideFileBeside, keptPlanOf } from './guide-file.ts';
+import { lineUpTaken } from './line-up-clips.ts';
 import { bareName, voiceNameOf } from './names.ts';
+import { expectedSilence, keptPlacement } from './placement.ts';
 import { withScratch } from './scratch.ts';
 import { refuseTargets } from './source-guard.ts';
 import { type TakenIn, takeInClips } from './take-in.ts';
+import { takeInWithGuide } from './take-in-with-guide.ts';
 
 export interface CleanOptions {
   readonly clip: string;
   readonly out: string;
   /** Where nobody plays, in the take's own time; searched when absent. */
   readonly silence?: Span | undefined;
+  /** The guide the take was played to: the silence is searched where the guide has it. */
+  readonly guide?: string | undefined;
   readonly rule: CleanTakeRequest['rule'];
   readonly character: CleanTakeRequest['character'];
   /** Where what was taken away is to go. */
@@ -39,11 +45,16 @@ export async function cleanClip(options: CleanOptions): Promise<CleanReport> {
   const { clip, out, removed, signal, onStep } = options;
   await refuseTargets(removed === undefined ? [out] : [out, removed], [clip]);
   return withScratch(0, async (cache, pool) => {
-    const listening = { signal, traced: false, onProgress: onStep('Listening to the take') };
-    const [take] = await takeInClips([clip], cache, pool, listening);
+    const listening = { signal, onProgress: onStep('Listening to the take') };
+    const isGuideOfUse = options.guide !== undefined && options.silence === undefined;
+    const { takes, guide } = isGuideOfUse
+      ? await takeInWithGuide([clip], options.guide, cache, pool, listening)
+      : { takes: await takeInClips([clip], cache, pool, { ...listening, traced: false }), guide: undefined };
+    const [take] = takes;
     if (take === undefined) throw new RangeError('no take came back');
+    const expected = guide === undefined ? undefined : await silenceByGuide(options, take, guide, pool);
     const clean = (cleanedPath: string, removedPath?: string): Promise<Cleaned> =>
-      cleanInto(options, take, pool, cleanedPath, removedPath);
+      cleanInto(options, take, expected, pool, cleanedPath, removedPath);
     const result = await writeWhole(
       out,
       (cleanedPath) =>
@@ -76,14 +87,40 @@ export async function cleanClip(options: CleanOptions): Promise<CleanReport> {
 
 type Cleaned = CleanTakeResult & { kind: 'cleaned' };
 
+/** Where the guide has its silence in a take. Throws PartsongError 'bad-option' for a guide that does not know. */
+async function silenceByGuide(
+  { guide: file, signal, onStep }: CleanOptions,
+  take: TakenIn,
+  guide: TakenIn,
+  pool: WorkPool,
+): Promise<Span | undefined> {
+  const plan = keptPlanOf(await guideFileBeside(file!));
+  if (plan === null) {
+    throw new PartsongError(
+      'bad-option',
+      `Nothing tells where ${file} has its silence: no .guide.json that can be read lies beside it.`,
+      'Name a guide made by partsong guide, or the stretch with --silence FROM-TO; or leave --guide out.',
+      file,
+    );
+  }
+  const [found] = await lineUpTaken([take], guide, pool, {
+    signal,
+    plan,
+    onProgress: onStep('Finding the guide in it'),
+  });
+  return expectedSilence(plan, keptPlacement(found!));
+}
+
 async function cleanInto(
   options: CleanOptions,
   take: TakenIn,
+  span: Span | undefined,
   pool: WorkPool,
   cleanedPath: string,
   removedPath: string | undefined,
 ): Promise<Cleaned> {
   const { clip, signal, onStep } = options;
+  const { expected, isGuided } = expectedOf(take, span);
   const result = await pool.run(
     'cleanTake',
     {
@@ -91,6 +128,7 @@ async function cleanInto(
       rateHz: take.rateHz,
       study: take.study,
       given: stretchOf(take, options.silence),
+      expected,
       character: options.character,
       rule: options.rule,
       form: 'wave',
@@ -101,7 +139,7 @@ async function cleanInto(
     },
     { signal, onProgress: onStep('Cleaning') },
   );
-  if (result.kind === 'cleaned') return result;
+  if (result.kind === 'cleaned') return isGuided ? guided(result) : result;
   throw new PartsongError(
     'no-silence',
     `${clip} was not cleaned: ${UNFIT_SENTENCE[result.reason]}`,

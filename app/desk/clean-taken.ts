@@ -1,4 +1,5 @@
 import { existsSync } from 'node:fs';
+import { isExpected } from '../../core/noise/expected-silence.ts';
 import type { Stretch } from '../../core/noise/learn.ts';
 import type { Character } from '../../core/noise/settings.ts';
 import { levelForReport, type NoiseReport, type SilenceReport } from '../../core/session/report.ts';
@@ -17,6 +18,8 @@ export interface CleanWish {
   readonly fine?: CleanTakeRequest['fine'];
   /** Silences given by hand, in the order of the takes; where there is none it is searched. */
   readonly given?: readonly (Span | undefined)[];
+  /** Where the guide has the silence, in each take's own time, in their order; searched there where none is given. */
+  readonly expected?: readonly (Span | undefined)[];
 }
 
 /** A take after cleaning. Without a usable silence its sound is what it was, and a note says why. */
@@ -38,6 +41,10 @@ export type UnfitReason = 'all music' | 'too short' | 'holds music' | 'digital s
 interface Plan {
   readonly take: TakenIn;
   readonly given: Stretch | null;
+  /** The silence is to be searched there first: what was found by itself lies elsewhere. */
+  readonly expected: Stretch | null;
+  /** What was found by itself lies where the guide has it. */
+  readonly isGuided: boolean;
   readonly key: string;
 }
 
@@ -49,7 +56,7 @@ export async function cleanTaken(
   pool: WorkPool,
   options: RunOptions = {},
 ): Promise<CleanedTake[]> {
-  const plans = takes.map((take, index) => planFor(take, wish.given?.[index], wish));
+  const plans = takes.map((take, index) => planFor(take, wish.given?.[index], wish, wish.expected?.[index]));
   const fresh = plans.filter((plan) => !isCached(plan, cache));
   const results = await pool.runAll(
     'cleanTake',
@@ -58,6 +65,7 @@ export async function cleanTaken(
       rateHz: plan.take.rateHz,
       study: plan.take.study,
       given: plan.given,
+      expected: plan.expected,
       character: wish.character,
       rule: wish.rule,
       ...(wish.fine === undefined ? {} : { fine: wish.fine }),
@@ -72,14 +80,9 @@ export async function cleanTaken(
   return plans.map((plan) => cleanedFrom(plan, wish, cache));
 }
 
-/** A take that was cleaned this way before; undefined when it was not. */
-export function cleanedBefore(
-  take: TakenIn,
-  span: Span | undefined,
-  wish: CleanWish,
-  cache: Cache,
-): CleanedTake | undefined {
-  const plan = planFor(take, span, wish);
+/** The take that was cleaned as the first of a wish before; undefined when it was not. */
+export function cleanedBefore(take: TakenIn, wish: CleanWish, cache: Cache): CleanedTake | undefined {
+  const plan = planFor(take, wish.given?.[0], wish, wish.expected?.[0]);
   return isCached(plan, cache) ? cleanedFrom(plan, wish, cache) : undefined;
 }
 
@@ -88,15 +91,41 @@ function cleanedFrom(plan: Plan, wish: CleanWish, cache: Cache): CleanedTake {
   return result.kind === 'unfit' ? untouched(plan.take, result.reason) : cleanedOf(plan, result, wish, cache);
 }
 
-/** The key of a take as it is to be cleaned. */
-export function cleanedKey(take: TakenIn, span: Span | undefined, wish: CleanWish): string {
-  return planFor(take, span, wish).key;
+/** The key of a take as it is to be cleaned as the first of a wish, and whether its silence is the guide's. */
+export function cleanedKey(take: TakenIn, wish: CleanWish): { key: string; isGuided: boolean } {
+  const { key, isGuided } = planFor(take, wish.given?.[0], wish, wish.expected?.[0]);
+  return { key, isGuided };
 }
 
-function planFor(take: TakenIn, span: Span | undefined, wish: CleanWish): Plan {
+/** Frames of the guide's silence are rounded to this, s, so that a fine move of a take does not clean it anew. */
+const EXPECTED_STEP_SEC = 0.25;
+
+function planFor(take: TakenIn, span: Span | undefined, wish: CleanWish, guideSpan: Span | undefined): Plan {
   const given = stretchOf(take, span);
-  const key = Cache.keyOf('clean', STEP_VERSION.clean, take.key, given, wish.character, wish.rule, wish.fine);
-  return { take, given, key };
+  const { expected, isGuided } = expectedOf(take, given === null ? guideSpan : undefined);
+  const shapedBy = [take.key, given, wish.character, wish.rule, wish.fine];
+  const key = Cache.keyOf('clean', STEP_VERSION.clean, ...shapedBy, ...(expected === null ? [] : [expected]));
+  return { take, given, expected, isGuided, key };
+}
+
+/**
+ * What is to be made of where the guide has the silence: nothing, when what was found by itself lies there (`isGuided`),
+ * else the stretch to search first.
+ */
+export function expectedOf(
+  take: TakenIn,
+  span: Span | undefined,
+): { readonly expected: Stretch | null; readonly isGuided: boolean } {
+  const nothing = { expected: null, isGuided: false };
+  if (span === undefined) return nothing;
+  const inner = {
+    fromSec: Math.ceil(span.fromSec / EXPECTED_STEP_SEC) * EXPECTED_STEP_SEC,
+    toSec: Math.floor(span.toSec / EXPECTED_STEP_SEC) * EXPECTED_STEP_SEC,
+  };
+  const stretch = stretchOf(take, inner)!;
+  if (stretch.toFrame <= stretch.fromFrame) return nothing;
+  const isGuided = isExpected(take.study.search, stretch);
+  return { expected: isGuided ? null : stretch, isGuided };
 }
 
 /** A stretch given in seconds, as frames of the take; null for none. */
@@ -145,8 +174,13 @@ function cleanedOf(
     soundPath: cache.soundPath(plan.key),
     result,
     unfit: null,
-    ...cleaningRecord(result, plan.take.rateHz, wish.rule),
+    ...cleaningRecord(plan.isGuided ? guided(result) : result, plan.take.rateHz, wish.rule),
   };
+}
+
+/** The silence found by itself is where the guide has it. */
+export function guided<Result extends CleanTakeResult & { kind: 'cleaned' }>(result: Result): Result {
+  return { ...result, how: 'guide' };
 }
 
 /** What a report says of a cleaning. */

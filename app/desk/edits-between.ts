@@ -21,7 +21,8 @@ export function editsBetween(
     const wanted = to.voices[index];
     if (wanted?.id === voice.id) edits.push(...voiceEdits(voice, wanted, differs));
   });
-  if (differs(from.guide, to.guide)) edits.push({ kind: 'setGuide', clip: to.guide?.clip ?? null });
+  if (differs(from.guide, to.guide))
+    edits.push({ kind: 'setGuide', clip: to.guide?.clip ?? null, plan: to.guide?.plan ?? null });
   if (from.title !== to.title) edits.push({ kind: 'setTitle', title: to.title });
   if (differs(from.mix, to.mix)) edits.push({ kind: 'setTarget', ...to.mix });
   try {

@@ -1,7 +1,9 @@
 import { basename } from 'node:path';
 import type { Placement } from '../../core/lineup/witness.ts';
+import { guideMarks, type KeptPlan } from '../../core/session/kept-plan.ts';
 import type { PlacementReport } from '../../core/session/report.ts';
 import { type RunOptions, usualThreads, type WorkPool } from '../work/pool.ts';
+import { guideFileBeside, keptPlanOf } from './guide-file.ts';
 import { keptPlacement, placementReport } from './placement.ts';
 import { withScratch } from './scratch.ts';
 import type { TakenIn } from './take-in.ts';
@@ -30,7 +32,8 @@ export function lineUpClips(options: LineUpOptions): Promise<LineUpReport> {
   return withScratch(usualThreads(), async (cache, pool) => {
     const listening = { signal, onProgress: onStep('Listening to the takes') };
     const { takes, guide } = await takeInWithGuide(clips, options.guide, cache, pool, listening);
-    const placements = await lineUpTaken(takes, guide, pool, { signal, onProgress: onStep('Lining up') });
+    const plan = options.guide === undefined ? null : keptPlanOf(await guideFileBeside(options.guide));
+    const placements = await lineUpTaken(takes, guide, pool, { signal, plan, onProgress: onStep('Lining up') });
     return {
       takes: takes.map((take, index) => ({
         file: basename(take.file),
@@ -41,13 +44,14 @@ export function lineUpClips(options: LineUpOptions): Promise<LineUpReport> {
   });
 }
 
-/** Placements of takes that lie in the cache, in their order. */
+/** Placements of takes that lie in the cache, in their order. plan: that of the guide, where it has one. */
 export async function lineUpTaken(
   takes: readonly TakenIn[],
   guide: TakenIn | undefined,
   pool: WorkPool,
-  options: RunOptions,
+  options: RunOptions & { readonly plan?: KeptPlan | null },
 ): Promise<readonly Placement[]> {
+  const { plan, ...running } = options;
   const inputs = [...takes, ...(guide === undefined ? [] : [guide])].map(
     ({ file, soundPath, rateHz, tracePath, trace }) => {
       if (trace === null) throw new RangeError(`${file} was taken in without its trace`);
@@ -59,8 +63,9 @@ export async function lineUpTaken(
     {
       takes: inputs.slice(0, takes.length).map((input, index) => ({ id: String(index), ...input })),
       guide: inputs[takes.length],
+      ...(guide === undefined || plan == null ? {} : { guideMarks: guideMarks(plan) }),
     },
-    options,
+    running,
   );
   return result.placements;
 }

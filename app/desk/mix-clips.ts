@@ -1,4 +1,5 @@
 import { basename, join, resolve } from 'node:path';
+import type { KeptPlan } from '../../core/session/kept-plan.ts';
 import type { Report } from '../../core/session/report.ts';
 import type { Placement, Session } from '../../core/session/schema.ts';
 import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
@@ -6,11 +7,12 @@ import type { EncodedFormat } from '../media/encode.ts';
 import { blend, mixSpan } from './blend.ts';
 import { cleanTaken } from './clean-taken.ts';
 import { Desk } from './desk.ts';
+import { guideFileBeside, keepGuideFile, keptPlanOf } from './guide-file.ts';
 import { lineUpTaken } from './line-up-clips.ts';
 import { SessionLock } from './lock.ts';
 import { measureTaken } from './measure-taken.ts';
 import { bareName, rolesOf, voiceNameOf } from './names.ts';
-import { keptPlacement } from './placement.ts';
+import { expectedSilence, keptPlacement } from './placement.ts';
 import { RenderFolder } from './render-folder.ts';
 import { countOf, renderFiles, renderMix, sessionLength, stemNamesOf } from './render-mix.ts';
 import { refuseSources } from './source-guard.ts';
@@ -65,6 +67,7 @@ export async function mixClips(options: MixOptions): Promise<{ report: Report; f
     const report = await mixInto(folder, desk, { ...options, clips }, names, roles, twice);
     await folder.keep();
     kept = true;
+    await keepGuide(desk, options.guide);
     await desk.save();
     return { report, folder: folder.target };
   } catch (error) {
@@ -74,6 +77,14 @@ export async function mixClips(options: MixOptions): Promise<{ report: Report; f
     await lock?.release();
     if (!kept) await folder.abandon();
   }
+}
+
+/** The guide's score goes into the session's folder, for what comes after the mix. */
+async function keepGuide(desk: Desk, guide: string | undefined): Promise<void> {
+  const kept = desk.session.guide;
+  if (guide === undefined || kept === null) return;
+  const beside = await guideFileBeside(guide);
+  if (beside !== undefined) await keepGuideFile(desk.folder, kept.clip.fingerprint, beside);
 }
 
 async function mixInto(
@@ -89,16 +100,20 @@ async function mixInto(
   const count = countOf(clips.length);
   const listening = { signal, onProgress: onStep(`Listening to ${count}`) };
   const { takes, guide } = await takeInWithGuide(clips, options.guide, cache, pool, listening);
+  const guideFile = options.guide === undefined ? undefined : await guideFileBeside(options.guide);
+  const plan = keptPlanOf(guideFile);
   const found = await lineUpTaken(takes, guide, pool, {
     signal,
+    plan,
     onProgress: onStep(`Lining up ${count}`),
   });
   const placements = found.map(keptPlacement);
-  fillSession(desk, options, takes, guide, placements, names, roles);
+  fillSession(desk, options, takes, { guide, plan }, placements, names, roles);
+  const expected = placements.map((placement) => expectedSilence(plan, placement));
   const cleaned =
     options.character === undefined
       ? takes.map(() => undefined)
-      : await cleanTaken(takes, { character: options.character, rule: 'lsa' }, cache, pool, {
+      : await cleanTaken(takes, { character: options.character, rule: 'lsa', expected }, cache, pool, {
           signal,
           onProgress: onStep(`Cleaning ${count}`),
         });
@@ -167,7 +182,7 @@ function fillSession(
   desk: Desk,
   options: MixOptions,
   takes: readonly TakenIn[],
-  guide: TakenIn | undefined,
+  { guide, plan }: { readonly guide: TakenIn | undefined; readonly plan: KeptPlan | null },
   placements: readonly Placement[],
   names: readonly string[],
   roles: readonly Session['voices'][number]['role'][],
@@ -178,7 +193,7 @@ function fillSession(
     fingerprint: take.fingerprint,
   });
   desk.apply({ kind: 'setTarget', targetLufs: options.targetLufs, ceilingDbtp: options.ceilingDbtp });
-  if (guide !== undefined) desk.apply({ kind: 'setGuide', clip: refOf(guide) });
+  if (guide !== undefined) desk.apply({ kind: 'setGuide', clip: refOf(guide), plan });
   takes.forEach((take, index) => {
     const voiceId = `voice-${index + 1}`;
     const takeId = `take-${index + 1}`;

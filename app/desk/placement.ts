@@ -1,6 +1,7 @@
 import type { Placement as Found } from '../../core/lineup/witness.ts';
+import { type KeptPlan, silenceInTake } from '../../core/session/kept-plan.ts';
 import type { PlacementReport } from '../../core/session/report.ts';
-import type { Placement } from '../../core/session/schema.ts';
+import type { Placement, Span } from '../../core/session/schema.ts';
 
 /** Uncertainty that stands for "not known", s. */
 const UNKNOWN_SEC = 10;
@@ -60,4 +61,12 @@ export function keptPlacement(found: Found): Placement {
 export function placementReport(placement: Placement): PlacementReport {
   const { offsetSec, driftPpm, uncertaintySec, confidence, question, evidence } = placement;
   return { offsetSec, driftPpm, uncertaintySec, confidence, question, evidence };
+}
+
+/** Where a take has the guide's silence, in its own time, once its place is sure; undefined where that is not known. */
+export function expectedSilence(plan: KeptPlan | null, placement: Placement | null): Span | undefined {
+  if (plan === null || placement === null || isUnplaced(placement)) return undefined;
+  if (placement.by === 'found' && placement.question !== null) return undefined;
+  const { fromSec, toSec } = silenceInTake(plan, placement);
+  return toSec > 0 ? { fromSec: Math.max(0, fromSec), toSec } : undefined;
 }

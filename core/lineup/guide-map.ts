@@ -2,14 +2,25 @@ import type { Sound } from '../signal/sound.ts';
 import { GuidePrint } from './bleed.ts';
 import { type Rises, TICK_SEC, type TraceSource } from './trace.ts';
 
+/** What is known of a guide beforehand, as of one that was made from a plan; s from its first sample. */
+export interface GuideMarks {
+  /** Where the player is to clap: in gaps, where nothing sounds in the guide itself. */
+  readonly clapsSec: readonly number[];
+  readonly music: { readonly fromSec: number; readonly toSec: number };
+  /** Whether voices sound in it, or clicks alone. */
+  readonly hasVoices: boolean;
+}
+
 /** What line-up knows of the guide. */
 export interface GuideMap {
   readonly rises: Rises;
   readonly print: GuidePrint;
   /** Times at which something begins out of silence, s, in order: cue, count-in clicks and the first notes. */
   readonly starts: readonly number[];
-  /** Those of them that stand alone, with silence on both sides: what a player claps to. */
+  /** Where the player claps: as marked, else the starts that stand alone, with silence on both sides. */
   readonly cues: readonly number[];
+  /** Whether the cues are known to be claps by hand; else two of them far apart may be marks of another kind. */
+  readonly isByHand: boolean;
   /** Whether it sounds for most of its music, as clicks alone do not. */
   readonly hasNotes: boolean;
 }
@@ -24,8 +35,8 @@ const CUE_LONGEST_SEC = 0.5;
 const CUE_BEFORE_SEC = 1;
 const CUE_AFTER_SEC = 0.6;
 
-/** Reads the beginnings out of a guide. */
-export function mapGuide(guide: Sound, trace: TraceSource): GuideMap {
+/** Reads the beginnings out of a guide. marks: what is known of it beforehand; it takes precedence. */
+export function mapGuide(guide: Sound, trace: TraceSource, marks?: GuideMarks): GuideMap {
   const { energy } = trace.levels();
   const bar = silenceBar(energy);
   const events = findEvents(energy, bar);
@@ -36,15 +47,23 @@ export function mapGuide(guide: Sound, trace: TraceSource): GuideMap {
     const lengthSec = event.toSec - event.fromSec;
     return lengthSec < CUE_LONGEST_SEC && before >= CUE_BEFORE_SEC && after >= CUE_AFTER_SEC;
   };
-  let sounding = 0;
-  for (const power of energy) if (power > bar) sounding++;
   return {
     rises: trace.rises(),
     print: new GuidePrint(guide, energy, TICK_SEC),
-    hasNotes: sounding > NOTE_SHARE * energy.length,
+    hasNotes: (marks?.hasVoices ?? true) && soundsMostly(energy, bar, marks?.music),
     starts: events.map((event) => exactStart(guide, event.fromSec)),
-    cues: events.filter(isCue).map((event) => exactStart(guide, event.fromSec)),
+    cues: marks?.clapsSec ?? events.filter(isCue).map((event) => exactStart(guide, event.fromSec)),
+    isByHand: marks !== undefined,
   };
+}
+
+/** Whether a stretch (all of it, where none is named) sounds for so long that it holds notes. */
+function soundsMostly(energy: Float32Array, bar: number, stretch: GuideMarks['music'] | undefined): boolean {
+  const from = stretch === undefined ? 0 : Math.max(0, Math.round(stretch.fromSec / TICK_SEC));
+  const to = stretch === undefined ? energy.length : Math.min(energy.length, Math.round(stretch.toSec / TICK_SEC));
+  let sounding = 0;
+  for (let i = from; i < to; i++) if (energy[i]! > bar) sounding++;
+  return sounding > NOTE_SHARE * (to - from);
 }
 
 interface Event {

@@ -1,6 +1,6 @@
 import { type Cancel, throwIfCancelled } from '../signal/fault.ts';
 import type { Sound } from '../signal/sound.ts';
-import { mapGuide } from './guide-map.ts';
+import { type GuideMarks, mapGuide } from './guide-map.ts';
 import { LagSearch } from './lag-search.ts';
 import { listenTo } from './take-listener.ts';
 import { sourceOf, type TraceSource } from './trace.ts';
@@ -22,6 +22,8 @@ export interface LineupOptions {
   readonly onProgress?: (share: number) => void;
   /** The guide's trace, when it was listened to before. */
   readonly guideTrace?: TraceSource;
+  /** What is known of the guide beforehand: where claps belong above all. */
+  readonly guideMarks?: GuideMarks;
 }
 
 /**
@@ -54,7 +56,7 @@ export function placeTakes(
     advance();
     return placeWithoutGuide(all, search, advance);
   }
-  const map = mapGuide(guide, options.guideTrace ?? sourceOf(listenTo(guide, cancel)));
+  const map = mapGuide(guide, options.guideTrace ?? sourceOf(listenTo(guide, cancel)), options.guideMarks);
   advance();
   const placements = new Map<string, Placement>();
   for (const take of takes) {

@@ -17,6 +17,8 @@ export const CLAP_SPREAD_SEC = 0.0125;
 export const ATTACK_ERROR_SEC = 0.0003;
 /** Claps this far apart are taken as marks for the drift, s. */
 const MARKS_APART_SEC = 45;
+/** Claps by hand this far apart are two witnesses, s; nearer ones may be one clap and its echo. */
+const CLAPS_APART_SEC = 5;
 /** A clap is clear from this standing on. */
 const CLEAR_STANDING = 0.6;
 /** A player claps at most this far from the cue, s. */
@@ -105,10 +107,14 @@ function matchClaps(
   const second = matches.find(
     (match) =>
       guide.cues.includes(match.startSec) &&
-      Math.abs(match.startSec - best.startSec) > MARKS_APART_SEC &&
+      Math.abs(match.startSec - best.startSec) > (guide.isByHand ? CLAPS_APART_SEC : MARKS_APART_SEC) &&
       match.clap.likeness > 0.5 * best.clap.likeness,
   );
-  if (second && music) out.push(secondMark(sound, second, out[0]!, trust, music));
+  if (second && music) {
+    // A clap by hand strays far more than an attack is found to: it speaks for its own moment, and the line through all
+    // witnesses makes of two what they are worth for the drift.
+    out.push(guide.isByHand ? clapTestimony(sound, second, trust) : secondMark(sound, second, out[0]!, trust, music));
+  }
   return out;
 }
 

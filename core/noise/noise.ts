@@ -3,7 +3,8 @@ import { type Cancel, throwIfCancelled } from '../signal/fault.ts';
 import type { Sound } from '../signal/sound.ts';
 import { Cleaner } from './cleaner.ts';
 import { CleaningMeasure } from './cleaning-measure.ts';
-import { learnNoise, type Stretch } from './learn.ts';
+import { silenceWithin } from './expected-silence.ts';
+import { type LearntNoise, learnNoise, type Stretch } from './learn.ts';
 import type { NoiseProfile } from './profile.ts';
 import type { CleanSettings } from './settings.ts';
 import { SilenceFinder, type TakeStudy } from './silence-finder.ts';
@@ -14,8 +15,8 @@ export type CleaningPlan =
       readonly kind: 'clean';
       readonly study: TakeStudy;
       readonly silences: readonly Stretch[];
-      /** Whether the silence was found or given by the user. */
-      readonly how: 'found' | 'given';
+      /** Whether the silence was found, given by the user, or is where it was expected. */
+      readonly how: 'found' | 'given' | 'guide';
       /** 0 to 1; 1 for a given silence. */
       readonly confidence: number;
       readonly profile: NoiseProfile;
@@ -40,7 +41,7 @@ export interface PlanOptions {
   readonly study?: TakeStudy;
   /** The silence the user marked: learnt from instead of those found. */
   readonly given?: Stretch;
-  /** Where the guide says that nobody plays. */
+  /** Where the guide says that nobody plays: a silence found there is learnt from before others. */
   readonly hint?: Stretch;
   readonly cancel?: Cancel;
   /** 0 to 1, of the pass over the take. */
@@ -48,6 +49,8 @@ export interface PlanOptions {
 }
 
 const BLOCK = 16384;
+/** A silence that is found where the guide has it is sure to this at least: two things agree. */
+const GUIDED_CONFIDENCE = 0.8;
 /** Music taken away at this level below the music is heard, dB. */
 export const AUDIBLE_HARM_DB = -28;
 const MOST_STEPS = 2;
@@ -63,20 +66,27 @@ const TRIAL_SEC = 1.6;
 export function planCleaning(sound: Sound, wanted: CleanSettings, options: PlanOptions = {}): CleaningPlan {
   const study = options.study ?? studyTake(sound, options);
   const { search } = study;
-  const { given } = options;
-  const silences = given !== undefined ? [given] : search.kind === 'found' ? search.silences : [];
+  const { given, hint, cancel } = options;
+  const found = search.kind === 'found' ? search.silences : [];
+  const expected = given === undefined && hint !== undefined ? silenceWithin(sound, hint, search, cancel) : undefined;
+  const guided = expected === undefined ? undefined : [expected, ...found.filter((one) => !overlap(one, expected))];
+  const learntThere = guided === undefined ? undefined : learnNoise(sound, guided, cancel);
+  const isGuided = learntThere?.kind === 'learnt';
+  const silences = given !== undefined ? [given] : isGuided ? guided! : found;
   if (silences.length === 0) {
     const reason = search.kind === 'none' ? search.reason : 'too short';
     const best = search.kind === 'none' ? search.best : undefined;
     return { kind: 'leave', study, reason, ...(best === undefined ? {} : { best }) };
   }
-  const learnt = learnNoise(sound, silences, options.cancel);
+  const learnt: LearntNoise = isGuided ? learntThere : learnNoise(sound, silences, cancel);
   if (learnt.kind === 'unfit' && (given === undefined || learnt.profile === undefined)) {
     return { kind: 'leave', study, reason: learnt.reason, best: silences[0]! };
   }
   const profile = learnt.profile!;
-  const confidence = given !== undefined ? 1 : search.kind === 'found' ? search.confidence : 0;
-  const known = { kind: 'clean', study, silences, how: given === undefined ? 'found' : 'given', confidence } as const;
+  const sure = search.kind === 'found' ? search.confidence : 0;
+  const confidence = given !== undefined ? 1 : isGuided ? Math.max(GUIDED_CONFIDENCE, sure) : sure;
+  const how = given !== undefined ? 'given' : isGuided ? 'guide' : 'found';
+  const known = { kind: 'clean', study, silences, how, confidence } as const;
   const stretches = trialStretches(sound, silences);
   let settings = wanted;
   for (let backedOff = 0; ; backedOff++) {
@@ -84,6 +94,10 @@ export function planCleaning(sound: Sound, wanted: CleanSettings, options: PlanO
     if (harmDb < AUDIBLE_HARM_DB || backedOff === MOST_STEPS) return { ...known, profile, settings, backedOff, harmDb };
     settings = gentler(settings);
   }
+}
+
+function overlap(one: Stretch, other: Stretch): boolean {
+  return one.fromFrame < other.toFrame && one.toFrame > other.fromFrame;
 }
 
 /** One step gentler: a third less reduction, and the noise taken for 1 dB weaker. */

@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import type { Edit } from './edit.ts';
+import { keptPlanSchema } from './kept-plan.ts';
 import {
   characters,
   cleanSchema,
@@ -35,7 +36,11 @@ const single = z.discriminatedUnion('kind', [
   z.strictObject({ kind: z.literal('setClean'), takeId, clean: cleanSchema }),
   z.strictObject({ kind: z.literal('setPlacement'), takeId, placement: placementSchema.nullable() }),
   z.strictObject({ kind: z.literal('relinkTake'), takeId, clip: clipRefSchema }),
-  z.strictObject({ kind: z.literal('setGuide'), clip: clipRefSchema.nullable() }),
+  z.strictObject({
+    kind: z.literal('setGuide'),
+    clip: clipRefSchema.nullable(),
+    plan: keptPlanSchema.nullable().optional(),
+  }),
   z.strictObject({ kind: z.literal('setTitle'), title: z.string().max(200) }),
   z.strictObject({
     kind: z.literal('setTarget'),

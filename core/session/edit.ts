@@ -1,4 +1,5 @@
 import { assertNever } from '../signal/fault.ts';
+import type { KeptPlan } from './kept-plan.ts';
 import type { CleanChoice, ClipRef, Placement, Role, Session, Span, Take, Voice } from './schema.ts';
 
 /** Everything that can be done to a session. An edit is plain JSON: it crosses threads and is kept in the history. */
@@ -22,7 +23,8 @@ export type Edit =
   | { kind: 'setClean'; takeId: string; clean: CleanChoice }
   | { kind: 'setPlacement'; takeId: string; placement: Placement | null }
   | { kind: 'relinkTake'; takeId: string; clip: ClipRef }
-  | { kind: 'setGuide'; clip: ClipRef | null }
+  /** Without `plan` the plan stays where the clip is the same by content, as when it is found elsewhere; else there is none. */
+  | { kind: 'setGuide'; clip: ClipRef | null; plan?: KeptPlan | null }
   | { kind: 'setTitle'; title: string }
   | { kind: 'setTarget'; targetLufs: number; ceilingDbtp: number }
   /** Several edits that are one step for undo. */
@@ -101,7 +103,10 @@ export function apply(session: Session, edit: Edit): Session {
     case 'relinkTake':
       return withTake(session, edit.takeId, { clip: edit.clip });
     case 'setGuide':
-      return { ...session, guide: edit.clip === null ? null : { clip: edit.clip } };
+      return {
+        ...session,
+        guide: edit.clip === null ? null : { clip: edit.clip, plan: planOf(session, edit.clip, edit.plan) },
+      };
     case 'setTitle':
       return { ...session, title: edit.title };
     case 'setTarget':
@@ -111,6 +116,11 @@ export function apply(session: Session, edit: Edit): Session {
     default:
       return assertNever(edit);
   }
+}
+
+function planOf(session: Session, clip: ClipRef, plan: KeptPlan | null | undefined): KeptPlan | null {
+  if (plan !== undefined) return plan;
+  return session.guide?.clip.fingerprint === clip.fingerprint ? session.guide.plan : null;
 }
 
 function voiceOf(session: Session, voiceId: string): Voice {

@@ -1,8 +1,9 @@
 import { z } from 'zod';
 import { PartsongError } from '../signal/fault.ts';
+import { keptPlanSchema } from './kept-plan.ts';
 
 /** The version this code writes. A newer one is refused with a sentence, an older one is migrated. */
-export const SESSION_VERSION = 2;
+export const SESSION_VERSION = 3;
 
 export const secondsSchema = z.number().finite();
 export const idSchema = z.string().min(1).max(64);
@@ -101,7 +102,8 @@ const session = z.strictObject({
   version: z.literal(SESSION_VERSION),
   title: z.string().max(200),
   rateHz: z.literal(48000),
-  guide: z.strictObject({ clip: clipRefSchema }).nullable(),
+  /** `plan` is null for a guide that Partsong did not make. */
+  guide: z.strictObject({ clip: clipRefSchema, plan: keptPlanSchema.nullable() }).nullable(),
   voices: z.array(voiceSchema).max(MOST_VOICES),
   takes: z.array(takeSchema).max(MOST_TAKES),
   mix: z.strictObject({
@@ -122,7 +124,10 @@ export type Role = Voice['role'];
 export type Session = Readonly<z.infer<typeof session>>;
 
 /** Steps from an older version to the next; index 0 lifts version 1 to 2. Each takes the document as it was parsed. */
-const migrations: readonly ((old: Record<string, unknown>) => Record<string, unknown>)[] = [withFineSettings];
+const migrations: readonly ((old: Record<string, unknown>) => Record<string, unknown>)[] = [
+  withFineSettings,
+  withGuidePlan,
+];
 
 /** Version 2 lets single settings of the cleaning be moved. */
 function withFineSettings(old: Record<string, unknown>): Record<string, unknown> {
@@ -135,6 +140,12 @@ function withFineSettings(old: Record<string, unknown>): Record<string, unknown>
       return { ...take, clean: { fine: null, ...take['clean'] } };
     }),
   };
+}
+
+/** Version 3 keeps the plan of a guide. */
+function withGuidePlan(old: Record<string, unknown>): Record<string, unknown> {
+  const guide = old['guide'];
+  return { ...old, version: 3, guide: isRecord(guide) ? { plan: null, ...guide } : guide };
 }
 
 function isRecord(value: unknown): value is Record<string, unknown> {

@@ -188,7 +188,9 @@ function withMore(session: Session, takes: number, guide: boolean): Session {
   const again = Array.from({ length: Math.max(0, takes - 1) }, (_, n) => n + 2);
   return {
     ...session,
-    guide: guide ? { clip: { path: 'guide.wav', sizeBytes: 5_000_000, fingerprint: 'b'.repeat(64) } } : null,
+    guide: guide
+      ? { clip: { path: 'guide.wav', sizeBytes: 5_000_000, fingerprint: 'b'.repeat(64) }, plan: null }
+      : null,
     takes: session.takes.flatMap((take) => [
       take,
       ...again.map((n) => ({

@@ -8,11 +8,14 @@ import { runVerb } from '../run-verb.ts';
 interface CleanOptions {
   out: string;
   silence?: Span;
+  guide?: string;
   rule: 'lsa' | 'wiener' | 'subtract';
   character: 'gentle' | 'even' | 'firm';
   removed?: string;
   json?: boolean;
 }
+
+const HOW = { found: 'found', given: 'given', guide: 'where the guide has it' } as const;
 
 /** `partsong clean`: one take without its noise. */
 export function addClean(program: Command): void {
@@ -26,6 +29,7 @@ export function addClean(program: Command): void {
       "where nobody plays, in the take's own time; without it the silence is searched",
       parseSpan,
     )
+    .option('--guide <file>', 'the guide you played to: the silence is searched where the guide has it')
     .addOption(
       new Option('--rule <rule>', 'the gain rule: log-spectral amplitude, Wiener, or power subtraction')
         .choices(['lsa', 'wiener', 'subtract'])
@@ -50,6 +54,7 @@ Examples:
           clip,
           out: options.out,
           silence: options.silence,
+          guide: options.guide,
           rule: options.rule,
           character: options.character,
           removed: options.removed,
@@ -60,7 +65,7 @@ Examples:
         context.progress.end();
         const { silence, noise } = report;
         if (silence !== null)
-          context.say(`Silence: ${time(silence.fromSec)} to ${time(silence.toSec)} (${silence.how}).`);
+          context.say(`Silence: ${time(silence.fromSec)} to ${time(silence.toSec)} (${HOW[silence.how]}).`);
         if (noise !== null) {
           context.say(`Noise: ${level(noise.levelDbfs, 'dBFS')}, now ${level(noise.reducedDb, 'dB')} lower.`);
           if (noise.humHz !== null) context.say(`Hum at ${noise.humHz.toFixed(1)} Hz was taken out by itself.`);

@@ -57,7 +57,8 @@ export class ClipCalls {
     const path = this.#of.desk.keptPath(clip.file);
     const { folder } = this.#of.desk;
     const beside = await guideFileBeside(clip.file);
-    if (beside !== undefined) await keepGuideFile(folder, fingerprint, beside);
+    // A folder that takes no files is told by the saving of the session; the guide serves all the same.
+    if (beside !== undefined) await keepGuideFile(folder, fingerprint, beside).catch(() => undefined);
     this.#applyGuide(
       { path, sizeBytes, fingerprint },
       keptPlanOf(beside ?? (await keptGuideFile(folder, fingerprint))),

@@ -19,6 +19,8 @@ export interface CleanTakeRequest {
   readonly study: TakeStudy;
   /** The silence the user marked; null: those that were found. */
   readonly given: Stretch | null;
+  /** Where the guide has the silence, which is searched there first; null where it is not known. */
+  readonly expected?: Stretch | null;
   readonly character: Character;
   readonly rule: 'lsa' | 'wiener' | 'subtract';
   /** Settings moved away from the character's own. */
@@ -40,7 +42,7 @@ export type CleanTakeResult =
   | {
       readonly kind: 'cleaned';
       readonly silence: Stretch;
-      readonly how: 'found' | 'given';
+      readonly how: 'found' | 'given' | 'guide';
       /** 0 to 1: how sure the silence is. */
       readonly confidence: number;
       readonly humHz: number | null;
@@ -77,6 +79,7 @@ export async function cleanTake(request: CleanTakeRequest, control: TaskControl)
         study: request.study,
         cancel: control.cancel,
         ...(request.given === null ? {} : { given: request.given }),
+        ...(request.expected == null ? {} : { hint: request.expected }),
       },
     );
     if (plan.kind === 'leave') return { kind: 'unfit', reason: plan.reason };

@@ -1,3 +1,4 @@
+import type { GuideMarks } from '../../../core/lineup/guide-map.ts';
 import { placeTakes } from '../../../core/lineup/lineup.ts';
 import type { Placement } from '../../../core/lineup/witness.ts';
 import { throwIfCancelled } from '../../../core/signal/fault.ts';
@@ -15,6 +16,8 @@ export interface PlacedInput {
 export interface LineUpRequest {
   readonly takes: readonly (PlacedInput & { readonly id: string })[];
   readonly guide: PlacedInput | undefined;
+  /** What is known of the guide beforehand. */
+  readonly guideMarks?: GuideMarks;
 }
 
 /** Placements in the order of the takes. */
@@ -36,11 +39,12 @@ export async function lineUp(request: LineUpRequest, control: TaskControl): Prom
       sound: soundOf(soundPath, rateHz),
       trace: storedTrace(tracePath, trace),
     }));
-    const { guide } = request;
+    const { guide, guideMarks } = request;
     const placements = placeTakes(takes, guide === undefined ? undefined : soundOf(guide.soundPath, guide.rateHz), {
       cancel: control.cancel,
       onProgress: (share) => control.onProgress(share),
       ...(guide === undefined ? {} : { guideTrace: storedTrace(guide.tracePath, guide.trace) }),
+      ...(guideMarks === undefined ? {} : { guideMarks }),
     });
     throwIfCancelled(control.cancel);
     return { placements: takes.map(({ id }) => placements.get(id)!) };
