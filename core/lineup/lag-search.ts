@@ -23,13 +23,15 @@ const MOST_PEAKS = 12;
 
 /**
  * Searches for one recording's note beginnings in another's at every lag, in 20 bands and all together, by correlation in
- * the frequency domain. Bands are gone through one after the other, so that memory is seven arrays of the transform's
- * length (some 2 MB for two recordings of 10 min); they are kept for the next search.
+ * the frequency domain. Bands are gone through one after the other, so that memory is some ten arrays of the
+ * transform's length (some 4 MB for two recordings of 10 min), which are kept for the next search.
  */
 export class LagSearch {
   #size = 0;
   #fft = new RealFft(64);
   #work = new Float64Array(0);
+  #values = new Float64Array(0);
+  #sizes = new Float64Array(0);
   #spectra: Float64Array[] = [];
   #sums: Float64Array[] = [];
 
@@ -47,6 +49,8 @@ export class LagSearch {
     this.#size = size;
     this.#fft = new RealFft(size);
     this.#work = new Float64Array(size);
+    this.#values = new Float64Array(size);
+    this.#sizes = new Float64Array(size);
     this.#spectra = [perBin(), perBin(), perBin(), perBin()];
     this.#sums = [perBin(), perBin()];
   }
@@ -67,7 +71,31 @@ export class LagSearch {
     }
     const lags = this.#work;
     this.#fft.inverse(sumRe, sumIm, lags);
-    return highest(lags, one.frames, other.frames);
+    return this.#highest(lags, one.frames, other.frames);
+  }
+
+  #highest(lags: Float64Array, steps: number, otherSteps: number): LagPeak[] {
+    const size = this.#size;
+    const least = -steps + 1;
+    const values = this.#values.subarray(0, steps + otherSteps - 1);
+    const sizes = this.#sizes.subarray(0, values.length);
+    for (let i = 0; i < values.length; i++) {
+      values[i] = lags[(i + least + size) % size]!;
+      sizes[i] = Math.abs(values[i]!);
+    }
+    sizes.sort();
+    const spread = sizes[Math.floor(sizes.length * 0.68)]! || 1;
+    const order: number[] = [];
+    for (let i = 1; i + 1 < values.length; i++) {
+      const value = values[i]!;
+      if (!(value > 0 && value >= values[i - 1]! && value > values[i + 1]!)) continue;
+      let place = order.length;
+      while (place > 0 && values[order[place - 1]!]! < value) place--;
+      if (place === MOST_PEAKS) continue;
+      order.splice(place, 0, i);
+      if (order.length > MOST_PEAKS) order.pop();
+    }
+    return order.map((i) => ({ lagSec: (i + least) * COARSE_SEC, height: values[i]! / spread }));
   }
 
   #transform(rises: Rises, band: number, re: Float64Array, im: Float64Array): void {
@@ -94,22 +122,4 @@ function sumBand(rises: Rises, band: number, target: Float64Array): void {
   }
   const mean = sum / Math.max(1, frames);
   for (let frame = 0; frame < frames; frame++) target[frame]! -= mean;
-}
-
-function highest(lags: Float64Array, steps: number, otherSteps: number): LagPeak[] {
-  const size = lags.length;
-  const least = -steps + 1;
-  const values = new Float64Array(steps + otherSteps - 1);
-  for (let i = 0; i < values.length; i++) values[i] = lags[(i + least + size) % size]!;
-  const sizes = values.map((value) => Math.abs(value)).sort();
-  const spread = sizes[Math.floor(sizes.length * 0.68)]! || 1;
-  const order: number[] = [];
-  for (let i = 1; i + 1 < values.length; i++) {
-    if (values[i]! > 0 && values[i]! >= values[i - 1]! && values[i]! > values[i + 1]!) order.push(i);
-  }
-  order.sort((a, b) => values[b]! - values[a]!);
-  return order.slice(0, MOST_PEAKS).map((i) => ({
-    lagSec: (i + least) * COARSE_SEC,
-    height: values[i]! / spread,
-  }));
 }

@@ -107,8 +107,17 @@ function addLines(
   }
 }
 
+/** Sums of a reference are asked for again and again, place by place and take by take. */
+const sumsOf = new WeakMap<Rises, Float64Array>();
+
+function broadSums(reference: Rises): Float64Array {
+  const known = sumsOf.get(reference) ?? sumBroadly(reference);
+  sumsOf.set(reference, known);
+  return known;
+}
+
 /** Root of what begins in each frame, all lines together. */
-function broadSums({ frames, riseFrom, riseBy }: Rises): Float64Array {
+function sumBroadly({ frames, riseFrom, riseBy }: Rises): Float64Array {
   const sums = new Float64Array(frames);
   for (let frame = 0; frame < frames; frame++) {
     let sum = 0;
