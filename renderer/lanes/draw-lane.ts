@@ -26,7 +26,9 @@ export interface Drawing {
   readonly dpr: number;
   readonly palette: Palette;
   readonly store: WaveStore;
+  /** Scratch, one column a pixel: for a waveform, and for the one drawn over it. */
   readonly columns: Columns;
+  readonly overColumns: Columns;
   readonly labels: Label[];
 }
 
@@ -58,24 +60,40 @@ export function drawLane(drawing: Drawing, lane: Lane, top: number, height: numb
   drawStaff(drawing, lane, top, height);
   const middle = top + height / 2;
   const reach = REACH_SHARE * height;
-  if (look.ghost !== null) drawSide(drawing, look.ghost, 'before', middle, reach, palette.ghost);
-  const { wave } = lane;
-  if (wave !== null) {
-    drawEnds(drawing, wave, top, height);
-    const index = lane.voice?.colour ?? 0;
-    // What is not heard is pale: muted, another take, or a clip that is not there.
-    const muted = lane.voice?.muted === true || !lane.sounds || lane.words !== null;
-    const full = lane.kind === 'guide' ? palette.guide : palette.voices[index]!;
-    const pale = lane.kind === 'guide' ? palette.ghost : palette.paleVoices[index]!;
-    const before = drawSide(drawing, wave, 'before', middle, reach, wave.after !== null || muted ? pale : full);
-    const after = wave.after !== null && drawSide(drawing, wave, 'after', middle, reach, muted ? pale : full);
-    if (!before && !after && lane.words === null) {
-      const text = 'Its waveform is on its way …';
-      drawing.labels.push({ x: 12 * dpr, y: middle, text, colour: palette.css.faint, room: 0, strong: false });
-    }
+  if (look.ghost !== null) {
+    const seen = readSide(drawing, look.ghost, look.ghost.before === null ? 'after' : 'before', drawing.columns);
+    const half = reach * look.ghost.tallness;
+    if (seen !== null) drawSide(drawing, seen, { middle, half, reach, colour: palette.ghost }, null);
+  }
+  if (lane.wave !== null) {
+    drawEnds(drawing, lane.wave, top, height);
+    drawWave(drawing, lane, lane.wave, middle, reach);
   }
   drawMarks(drawing, lane, top, height);
   sheet.fill(0, bottom - Math.max(1, Math.round(dpr / 2)), view.widthPx, bottom, palette.rule);
+}
+
+/** The sound after cleaning over a pale one before; one of them where there is no other. */
+function drawWave(drawing: Drawing, lane: Lane, wave: LaneWave, middle: number, reach: number): void {
+  const { palette, dpr } = drawing;
+  const index = lane.voice?.colour ?? 0;
+  // What is not heard is pale: muted, another take, or a clip that is not there.
+  const isPale = lane.voice?.muted === true || !lane.sounds || lane.words !== null;
+  const pale = lane.kind === 'guide' ? palette.ghost : palette.paleVoices[index]!;
+  const full = isPale ? pale : lane.kind === 'guide' ? palette.guide : palette.voices[index]!;
+  const before = readSide(drawing, wave, 'before', drawing.columns);
+  const after = readSide(drawing, wave, 'after', drawing.overColumns);
+  const half = reach * wave.tallness;
+  if (before !== null) {
+    const colour = wave.after === null ? full : pale;
+    drawSide(drawing, before, { middle, half, reach, colour }, after?.columns ?? null);
+  }
+  if (after !== null) drawSide(drawing, after, { middle, half, reach, colour: full }, null);
+  const seen = after ?? before;
+  if (lane.words === null && seen !== null && isAwaited(seen) && (before === null || isAwaited(before))) {
+    const text = 'Its waveform is on its way …';
+    drawing.labels.push({ x: 12 * dpr, y: middle, text, colour: palette.css.faint, room: 0, strong: false });
+  }
 }
 
 function secToPixel(view: TimeView, sec: number): number {
@@ -137,53 +155,66 @@ function drawEnds(drawing: Drawing, wave: LaneWave, top: number, height: number)
   }
 }
 
-/** Draws one waveform; false when it should be in view and nothing of it is there yet. */
-function drawSide(
-  drawing: Drawing,
-  wave: LaneWave,
-  side: 'before' | 'after',
-  middle: number,
-  reach: number,
-  colour: Word,
-): boolean {
-  const source = wave[side] ?? wave.before ?? wave.after;
-  if (source === null) return true;
-  const { sheet, view, dpr, store, columns } = drawing;
+/** The columns of one waveform that are in view, and where they lie in it. */
+interface Seen {
+  readonly columns: Columns;
+  readonly details: readonly Detail[];
+  readonly firstFrame: number;
+  readonly framesPerColumn: number;
+  readonly from: number;
+  readonly to: number;
+}
+
+/** Reads one waveform into columns; null where there is none or it is not in view. */
+function readSide(drawing: Drawing, wave: LaneWave, side: 'before' | 'after', columns: Columns): Seen | null {
+  const source = wave[side];
+  if (source === null) return null;
+  const { view, store } = drawing;
   const framesPerSession = (wave.rateHz / SESSION_RATE_HZ) * (1 + wave.place.driftPpm * 1e-6);
   const framesPerColumn = view.framesPerPx * framesPerSession;
   const firstFrame = takeSecOf(wave.place, frameAt(view, 0) / SESSION_RATE_HZ) * wave.rateHz;
   const from = Math.max(0, Math.floor(-firstFrame / framesPerColumn));
   const to = Math.min(view.widthPx, Math.ceil((source.lengthFrames - firstFrame) / framesPerColumn));
-  if (to <= from) return true;
+  if (to <= from) return null;
   const details = store.detailsFor(source, framesPerColumn);
+  columns.known.fill(0);
   fillColumns(columns, details, firstFrame, framesPerColumn, from, to);
-  const half = reach * wave.tallness;
-  const close = framesPerColumn < 1;
-  sheet.wave(columns, from, to, middle, half, reach, (close ? 1.5 : 1) * dpr, colour);
-  if (framesPerColumn * HEADS_FROM_PX * dpr <= 1) {
-    drawHeads(drawing, details[0]!, firstFrame, framesPerColumn, from, to, middle, half, reach, colour);
-  }
-  const first = columns.known.indexOf(1, from);
-  return first >= 0 && first < to;
+  return { columns, details, firstFrame, framesPerColumn, from, to };
 }
 
-function drawHeads(
-  drawing: Drawing,
-  detail: Detail,
-  firstFrame: number,
-  framesPerColumn: number,
-  from: number,
-  to: number,
-  middle: number,
-  half: number,
-  reach: number,
-  colour: Word,
-): void {
-  if (detail.frames !== 1) return;
+/** Nothing of a waveform that should be in view is there yet. */
+function isAwaited(seen: Seen): boolean {
+  const first = seen.columns.known.indexOf(1, seen.from);
+  return first < 0 || first >= seen.to;
+}
+
+/** How a waveform is drawn: around `middle`, full scale `half` high, cut off at `reach`, device pixels. */
+interface Stroke {
+  readonly middle: number;
+  readonly half: number;
+  readonly reach: number;
+  readonly colour: Word;
+}
+
+function drawSide(drawing: Drawing, seen: Seen, stroke: Stroke, hidden: Columns | null): void {
   const { sheet, dpr } = drawing;
+  const { columns, from, to, framesPerColumn } = seen;
+  const { middle, half, reach, colour } = stroke;
+  const least = (framesPerColumn < 1 ? 1.5 : 1) * dpr;
+  sheet.wave(columns, from, to, middle, half, reach, least, colour, hidden);
+  if (framesPerColumn * HEADS_FROM_PX * dpr <= 1) drawHeads(drawing, seen, stroke);
+}
+
+/** Single samples as the heads of notes. */
+function drawHeads(drawing: Drawing, seen: Seen, stroke: Stroke): void {
+  const detail = seen.details[0];
+  if (detail === undefined || detail.frames !== 1) return;
+  const { sheet, dpr } = drawing;
+  const { firstFrame, framesPerColumn } = seen;
+  const { middle, half, reach, colour } = stroke;
   const radius = Math.min(3.5, 0.25 / framesPerColumn / dpr) * dpr;
-  const last = Math.min(detail.items - 1, Math.floor(firstFrame + to * framesPerColumn));
-  for (let frame = Math.max(0, Math.ceil(firstFrame + from * framesPerColumn)); frame <= last; frame++) {
+  const last = Math.min(detail.items - 1, Math.floor(firstFrame + seen.to * framesPerColumn));
+  for (let frame = Math.max(0, Math.ceil(firstFrame + seen.from * framesPerColumn)); frame <= last; frame++) {
     const value = sampleAt(detail, frame);
     if (value === undefined) continue;
     const x = (frame - firstFrame) / framesPerColumn;

@@ -12,6 +12,8 @@ const DRAG_FROM_PX = 4;
 /** Zoom of one notch of a wheel (100 units) is about a quarter of a tenfold. */
 const WHEEL_ZOOM = 0.0058;
 const LINE_PX = 24;
+/** While a take is dragged, the desk hears of it so often. */
+const EDIT_EVERY_MS = 40;
 
 interface Drag {
   readonly lane: Lane;
@@ -19,6 +21,7 @@ interface Drag {
   readonly beginFrame: number;
   readonly moves: boolean;
   doneFrames: number;
+  doneAtMs: number;
   going: boolean;
 }
 
@@ -85,7 +88,7 @@ export function startPointer(place: PointerPlace): () => void {
         place.onLane(at.lane);
         bringToHand(at.lane);
       }
-      drag = { lane: at.lane, beginX: at.x, beginFrame: at.frame, moves, doneFrames: 0, going: false };
+      drag = { lane: at.lane, beginX: at.x, beginFrame: at.frame, moves, doneFrames: 0, doneAtMs: 0, going: false };
       body.setPointerCapture(event.pointerId);
     },
     { signal },
@@ -98,7 +101,7 @@ export function startPointer(place: PointerPlace): () => void {
         drag = undefined;
         return;
       }
-      if (drag !== undefined) follow(place, drag, event);
+      if (drag !== undefined) follow(place, drag, event, false);
     },
     { signal },
   );
@@ -107,6 +110,7 @@ export function startPointer(place: PointerPlace): () => void {
     const done = drag;
     drag = undefined;
     if (done === undefined || event.type === 'pointercancel') return;
+    if (done.going) follow(place, done, event, true);
     if (!done.going && !done.moves) {
       if (useBench.getState().stretch !== null) useBench.setState({ stretch: null });
       seekTo(done.beginFrame);
@@ -148,7 +152,7 @@ function isMovable(lane: Lane): boolean {
   return useBench.getState().step === 'lineUp' && lane.take !== null;
 }
 
-function follow(place: PointerPlace, drag: Drag, event: PointerEvent): void {
+function follow(place: PointerPlace, drag: Drag, event: PointerEvent, isLast: boolean): void {
   const { stage, canvas } = place;
   const x = event.clientX - canvas.getBoundingClientRect().left;
   if (!drag.going && Math.abs(x - drag.beginX) < DRAG_FROM_PX) return;
@@ -159,8 +163,11 @@ function follow(place: PointerPlace, drag: Drag, event: PointerEvent): void {
     const session = useDesk.getState().view?.session;
     const take = session?.takes.find((one) => one.id === drag.lane.take?.id);
     const wanted = Math.round((x - drag.beginX) * stage.getView().framesPerPx);
-    if (take !== undefined && wanted !== drag.doneFrames) nudge(take, wanted - drag.doneFrames);
+    const nowMs = performance.now();
+    if (take === undefined || (!isLast && nowMs - drag.doneAtMs < EDIT_EVERY_MS)) return;
+    if (wanted !== drag.doneFrames) nudge(take, wanted - drag.doneFrames);
     drag.doneFrames = wanted;
+    drag.doneAtMs = nowMs;
     return;
   }
   // Beyond an edge the view moves along.

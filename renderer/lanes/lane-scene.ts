@@ -234,7 +234,7 @@ function waveOf(takeId: string, take: Take | null, facts: TakeFacts, place: Plac
   const clip = take?.clip.fingerprint ?? `${facts.file}/${facts.lengthSec}`;
   // Cleaned sound is another sound with every other setting: the choice itself tells them apart.
   const cleaning =
-    take === null ? '' : JSON.stringify([take.clean, take.silence, facts.clean.silence, facts.clean.state]);
+    take === null ? '' : JSON.stringify([take.clean, take.silence, facts.clean.silence, facts.clean.state === 'ready']);
   return {
     takeId,
     place,

@@ -32,6 +32,8 @@ export class LanesStage {
   private palette: Palette | undefined;
   private canvas: HTMLCanvasElement | undefined;
   private line: HTMLElement | undefined;
+  private columns = makeColumns(0);
+  private overColumns = makeColumns(0);
   private image: ImageData | undefined;
   private sheet: PixelSheet | undefined;
   private view: TimeView = { leftFrame: 0, framesPerPx: 0, widthPx: 0 };
@@ -207,6 +209,8 @@ export class LanesStage {
       canvas.height = height;
       this.image = new ImageData(width, height);
       this.sheet = new PixelSheet(width, height, new Uint32Array(this.image.data.buffer));
+      this.columns = makeColumns(width);
+      this.overColumns = makeColumns(width);
       this.textWidths.clear();
     }
     const old = this.view;
@@ -235,7 +239,8 @@ export class LanesStage {
       dpr,
       palette,
       store: this.store,
-      columns: makeColumnsOnce(sheet.width),
+      columns: this.columns,
+      overColumns: this.overColumns,
       labels,
     };
     this.store.beginDrawing();
@@ -312,12 +317,4 @@ export class LanesStage {
     }
     return width;
   }
-}
-
-let columnsOnce = makeColumns(0);
-
-/** One set of columns serves every lane in turn. */
-function makeColumnsOnce(width: number) {
-  if (columnsOnce.low.length < width) columnsOnce = makeColumns(width);
-  return columnsOnce;
 }

@@ -75,6 +75,7 @@ export class PixelSheet {
   /**
    * Columns `from` to `to` of a waveform around `middle`, full scale `half` pixels high and cut off at `reach`. At least
    * `least` pixels high, so that silence is a line; the two ends of a column are blended, so that slow waves have no steps.
+   * What a wave drawn over it afterwards (`hidden`, to the same scale) will cover need not be written.
    */
   wave(
     columns: Columns,
@@ -85,6 +86,7 @@ export class PixelSheet {
     reach: number,
     least: number,
     colour: Word,
+    hidden: Columns | null = null,
   ): void {
     const { pixels, width, top: clipTop, bottom: clipBottom } = this;
     const { low, high, known } = columns;
@@ -115,7 +117,17 @@ export class PixelSheet {
       }
       let at = begin * width + x;
       if (begin - y0 > 0.02) pixels[at - width] = mixed(pixels[at - width]!, colour, begin - y0);
-      for (const stop = end * width + x; at < stop; at += width) pixels[at] = colour;
+      const stop = end * width + x;
+      if (hidden !== null && hidden.known[x] !== 0) {
+        // Written up to the other wave, and on from behind it.
+        const from = Math.ceil(Math.max(y0, middle - hidden.high[x]! * scale)) + 1;
+        const to = Math.floor(Math.min(y1, middle - hidden.low[x]! * scale)) - 1;
+        if (to > from) {
+          for (const pause = from * width + x; at < pause; at += width) pixels[at] = colour;
+          at = to * width + x;
+        }
+      }
+      for (; at < stop; at += width) pixels[at] = colour;
       if (y1 - end > 0.02) pixels[at] = mixed(pixels[at]!, colour, y1 - end);
     }
   }

@@ -28,6 +28,27 @@ describe('the sheet lanes are drawn on', () => {
     expect(sheet.pixels[50 * 3]).toBe(white);
   });
 
+  it('leaves out what the next wave covers, with the same picture in the end', () => {
+    const columns = makeColumns(200);
+    const over = makeColumns(200);
+    for (let x = 0; x < 200; x++) {
+      columns.known[x] = 1;
+      columns.high[x] = 160 * x;
+      columns.low[x] = -100 * x;
+      over.known[x] = x % 7 === 0 ? 0 : 1;
+      over.high[x] = 150 * x - 3000;
+      over.low[x] = -90 * x + 2000;
+    }
+    const pictures = [null, over].map((hidden) => {
+      const sheet = new PixelSheet(200, 100);
+      sheet.fill(0, 0, 200, 100, white);
+      sheet.wave(columns, 0, 200, 50, 44, 45, 1, wordOf(200, 200, 200), hidden);
+      sheet.wave(over, 0, 200, 50, 44, 45, 1, black);
+      return sheet.pixels;
+    });
+    expect(pictures[0]).toEqual(pictures[1]);
+  });
+
   it('never writes outside its clip, however loud the wave', () => {
     const sheet = new PixelSheet(1, 100);
     sheet.fill(0, 0, 1, 100, white);
