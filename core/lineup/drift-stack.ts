@@ -41,8 +41,8 @@ interface Group {
   readonly rows: readonly Float64Array[];
   readonly times: readonly number[];
   readonly middleSec: number;
-  /** One sum a coarse drift. */
-  readonly sums: Float64Array[];
+  /** Its rows summed along the coarse drift at hand. */
+  readonly sum: Float64Array;
 }
 
 /**
@@ -51,7 +51,7 @@ interface Group {
  * rows: correlations, lag steps of 1 / lagHz, all of one length; times: their session times, s, rising. In two stages:
  * rows within 30 s are first summed along few drifts, and these sums along many, which is the same to a tenth of
  * a millisecond at a fraction of the work. Points far from where the peak is expected must be higher to win: what counts
- * is half the height squared, less the logarithm of the prior. Memory: a row per group and coarse drift.
+ * is half the height squared, less the logarithm of the prior. Memory: a row a group, at most as many as there are rows.
  */
 export function stackAlongDrifts(
   rows: readonly Float64Array[],
@@ -67,14 +67,6 @@ export function stackAlongDrifts(
   const groups = makeGroups(rows, times);
   const longest = Math.max(1, ...groups.map((group) => group.times.at(-1)! - group.times[0]!));
   const coarsePpm = Math.min(40, (STEP_SEC / longest) * 1e6);
-  const coarseSteps = Math.ceil(prior.mostDriftPpm / coarsePpm) + 1;
-  for (const group of groups) {
-    for (let step = -coarseSteps; step <= coarseSteps; step++) {
-      const sum = new Float64Array(width);
-      addShifted(sum, group.rows, group.times, group.middleSec, step * coarsePpm, lagHz);
-      group.sums.push(sum);
-    }
-  }
   const lengthSec = Math.max(1, times.at(-1)! - times[0]!);
   const finePpm = Math.min(40, (STEP_SEC / lengthSec) * 1e6);
   const line = new Float64Array(width);
@@ -91,12 +83,17 @@ export function stackAlongDrifts(
       if (score > top.score) Object.assign(top, { score, value, lag, ppm });
     }
   };
+  const sums = groups.map((group) => group.sum);
   const steps = Math.ceil(prior.mostDriftPpm / finePpm);
+  // Fine drifts go from end to end, so that each coarse one comes once.
+  let coarse = Number.NaN;
   for (let step = -steps; step <= steps; step++) {
     const ppm = step * finePpm;
-    const nearest = groups.map((group) => group.sums[Math.round(ppm / coarsePpm) + coarseSteps]!);
+    const nearest = Math.round(ppm / coarsePpm);
+    if (nearest !== coarse) for (const group of groups) sumGroup(group, nearest * coarsePpm, lagHz);
+    coarse = nearest;
     line.fill(0);
-    addShifted(line, nearest, middles, atSec, ppm, lagHz);
+    addShifted(line, sums, middles, atSec, ppm, lagHz);
     look(ppm);
   }
   const fine = refine(rows, times, atSec, top, finePpm, lagHz);
@@ -129,11 +126,16 @@ function makeGroups(rows: readonly Float64Array[], times: readonly number[]): Gr
       rows: rows.slice(from, i),
       times: inside,
       middleSec: 0.5 * (inside[0]! + inside.at(-1)!),
-      sums: [],
+      sum: new Float64Array(rows[0]!.length),
     });
     from = i;
   }
   return groups;
+}
+
+function sumGroup(group: Group, ppm: number, lagHz: number): void {
+  group.sum.fill(0);
+  addShifted(group.sum, group.rows, group.times, group.middleSec, ppm, lagHz);
 }
 
 /** Adds rows, each moved by what the drift makes of its distance from `atSec`, to the nearest lag step. */
