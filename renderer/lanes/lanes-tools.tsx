@@ -5,8 +5,12 @@ import type { WaveScale } from './lane-scene.ts';
 import { spanInWords } from './lane-words.ts';
 import { type LaneSize, setLanesPrefs, useLanesPrefs } from './lanes-prefs.ts';
 import type { LanesStage } from './lanes-stage.ts';
+import { nowAndThen } from './now-and-then.ts';
 import { playbackFrame } from './the-player.ts';
 import { closeness, type Follow, framesPerPxAt, pixelOf, wholeFramesPerPx, zoomedAt } from './time-view.ts';
+
+/** The slider follows a zoom by wheel so often. */
+const SHOWN_EVERY_MS = 60;
 
 /** Zoom one step: four steps are a tenfold. */
 export const ZOOM_STEP = 10 ** 0.25;
@@ -71,17 +75,21 @@ export function Selected() {
 
 function ZoomControl({ stage }: { readonly stage: LanesStage }) {
   const slider = useRef<HTMLInputElement>(null);
-  // Written past React: a zoom by wheel changes it every frame.
-  useEffect(
-    () =>
-      stage.onView((view) => {
-        const scene = stage.getScene();
-        if (slider.current === null || scene === undefined || view.widthPx <= 0) return;
-        slider.current.value = String(closeness(view.framesPerPx, wholeFramesPerPx(scene.extent, view.widthPx)));
-        slider.current.setAttribute('aria-valuetext', zoomInWords(stage));
-      }),
-    [stage],
-  );
+  // Written past React, and not in every frame of a zoom by wheel.
+  useEffect(() => {
+    const show = nowAndThen(() => {
+      const view = stage.getView();
+      const scene = stage.getScene();
+      if (slider.current === null || scene === undefined || view.widthPx <= 0) return;
+      slider.current.value = String(closeness(view.framesPerPx, wholeFramesPerPx(scene.extent, view.widthPx)));
+      slider.current.setAttribute('aria-valuetext', zoomInWords(stage));
+    }, SHOWN_EVERY_MS);
+    const stop = stage.onView(show.wish);
+    return () => {
+      stop();
+      show.stop();
+    };
+  }, [stage]);
   const zoomTo = (wanted: number): void => {
     const scene = stage.getScene();
     if (scene === undefined) return;

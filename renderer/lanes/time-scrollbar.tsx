@@ -1,7 +1,12 @@
 import { useEffect, useRef } from 'react';
 import type { Scene } from './lane-scene.ts';
 import type { LanesStage } from './lanes-stage.ts';
+import { nowAndThen } from './now-and-then.ts';
 import { leftFrameOfScrollbar, scrollbarOf } from './time-view.ts';
+
+/** The bar follows the view so often, and not at all for a while after it was moved by hand. */
+const SHOWN_EVERY_MS = 50;
+const HELD_MS = 200;
 
 /** A native scrollbar for the time line; its box is at most a million pixels wide inside and maps to the time by share. */
 export function TimeScrollbar({ stage, scene }: { readonly stage: LanesStage; readonly scene: Scene }) {
@@ -13,9 +18,13 @@ export function TimeScrollbar({ stage, scene }: { readonly stage: LanesStage; re
     if (box === null || inside === null) return undefined;
     let setTo = -1;
     let widthPx = -1;
-    let frame = 0;
-    const show = (): void => {
-      frame = 0;
+    let byHandMs = Number.NEGATIVE_INFINITY;
+    const show = nowAndThen(() => {
+      // While it is dragged it is not set: that would take it out of the hand.
+      if (performance.now() - byHandMs < HELD_MS) {
+        show.wish();
+        return;
+      }
       const view = stage.getView();
       if (view.widthPx <= 0) return;
       const bar = scrollbarOf(view, scene.extent);
@@ -23,21 +32,20 @@ export function TimeScrollbar({ stage, scene }: { readonly stage: LanesStage; re
       widthPx = bar.insidePx;
       setTo = Math.round(bar.leftPx);
       box.scrollLeft = setTo;
-    };
+    }, SHOWN_EVERY_MS);
     const scrolled = (): void => {
       // What was set from the view comes back as an event, rounded: only a move by hand counts.
       if (Math.abs(box.scrollLeft - setTo) <= 1) return;
       setTo = box.scrollLeft;
+      byHandMs = performance.now();
       const view = stage.getView();
       stage.setView({ ...view, leftFrame: leftFrameOfScrollbar(view, scene.extent, setTo, widthPx) });
     };
     box.addEventListener('scroll', scrolled, { passive: true });
-    const stop = stage.onView(() => {
-      if (frame === 0) frame = requestAnimationFrame(show);
-    });
+    const stop = stage.onView(show.wish);
     return () => {
       stop();
-      cancelAnimationFrame(frame);
+      show.stop();
       box.removeEventListener('scroll', scrolled);
     };
   }, [stage, scene]);

@@ -122,6 +122,19 @@ describe('lanes on the page', () => {
     await expect.poll(() => words(0)).toContain('placed at −0:00.400,');
   });
 
+  it('go where their scrollbar is put, and stay there', async () => {
+    await row(0).focus();
+    for (let n = 0; n < 6; n++) await page.keyboard.press('+');
+    const bar = page.getByRole('region', { name: 'Scroll the time line' });
+    await expect.poll(() => bar.evaluate((box) => box.scrollWidth)).toBeGreaterThan(20_000);
+    await page.evaluate(() => new Promise((resolve) => setTimeout(resolve, 300)));
+    await bar.evaluate((box) => {
+      box.scrollLeft = 5000;
+    });
+    await page.evaluate(() => new Promise((resolve) => setTimeout(resolve, 600)));
+    expect(Math.abs((await bar.evaluate((box) => box.scrollLeft)) - 5000)).toBeLessThanOrEqual(1);
+  });
+
   it('zoom from the whole piece to single samples by the + key', async () => {
     const slider = page.getByRole('slider', { name: 'Zoom' });
     await row(0).focus();
