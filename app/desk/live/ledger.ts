@@ -199,7 +199,8 @@ export class Ledger {
     const run = this.#carryOut(entry, stop.signal, older).finally(() => {
       if (this.#running.get(entry.key) === run) this.#running.delete(entry.key);
       if (counts) this.#busy--;
-      this.#startNext();
+      // First it is looked what follows from its end (a waveform, which is quick), then the next is begun.
+      setImmediate(() => this.#startNext());
     });
     this.#running.set(entry.key, run);
   }
