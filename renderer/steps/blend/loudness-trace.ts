@@ -34,7 +34,7 @@ export function againstTarget(lufs: number, targetLufs: number): string {
   if (!Number.isFinite(lufs)) return 'silent';
   const apart = lufs - targetLufs;
   if (Math.abs(apart) < 1) return 'at the target';
-  return `${Math.abs(apart).toFixed(0)} LU ${apart > 0 ? 'above' : 'below'} the target`;
+  return `${Math.abs(apart).toFixed(0)} LU ${apart > 0 ? 'above' : 'below'} target`;
 }
 
 /** What the limiter does, in words. */

@@ -112,7 +112,7 @@ describe('loudness', () => {
   it('is said in words: silent, at the target within 1 LU, above, below', () => {
     expect(againstTarget(Number.NEGATIVE_INFINITY, -14)).toBe('silent');
     expect(againstTarget(-14.9, -14)).toBe('at the target');
-    expect(againstTarget(-8, -14)).toBe('6 LU above the target');
+    expect(againstTarget(-8, -14)).toBe('6 LU above target');
     expect(limiterWords(0)).toBe('at rest');
   });
 
