@@ -18,6 +18,8 @@ export interface Want<Value> {
   readonly stage: Stage;
   /** The result where it is to be had at once. */
   readonly known?: () => Value | undefined;
+  /** Key of the work it follows from: it belongs to the same wish, unless it was wished for just now. */
+  readonly after?: string;
   /** Waits this long for being wanted no more (a fader on its way), ms. */
   readonly calmMs?: number;
   run(signal: AbortSignal, onProgress: (fraction: number) => void): Promise<Value>;
@@ -55,6 +57,8 @@ export class Ledger {
   readonly #views = jobViews();
   #round = 0;
   #wish = 0;
+  /** This round is the first after a wish. */
+  #isWished = false;
   #order = 0;
   #busy = 0;
   #closed = false;
@@ -74,6 +78,7 @@ export class Ledger {
    */
   wish(): void {
     this.#wish++;
+    this.#isWished = true;
     for (const { key, standing } of this.#entries.values()) {
       const isFailed = standing.state === 'fault' && !(standing.fault instanceof PartsongError);
       if (standing.state === 'stopped' || isFailed) this.#entries.delete(key);
@@ -103,6 +108,7 @@ export class Ledger {
   }
 
   end(): void {
+    this.#isWished = false;
     for (const entry of this.#entries.values()) {
       if (entry.round !== this.#round) this.#drop(entry);
     }
@@ -156,12 +162,13 @@ export class Ledger {
 
   #enter<Value>(want: Want<Value>): Entry {
     const value = want.known?.();
+    const older = want.after === undefined || this.#isWished ? undefined : this.#entries.get(want.after);
     return {
       key: want.key,
       stage: want.stage,
       want,
       standing: value === undefined ? { state: 'waiting' } : { state: 'done', value },
-      wish: this.#wish,
+      wish: older?.wish ?? this.#wish,
       order: this.#order++,
       round: this.#round,
       fraction: 0,

@@ -69,8 +69,9 @@ export function needClip(bench: Bench, id: string, clip: ClipRef): ClipProgress 
   const { ledger, cache } = bench;
   const file = bench.fullPath(clip.path);
   const nothing = { id, file, fault: null, taken: undefined, before: undefined } as const;
+  const lookKey = `look:${clip.fingerprint}:${file}`;
   const looked = ledger.need<Look>({
-    key: `look:${clip.fingerprint}:${file}`,
+    key: lookKey,
     stage: 'look',
     run: () => lookAt(file, clip),
   });
@@ -86,6 +87,7 @@ export function needClip(bench: Bench, id: string, clip: ClipRef): ClipProgress 
   const reading = ledger.need<TakenIn>({
     key: `takeIn:${known.key}`,
     stage: 'takeIn',
+    after: lookKey,
     known: () => takenBefore(known, cache),
     run: async (signal, onProgress) => {
       const [taken] = await takeInClips([file], cache, bench.pool, { signal, onProgress });
@@ -121,15 +123,17 @@ export function needTake(bench: Bench, take: Take, plan: KeptPlan | null): TakeP
     const clean = take.clean.on ? 'waiting' : 'off';
     return { ...clip, take, clean, ...waiting, settled: clip.reading === 'over' };
   }
-  const clean = take.clean.on ? needCleaned(bench, take, taken, plan) : undefined;
+  const asked = take.clean.on ? needCleaned(bench, take, taken, plan) : undefined;
+  const clean = asked?.standing;
   if (clean !== undefined && clean.state !== 'done' && clean.state !== 'fault') {
     return { ...clip, take, clean: clean.state === 'running' ? 'working' : 'waiting', ...waiting, settled: false };
   }
   const cleaned = clean?.state === 'done' ? clean.value : undefined;
   const isOwn = cleaned === undefined || cleaned.unfit !== null;
   const sound = isOwn ? taken : { key: cleaned.key, soundPath: cleaned.soundPath, rateHz: taken.rateHz };
-  const after = isOwn ? clip.before : needWave(bench, sound, null);
-  const loudness = needLoudness(bench, sound);
+  const madeBy = isOwn || asked === undefined ? `takeIn:${taken.key}` : asked.key;
+  const after = isOwn ? clip.before : needWave(bench, sound, null, madeBy);
+  const loudness = needLoudness(bench, sound, madeBy);
   return {
     ...clip,
     take,
@@ -176,13 +180,20 @@ function takenWithout(bench: Bench, file: string, clip: ClipRef): TakenIn | unde
   return taken === undefined || !taken.soundPath.endsWith('.f32') ? undefined : taken;
 }
 
-function needWave(bench: Bench, sound: KeyedSound, clipThreshold: number | null): WaveFileOf | undefined {
+/** madeBy: key of the work that made the sound. */
+function needWave(
+  bench: Bench,
+  sound: KeyedSound,
+  clipThreshold: number | null,
+  madeBy = `takeIn:${sound.key}`,
+): WaveFileOf | undefined {
   const key = Cache.keyOf('wave', STEP_VERSION.wave, sound.key, clipThreshold);
   use(bench, key);
   const path = join(bench.cache.folder, `${key}.wave`);
   const drawn = bench.ledger.need<WaveFileOf>({
     key: `wave:${key}`,
     stage: 'wave',
+    after: madeBy,
     known: () => {
       const record = bench.cache.record<DrawnWave>(key);
       return record === undefined || !existsSync(path) ? undefined : { ...record, path };
@@ -198,16 +209,23 @@ function needWave(bench: Bench, sound: KeyedSound, clipThreshold: number | null)
   return drawn.state === 'done' ? drawn.value : undefined;
 }
 
-function needCleaned(bench: Bench, take: Take, taken: TakenIn, plan: KeptPlan | null): Standing<CleanedTake> {
+function needCleaned(
+  bench: Bench,
+  take: Take,
+  taken: TakenIn,
+  plan: KeptPlan | null,
+): { key: string; standing: Standing<CleanedTake> } {
   const { character, rule, fine } = take.clean;
   const given = take.silence ?? undefined;
   const expected = [expectedSilence(plan, take.placement)];
   const wish: CleanWish = { character, rule, given: [given], expected, ...(fine === null ? {} : { fine }) };
   const { key, isGuided } = cleanedKey(taken, wish);
   use(bench, key);
-  return bench.ledger.need<CleanedTake>({
-    key: `clean:${key}${isGuided ? ':guide' : ''}`,
+  const ledgerKey = `clean:${key}${isGuided ? ':guide' : ''}`;
+  const standing = bench.ledger.need<CleanedTake>({
+    key: ledgerKey,
     stage: 'clean',
+    after: `takeIn:${taken.key}`,
     known: () => cleanedBefore(taken, wish, bench.cache),
     // A slider on its way asks for many cleanings; only where it comes to rest is worth the work.
     calmMs: 150,
@@ -216,13 +234,15 @@ function needCleaned(bench: Bench, take: Take, taken: TakenIn, plan: KeptPlan | 
       return cleaned!;
     },
   });
+  return { key: ledgerKey, standing };
 }
 
-function needLoudness(bench: Bench, sound: KeyedSound): Standing<TakeLoudness> {
+function needLoudness(bench: Bench, sound: KeyedSound, madeBy: string): Standing<TakeLoudness> {
   use(bench, loudnessKey(sound.key));
   return bench.ledger.need<TakeLoudness>({
     key: `measure:${sound.key}`,
     stage: 'measure',
+    after: madeBy,
     known: () => bench.cache.record<TakeLoudness>(loudnessKey(sound.key)),
     run: async (signal, onProgress) => {
       const [loudness] = await measureTaken([sound], bench.cache, bench.pool, { signal, onProgress });

@@ -57,6 +57,24 @@ describe('the ledger of work', () => {
     expect(began).toEqual(['a', 'new']);
   });
 
+  it('counts what follows from older work to the older wish, unless it was wished for just now', async () => {
+    const { ledger, began, want, round, ends, tick } = bench(1);
+    const reads = [want('t1', 'takeIn'), want('t2', 'takeIn'), want('t3', 'takeIn')];
+    round(...reads);
+    await tick();
+    ledger.wish();
+    round(...reads);
+    ends.get('t1')!.done('');
+    round(...reads, want('c1', 'clean', { after: 't1' }));
+    await tick();
+    expect(began).toEqual(['t1', 't2']);
+    ledger.wish();
+    round(...reads, want('c1', 'clean', { after: 't1' }), want('firm', 'clean', { after: 't1' }));
+    ends.get('t2')!.done('');
+    await tick();
+    expect(began).toEqual(['t1', 't2', 'firm']);
+  });
+
   it('stops what is not wanted any more, and begins it anew only when that has let go', async () => {
     const { began, stopped, want, round, tick } = bench(2);
     round(want('a'));
