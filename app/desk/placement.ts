@@ -1,5 +1,6 @@
 import type { Placement as Found } from '../../core/lineup/witness.ts';
-import { type KeptPlan, silenceInTake } from '../../core/session/kept-plan.ts';
+import { silenceInTake } from '../../core/session/guide-silence.ts';
+import type { KeptPlan } from '../../core/session/kept-plan.ts';
 import type { PlacementReport } from '../../core/session/report.ts';
 import type { Placement, Span } from '../../core/session/schema.ts';
 

@@ -3,7 +3,8 @@ import { planGuide, usualGuide } from '../../../core/guide/guide-plan.ts';
 import { plainScore } from '../../../core/guide/plain-score.ts';
 import { apply } from '../../../core/session/edit.ts';
 import { editSchema } from '../../../core/session/edit-schema.ts';
-import { guideMarks, keptPlan, silenceInTake } from '../../../core/session/kept-plan.ts';
+import { silenceInTake } from '../../../core/session/guide-silence.ts';
+import { guideMarks, keptPlan } from '../../../core/session/kept-plan.ts';
 import { emptySession, formatSession, parseSession } from '../../../core/session/schema.ts';
 
 const score = plainScore({ title: 'Round', quartersPerMinute: 72, beats: 3, unit: 4, bars: 16 });
