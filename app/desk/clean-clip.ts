@@ -6,8 +6,6 @@ import { writeWhole } from '../media/whole-file.ts';
 import type { WorkPool } from '../work/pool.ts';
 import type { CleanTakeRequest, CleanTakeResult } from '../work/tasks/clean-take.ts';
 import { cleaningRecord, expectedOf, guided, stretchOf, UNFIT_SENTENCE } from './clean-taken.ts';
-import { guideFileBeside, keptPlanOf } from './guide-file.ts';
-import { lineUpTaken } from './line-up-clips.ts';
 import { bareName, voiceNameOf } from './names.ts';
 import { expectedSilence, keptPlacement } from './placement.ts';
 import { withScratch } from './scratch.ts';
@@ -94,6 +92,9 @@ async function silenceByGuide(
   guide: TakenIn,
   pool: WorkPool,
 ): Promise<Span | undefined> {
+  // Loaded where there is a guide only: checking its file brings in code that takes 60 ms to load.
+  const { guideFileBeside, keptPlanOf } = await import('./guide-file.ts');
+  const { lineUpTaken } = await import('./line-up-clips.ts');
   const plan = keptPlanOf(await guideFileBeside(file!));
   if (plan === null) {
     throw new PartsongError(

@@ -3,7 +3,7 @@ import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { expect, it } from 'vitest';
 
-const start = fileURLToPath(new URL('../../../app/cli/partsong.ts', import.meta.url));
+const appFile = (path: string): string => fileURLToPath(new URL(`../../../app/${path}`, import.meta.url));
 /** Type-only imports vanish; what `import()` names is loaded when it is asked for. */
 const LOADED = /^import (?!type )(?:(\{[^}]*\}|[\w, {}*]+) from )?'([^']+)'/gm;
 
@@ -24,10 +24,14 @@ function packagesOf(source: string): Map<string, string> {
       else if (!target!.startsWith('node:')) found.set(target!, way);
     }
   };
-  look(source, 'partsong.ts');
+  look(source, source);
   return found;
 }
 
 it('the command line loads no package but commander before a verb needs one: zod alone would cost 60 ms a start', () => {
-  expect(Object.fromEntries(packagesOf(start))).toEqual({ commander: expect.any(String) });
+  expect(Object.fromEntries(packagesOf(appFile('cli/partsong.ts')))).toEqual({ commander: expect.any(String) });
+});
+
+it('cleaning a take without a guide loads no package at all', () => {
+  expect(Object.fromEntries(packagesOf(appFile('desk/clean-clip.ts')))).toEqual({});
 });
