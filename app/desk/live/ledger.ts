@@ -123,6 +123,11 @@ export class Ledger {
     return false;
   }
 
+  /** Whether the user stopped a piece that is still wanted. */
+  get hasStopped(): boolean {
+    return [...this.#entries.values()].some(({ standing }) => standing.state === 'stopped');
+  }
+
   /** The work under way, for people; `look` is left out. */
   jobs(): JobView[] {
     return this.#views.of([...this.#entries.values()]);

@@ -156,6 +156,7 @@ export class LiveDesk {
     if (this.#mix?.settled) await refuseSmallDisk(target, planOf(this.desk.session, this.#mix.parts, choices));
     if (this.#closed) throw new CancelledError();
     this.#ledger.wish();
+    this.#lookSoon();
     const jobId = this.#renders.begin(
       this.#bench,
       target,
@@ -389,9 +390,12 @@ export class LiveDesk {
     for (;;) {
       if (signal.aborted || this.#closed) throw new CancelledError();
       const mix = this.#mix;
-      if (mix?.fault != null) throw mix.fault;
-      if (mix?.settled) return mix;
-      if (!this.#soon && !this.#isWorking()) throw notReady();
+      // What is about to be looked at anew says nothing of the session as it is now.
+      if (!this.#soon) {
+        if (mix?.fault != null) throw mix.fault;
+        if (mix?.settled) return mix;
+        if (!this.#isWorking()) throw this.#ledger.hasStopped ? workStopped() : notReady();
+      }
       await new Promise<void>((done) => {
         const wake = (): void => {
           this.#whenReady.delete(wake);
@@ -417,6 +421,14 @@ function refused(error: unknown): unknown {
     'It was left as it is; try again.',
     undefined,
     { cause: error },
+  );
+}
+
+function workStopped(): PartsongError {
+  return new PartsongError(
+    'bad-option',
+    'The mix was not made, because work that it waited for was stopped.',
+    'Make it again when you like; what was stopped goes on then.',
   );
 }
 
