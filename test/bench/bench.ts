@@ -4,6 +4,7 @@ import { availableParallelism, loadavg, tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { type BenchInput, makeBenchTake } from './bench-take.ts';
+import { benchDesk } from './desk-bench.ts';
 import { benchLanes } from './lanes-bench.ts';
 
 /**
@@ -38,6 +39,7 @@ const folder = mkdtempSync(join(tmpdir(), 'partsong-bench-'));
 try {
   // The screen's frames need no clips and no FFmpeg.
   if (only === 'lanes') await benchLanes((line) => process.stdout.write(`${line}\n`));
+  else if (only === 'desk') await benchDesk((line) => process.stdout.write(`${line}\n`));
   else await main();
 } finally {
   rmSync(folder, { recursive: true, force: true });
@@ -65,9 +67,10 @@ async function main(): Promise<void> {
     if (only === undefined || only === job.name) ratios.push(race(job));
   }
   const lanes = only === undefined ? await benchLanes((line) => process.stdout.write(`${line}\n`)) : undefined;
+  const desk = only === undefined ? await benchDesk((line) => process.stdout.write(`${line}\n`)) : undefined;
   const memory = only === undefined || only === 'memory' ? await peakMemory() : undefined;
   const file = option('--json');
-  if (file !== undefined) writeFileSync(file, `${JSON.stringify({ ratios, memory, lanes }, undefined, 2)}\n`);
+  if (file !== undefined) writeFileSync(file, `${JSON.stringify({ ratios, memory, lanes, desk }, undefined, 2)}\n`);
 }
 
 function jobs(long: string, voices: readonly string[]): Job[] {
@@ -156,7 +159,7 @@ async function peakMemory(): Promise<{ shortMib: number; longMib: number }> {
   }
   const [shortMib, longMib] = [measured[0]!, measured[1]!];
   process.stdout.write(
-    `memory    6 takes of 2.5 min ${shortMib.toFixed(0)} MiB, of 10 min ${longMib.toFixed(0)} MiB (goal below 300)\n`,
+    `memory    6 takes of 2.5 min ${shortMib.toFixed(0)} MiB, of 10 min ${longMib.toFixed(0)} MiB (goal below 300, and no more than 10 MiB apart)\n`,
   );
   return { shortMib, longMib };
 }

@@ -38,11 +38,12 @@ async function peakOfMix(lengthSec: number): Promise<number> {
 }
 
 describe('the memory of a mix', () => {
-  it('grows by less than 60 MB for takes eight times as long', async () => {
+  it('grows by less than 30 MB for takes eight times as long', async () => {
     const short = await peakOfMix(20);
     const long = await peakOfMix(160);
-    // 8 x 20 s of three takes, held in memory as floats at cleaning and placing, would be 81 MB each time.
-    expect(long - short).toBeLessThan(60);
+    // What is held grows by some 2 MB; when garbage is swept moves the peak by 15 MB either way. 160 s of three takes, held
+    // in memory as floats at cleaning and placing, would be 92 MB each time.
+    expect(long - short).toBeLessThan(30);
     expect(long).toBeLessThan(300);
   });
 });
