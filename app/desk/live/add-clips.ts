@@ -21,7 +21,7 @@ const MOST_ENTRIES = 20_000;
 /** Clips looked into at a time. */
 const AT_A_TIME = 4;
 /** Folders of a session that hold no clips. */
-const OWN_FOLDERS = new Set(['caches', 'renders', 'stems']);
+const OWN_FOLDERS = new Set(['caches', 'guide', 'guides', 'renders', 'stems']);
 
 /** A clip that can be read. */
 export interface NewClip {

@@ -10,6 +10,7 @@ import { guideFileBeside, keepGuideFile, keptGuideFile, keptPlanOf } from '../gu
 import { clipsWhere, GUIDE_ID, identifyClip, relinkEdit, searchClips } from '../missing-clips.ts';
 import { takenBefore } from '../take-in.ts';
 import { additionOf, type Looked, lookInto } from './add-clips.ts';
+import { guideEdit } from './guide-edit.ts';
 import { leftSec } from './job-views.ts';
 
 /** What calls about clips need of the open session. */
@@ -66,20 +67,9 @@ export class ClipCalls {
     return null;
   }
 
-  /** Another guide sets session time zero elsewhere: takes placed by hand are placed anew. One step of undo. */
   #applyGuide(clip: ClipRef | null, plan: KeptPlan | null): void {
-    const { session } = this.#of.desk;
-    const isSame = (session.guide?.clip.fingerprint ?? null) === (clip?.fingerprint ?? null);
-    if (isSame && JSON.stringify(session.guide?.plan ?? null) === JSON.stringify(plan)) return;
-    const byHand = session.takes.filter(({ placement }) => placement?.by === 'user');
-    this.#of.apply({
-      kind: 'together',
-      label: clip === null ? 'remove the guide' : 'choose the guide',
-      edits: [
-        { kind: 'setGuide', clip, plan },
-        ...byHand.map(({ id }) => ({ kind: 'setPlacement', takeId: id, placement: null }) as const),
-      ],
-    });
+    const edit = guideEdit(this.#of.desk.session, clip, plan);
+    if (edit !== undefined) this.#of.apply(edit);
   }
 
   async relink({ takeId, file, evenIfOther }: CallInput<'relink'>): Promise<CallOutput<'relink'>> {

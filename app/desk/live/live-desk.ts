@@ -1,20 +1,26 @@
-import { join, resolve } from 'node:path';
+import { join } from 'node:path';
 import type { Edit } from '../../../core/session/edit.ts';
+import type { KeptPlan } from '../../../core/session/kept-plan.ts';
 import type { Take } from '../../../core/session/schema.ts';
 import { CancelledError, PartsongError } from '../../../core/signal/fault.ts';
 import type { CallInput, CallOutput } from '../../shell/contract/calls.ts';
-import type { DeskView, FaultView, Listen } from '../../shell/contract/desk-view.ts';
+import type { DeskView, FaultView } from '../../shell/contract/desk-view.ts';
 import type { DeskEvent } from '../../shell/contract/events.ts';
-import { type Desk, type DeskChange, keptPath } from '../desk.ts';
+import type { Desk, DeskChange } from '../desk.ts';
 import { GUIDE_ID } from '../missing-clips.ts';
+import type { TakenIn } from '../take-in.ts';
 import { workFault } from '../work-fault.ts';
 import { ClipCalls } from './clip-calls.ts';
 import { Ledger } from './ledger.ts';
+import { GUIDE_KEY, GuideWork } from './guide-work.ts';
 import { findingsFor, needLineUp } from './line-up-work.ts';
+import { notReady, refused, refuseForeignClips, workStopped } from './live-faults.ts';
 import { type MixState, needMix, planOf } from './mix-work.ts';
 import { checkTarget, RENDER_KEY, RenderWork, refuseSmallDisk } from './render-work.ts';
+import { SessionSounds } from './session-sounds.ts';
 import { soundingTake } from './sounding.ts';
 import { type Bench, type ClipProgress, needClip, needTake, type TakeProgress } from './take-state.ts';
+import { TRIALS_KEY, TrialWork } from './trial-work.ts';
 import { ViewKeeper } from './view-keeper.ts';
 
 /** How often progress is told while there is any, ms. */
@@ -31,6 +37,9 @@ const MOST_ROUNDS = 4;
 export class LiveDesk {
   readonly desk: Desk;
   readonly clips: ClipCalls;
+  readonly guides: GuideWork;
+  readonly trials: TrialWork;
+  readonly sounds: SessionSounds;
   readonly #tell: (event: DeskEvent) => void;
   readonly #inWords: (error: unknown) => FaultView;
   readonly #ledger: Ledger;
@@ -70,6 +79,11 @@ export class LiveDesk {
       fullPath: (kept) => desk.fullPath(kept),
     };
     this.#renders = new RenderWork(desk.cache);
+    this.sounds = new SessionSounds(
+      desk,
+      () => ({ takes: this.#takes, guide: this.#guide }),
+      () => this.#views.parts.render,
+    );
     this.clips = new ClipCalls({
       desk,
       apply: (edit) => this.#apply(edit),
@@ -78,6 +92,19 @@ export class LiveDesk {
         this.#lookSoon();
       },
       onMove: () => this.#tellParts(),
+      inWords: this.#inWords,
+    });
+    this.guides = new GuideWork({
+      desk,
+      apply: (edit) => this.#apply(edit),
+      onMove: () => this.#moved(),
+      onFault: (fault) => this.#tell({ kind: 'fault', fault: this.#inWords(fault) }),
+    });
+    this.trials = new TrialWork({
+      desk,
+      guide: () => this.#plannedGuide(),
+      take: (takeId) => this.#takes.find((one) => one.id === takeId),
+      onMove: () => this.#moved(),
       inWords: this.#inWords,
     });
     this.#views = new ViewKeeper(this.#inWords);
@@ -106,7 +133,7 @@ export class LiveDesk {
   }
 
   edit({ edit, mergeKey, by, seq }: CallInput<'edit'>): CallOutput<'edit'> {
-    this.#refuseForeignClips(edit);
+    refuseForeignClips(this.desk.session, edit);
     this.#asker = { by, seq };
     try {
       this.#apply(edit, mergeKey ?? undefined);
@@ -141,7 +168,8 @@ export class LiveDesk {
   }
 
   stopJob({ jobId }: CallInput<'stopJob'>): null {
-    if (!this.clips.stop(jobId) && !this.#renders.stop(jobId)) this.#ledger.stop(jobId);
+    const owners = [this.clips, this.#renders, this.guides, this.trials];
+    if (!owners.some((owner) => owner.stop(jobId))) this.#ledger.stop(jobId);
     return null;
   }
 
@@ -177,52 +205,6 @@ export class LiveDesk {
     return { jobId };
   }
 
-  /** Where a take's sound lies in its own time, so far as it is there; `id` may be 'guide'. */
-  soundOf(
-    id: string,
-    listen: 'before' | 'after',
-  ): { soundPath: string; rateHz: number; lengthFrames: number } | undefined {
-    const clip = this.#clip(id);
-    const { taken } = clip ?? {};
-    if (clip === undefined || taken === undefined) return undefined;
-    const { rateHz, lengthFrames } = taken;
-    if (listen === 'before' || id === GUIDE_ID) return { soundPath: taken.soundPath, rateHz, lengthFrames };
-    const sound = 'sound' in clip ? clip.sound : undefined;
-    return sound === undefined ? undefined : { soundPath: sound.soundPath, rateHz, lengthFrames };
-  }
-
-  /** Where a take lies on the session's time line; undefined while nobody knows. */
-  placeOf(id: string): { offsetSec: number; driftPpm: number } | undefined {
-    if (id === GUIDE_ID) return this.#guide === undefined ? undefined : { offsetSec: 0, driftPpm: 0 };
-    return this.desk.session.takes.find((take) => take.id === id)?.placement ?? undefined;
-  }
-
-  /** A take's waveform pyramid; undefined until it is drawn. */
-  waveOf(id: string, listen: Exclude<Listen, 'takenAway'>): { path: string; pairs: readonly number[] } | undefined {
-    const clip = this.#clip(id);
-    if (clip === undefined) return undefined;
-    return listen === 'after' && 'after' in clip ? clip.after : clip.before;
-  }
-
-  /** Whether a take has this id, or it is the guide's and there is one. */
-  has(id: string): boolean {
-    return this.#clip(id) !== undefined;
-  }
-
-  /** The clip itself, where it is known to be the one that was added and to hold sound. */
-  clipOf(id: string): string | undefined {
-    const clip = this.#clip(id);
-    return clip?.look === 'there' && clip.taken !== undefined ? clip.file : undefined;
-  }
-
-  /** Whether a file lies in the session's folder, or is one of its clips, or of its newest render. */
-  isOwn(path: string): boolean {
-    const full = resolve(path);
-    const files = [...this.#takes.map(({ file }) => file), this.#guide?.file, this.#views.parts.render?.folder];
-    const rendered = this.#views.parts.render?.files.some((file) => file.path === full) ?? false;
-    return files.includes(full) || rendered || keptPath(this.desk.folder, full) !== full || full === this.desk.folder;
-  }
-
   /** Resolves when nothing is at work any more. For tests and measurements. */
   async idle(): Promise<void> {
     while (this.#soon || this.#isBusy()) await new Promise((done) => setTimeout(done, 10));
@@ -237,14 +219,15 @@ export class LiveDesk {
     this.clips.stop();
     for (const wake of this.#whenReady) wake();
     const settled = !this.#ledger.isBusy('look', 'takeIn', 'wave', 'lineUp', 'clean', 'measure');
-    const [isStill] = await Promise.all([this.#ledger.close(), this.#renders.close()]);
+    const [isStill] = await Promise.all([
+      this.#ledger.close(),
+      this.#renders.close(),
+      this.guides.close(),
+      this.trials.close(),
+    ]);
     // What was not looked at may still be of use.
-    if (settled && isStill) this.desk.cache.prune(new Set([...this.#bench.used, RENDER_KEY]));
+    if (settled && isStill) this.desk.cache.prune(new Set([...this.#bench.used, RENDER_KEY, GUIDE_KEY, TRIALS_KEY]));
     await this.desk.close({ evenIfUnsaved: true });
-  }
-
-  #clip(id: string): ClipProgress | TakeProgress | undefined {
-    return id === GUIDE_ID ? this.#guide : this.#takes.find((take) => take.id === id);
   }
 
   #apply(edit: Edit, mergeKey?: string): void {
@@ -254,23 +237,6 @@ export class LiveDesk {
       this.desk.apply(edit, mergeKey);
     } catch (error) {
       throw refused(error);
-    }
-  }
-
-  /** A page may not bring in files by an edit: what may be read is decided where clips are added. */
-  #refuseForeignClips(edit: Edit): void {
-    const { guide, takes } = this.desk.session;
-    const known = new Set([...takes.map((take) => take.clip.path), guide?.clip.path]);
-    for (const one of edit.kind === 'together' ? edit.edits : [edit]) {
-      const clip = 'clip' in one ? one.clip : 'take' in one ? one.take.clip : null;
-      if (clip !== null && !known.has(clip.path)) {
-        throw new PartsongError(
-          'bad-option',
-          `${clip.path} is no clip of this session.`,
-          'Add it as a clip first.',
-          clip.path,
-        );
-      }
     }
   }
 
@@ -351,12 +317,19 @@ export class LiveDesk {
     const jobs = this.#ledger.jobs();
     const render = this.#renders.job();
     for (const job of [this.clips.job(), render]) if (job !== undefined) jobs.push(job);
+    const guides = this.guides.jobs();
+    const checks = this.trials.jobs();
+    jobs.push(...guides, ...checks);
     const parts = this.#views.partsAnew({
       session: this.desk.session,
       blend: this.#mix?.view ?? null,
       render: this.#renders.view(this.desk.session),
+      madeGuide: this.guides.view(this.desk.session),
+      trials: this.trials.trials,
       jobs,
       busy: {
+        guide: guides.length > 0,
+        soundCheck: checks.length > 0,
         takes: this.#ledger.isBusy('look', 'takeIn'),
         clean: this.#ledger.isBusy('clean'),
         lineUp: this.#ledger.isBusy('lineUp'),
@@ -367,10 +340,24 @@ export class LiveDesk {
     if (parts !== undefined) this.#tell({ kind: 'parts', parts });
   }
 
+  /** Something at work beside the ledger has moved. */
+  #moved(): void {
+    this.#tellParts();
+    this.#watchProgress();
+  }
+
+  #plannedGuide(): { taken: TakenIn; plan: KeptPlan } | undefined {
+    const taken = this.#guide?.taken;
+    const plan = this.desk.session.guide?.plan;
+    return taken === undefined || plan == null || this.#guide?.look !== 'there' ? undefined : { taken, plan };
+  }
+
   #isBusy(): boolean {
     return (
       this.#ledger.isBusy('look', 'takeIn', 'wave', 'lineUp', 'clean', 'measure', 'master') ||
       this.clips.job() !== undefined ||
+      this.guides.jobs().length > 0 ||
+      this.trials.jobs().length > 0 ||
       this.#renders.job() !== undefined
     );
   }
@@ -411,31 +398,4 @@ export class LiveDesk {
   #isWorking(): boolean {
     return this.#ledger.isBusy('look', 'takeIn', 'lineUp', 'clean', 'measure', 'master');
   }
-}
-
-function refused(error: unknown): unknown {
-  if (!(error instanceof RangeError)) return error;
-  return new PartsongError(
-    'bad-option',
-    `The session cannot be changed so: ${error.message}.`,
-    'It was left as it is; try again.',
-    undefined,
-    { cause: error },
-  );
-}
-
-function workStopped(): PartsongError {
-  return new PartsongError(
-    'bad-option',
-    'The mix was not made, because work that it waited for was stopped.',
-    'Make it again when you like; what was stopped goes on then.',
-  );
-}
-
-function notReady(): PartsongError {
-  return new PartsongError(
-    'bad-option',
-    'There is no take that can be mixed.',
-    'Look at the steps before this one; their sentences say what is missing.',
-  );
 }

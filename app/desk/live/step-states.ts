@@ -7,6 +7,7 @@ import type {
   StepView,
   TakeFacts,
 } from '../../shell/contract/desk-view.ts';
+import type { TrialView } from '../../shell/contract/guide-view.ts';
 import { soundingTake } from './sounding.ts';
 
 /** All that the states of the steps depend on. */
@@ -16,6 +17,8 @@ export interface StepsInput {
   readonly guide: TakeFacts | null;
   readonly blend: BlendView | null;
   readonly render: RenderView | null;
+  /** Newest first. */
+  readonly trials: readonly TrialView[];
   readonly busy: Readonly<Record<StepName, boolean>>;
 }
 
@@ -27,6 +30,8 @@ export function stepStates(input: StepsInput): Record<StepName, StepView> {
   const { busy } = input;
   const view = (name: StepName, [state, sentence]: Told): StepView => ({ state, busy: busy[name], sentence });
   return {
+    guide: view('guide', guideStep(input)),
+    soundCheck: view('soundCheck', soundCheckStep(input)),
     takes: view('takes', takesStep(input)),
     clean: view('clean', cleanStep(input)),
     lineUp: view('lineUp', lineUpStep(input)),
@@ -36,6 +41,33 @@ export function stepStates(input: StepsInput): Record<StepName, StepView> {
 }
 
 type Told = readonly [StepState, string];
+
+function guideStep({ session, guide }: StepsInput): Told {
+  if (session.guide === null) {
+    return session.takes.length > 0
+      ? ['done', 'Without a guide: the voices are lined up with one another.']
+      : ['toDo', 'Make the guide you will hear while you record; you can go on without one.'];
+  }
+  if (guide?.state === 'missing') return ['lookHere', 'The guide is not where it was. Find it again, or make it anew.'];
+  if (guide?.state === 'faulty') return ['lookHere', 'The guide cannot be used. See why, or make another.'];
+  const { plan } = session.guide;
+  if (plan === null) return ['done', 'A guide that was made elsewhere is in use.'];
+  return ['done', `The guide is made: ${counted(plan.bars.length, 'bar', 'bars')}.`];
+}
+
+function soundCheckStep({ session, trials }: StepsInput): Told {
+  const newest = trials.find(({ state }) => state !== 'working');
+  if (newest === undefined) {
+    return [
+      'toDo',
+      session.takes.length > 0
+        ? 'Nothing was checked; a recording that you have can be checked as well.'
+        : 'Record half a minute and check it before you play the whole piece.',
+    ];
+  }
+  if (newest.check === null) return ['lookHere', 'The trial could not be read. See why.'];
+  return [newest.check.ready ? 'done' : 'lookHere', newest.check.verdict];
+}
 
 function takesStep({ session, takes, guide }: StepsInput): Told {
   const { voices } = session;

@@ -1,19 +1,22 @@
 import { emptySession, type Session } from '../../../core/session/schema.ts';
 import type { BlendView, DeskView, JobView, RenderView, StepName, TakeFacts } from '../../shell/contract/desk-view.ts';
 import type { DeskEvent } from '../../shell/contract/events.ts';
+import type { MadeGuideView, TrialView } from '../../shell/contract/guide-view.ts';
 import { findMusic } from '../blend.ts';
 import { stepStates } from './step-states.ts';
 import { clipFacts, type FaultWords, takeFacts } from './take-facts.ts';
 import type { ClipProgress, TakeProgress } from './take-state.ts';
 
-type Parts = Pick<DeskView, 'takes' | 'guide' | 'blend' | 'steps' | 'jobs' | 'render'>;
-type Told = Partial<Pick<DeskView, 'guide' | 'blend' | 'steps' | 'jobs' | 'render'>>;
+type Parts = Pick<DeskView, 'takes' | 'guide' | 'blend' | 'steps' | 'jobs' | 'render' | 'madeGuide' | 'trials'>;
+type Told = Partial<Omit<Parts, 'takes'>>;
 
 /** What the parts of the view are made from, besides the takes. */
 export interface PartsInput {
   readonly session: Session;
   readonly blend: BlendView | null;
   readonly render: RenderView | null;
+  readonly madeGuide: MadeGuideView | null;
+  readonly trials: readonly TrialView[];
   readonly jobs: readonly JobView[];
   readonly busy: Readonly<Record<StepName, boolean>>;
 }
@@ -24,7 +27,14 @@ export class ViewKeeper {
   readonly #takes = new Map<string, { facts: TakeFacts; text: string; soundKey: string | undefined }>();
   readonly #texts = new Map<string, string>();
   #guide: TakeFacts | null = null;
-  #told: Omit<Parts, 'takes' | 'guide'> = { blend: null, steps: stepStates(NOTHING), jobs: [], render: null };
+  #told: Omit<Parts, 'takes' | 'guide'> = {
+    blend: null,
+    steps: stepStates(NOTHING),
+    jobs: [],
+    render: null,
+    madeGuide: null,
+    trials: [],
+  };
 
   constructor(inWords: FaultWords) {
     this.#inWords = inWords;
@@ -66,16 +76,18 @@ export class ViewKeeper {
 
   /** The parts that are new; undefined when none is. */
   partsAnew(input: PartsInput): Told | undefined {
-    const { blend, render, jobs } = input;
+    const { blend, render, jobs, madeGuide, trials } = input;
     const guide = this.#guide;
     const steps = stepStates({ ...input, takes: this.#facts(), guide });
-    this.#told = { blend, render, jobs, steps };
+    this.#told = { blend, render, jobs, steps, madeGuide, trials };
     const told: Told = {
       ...this.#ifNew('guide', guide),
       ...this.#ifNew('blend', blend),
       ...this.#ifNew('steps', steps),
       ...this.#ifNew('jobs', jobs),
       ...this.#ifNew('render', render),
+      ...this.#ifNew('madeGuide', madeGuide),
+      ...this.#ifNew('trials', trials),
     };
     return Object.keys(told).length === 0 ? undefined : told;
   }
@@ -98,5 +110,6 @@ const NOTHING = {
   guide: null,
   blend: null,
   render: null,
-  busy: { takes: false, clean: false, lineUp: false, blend: false, render: false },
+  trials: [],
+  busy: { guide: false, soundCheck: false, takes: false, clean: false, lineUp: false, blend: false, render: false },
 } as const;

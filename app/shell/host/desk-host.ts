@@ -5,6 +5,7 @@ import { fileURLToPath } from 'node:url';
 import { PartsongError } from '../../../core/signal/fault.ts';
 import { Desk } from '../../desk/desk.ts';
 import { LiveDesk } from '../../desk/live/live-desk.ts';
+import { scoreView } from '../../desk/live/score-view.ts';
 import { fileNameOf } from '../../desk/names.ts';
 import { Recents } from '../../desk/recents.ts';
 import { searchFfmpegOnce } from '../../media/ffmpeg.ts';
@@ -117,10 +118,16 @@ export class DeskHost implements DeskDoorHost {
     searchMissing: async (input) => this.#session.clips.searchMissing(input),
     stopJob: async (input) => this.#session.stopJob(input),
     render: async (input) => this.#session.render(input),
+    readScore: async ({ file }) => scoreView(file),
+    makeGuide: async (input) => this.#session.guides.make(input),
+    tryGuide: async (input) => this.#session.guides.tryOut(input),
+    checkClip: async (input) => this.#session.trials.checkClip(input),
+    checkTake: async (input) => this.#session.trials.checkTake(input),
+    forgetTrial: async (input) => this.#session.trials.forget(input),
     pickFiles: async ({ title, many }) => (await this.#options.dialogs?.pickFiles(title, many)) ?? null,
     pickFolder: async ({ title }) => (await this.#options.dialogs?.pickFolder(title)) ?? null,
     reveal: async ({ path }) => {
-      if (!this.#session.isOwn(path)) {
+      if (!this.#session.sounds.isOwn(path)) {
         throw new PartsongError('bad-option', `${path} is no file of this session.`, 'Open its folder by hand.', path);
       }
       await this.#options.dialogs?.reveal(path);

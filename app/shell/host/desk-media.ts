@@ -60,6 +60,12 @@ export async function deskMedia(
       return spectrogramMedia(live, spectrograms, id, listen, query);
     case 'clip/2':
       return clipMedia(live, id);
+    case 'guide/2':
+      return ownFileMedia(live.guides.fileOf(id));
+    case 'heard-guide/1':
+      return ownFileMedia(live.guides.heardFile);
+    case 'trial/2':
+      return ownFileMedia(live.trials.fileOf(id));
     case 'render/2':
       return renderMedia(live, id);
     default:
@@ -77,7 +83,7 @@ function decoded(part: string): string | undefined {
 
 function waveMedia(live: LiveDesk, id: string, listen: string, level: string): DoorMedia | null {
   if ((listen !== 'before' && listen !== 'after') || !/^\d$/.test(level)) return null;
-  const wave = live.waveOf(id, listen);
+  const wave = live.sounds.waveOf(id, listen);
   const at = Number(level);
   if (wave === undefined || at >= WAVE_LEVEL_FRAMES.length) return null;
   const pairBytes = 4;
@@ -87,7 +93,7 @@ function waveMedia(live: LiveDesk, id: string, listen: string, level: string): D
 
 function soundMedia(live: LiveDesk, id: string, listen: string): DoorMedia | null {
   if (listen !== 'before' && listen !== 'after') return null;
-  const sound = live.soundOf(id, listen);
+  const sound = live.sounds.soundOf(id, listen);
   if (sound === undefined) return null;
   const totalBytes = sound.lengthFrames * SAMPLE_BYTES;
   if (sound.soundPath.endsWith('.f32')) return fileMedia(sound.soundPath, BYTES, 0, totalBytes);
@@ -100,7 +106,7 @@ function soundMedia(live: LiveDesk, id: string, listen: string): DoorMedia | nul
 function stretchMedia(live: LiveDesk, query: URLSearchParams): DoorMedia | null {
   const asked = askedStretch(query);
   if (asked === null) return null;
-  if (asked.sources.some(({ id }) => !live.has(id))) return null;
+  if (asked.sources.some(({ id }) => !live.sounds.has(id))) return null;
   return samplesMedia(asked.frames, asked.sources.length, () => {
     const open: (OpenSound | undefined)[] = [];
     const opened = (at: number): OpenSound | undefined => {
@@ -122,9 +128,9 @@ function stretchMedia(live: LiveDesk, query: URLSearchParams): DoorMedia | null 
 
 /** A source on the session's time line; undefined, which is heard as silence, where it is not there yet. */
 function openSource(live: LiveDesk, { id, listen }: StretchSource): OpenSound | undefined {
-  const place = live.placeOf(id);
-  const before = live.soundOf(id, 'before');
-  const after = live.soundOf(id, 'after');
+  const place = live.sounds.placeOf(id);
+  const before = live.sounds.soundOf(id, 'before');
+  const after = live.sounds.soundOf(id, 'after');
   if (place === undefined) return undefined;
   if (listen !== 'takenAway') {
     const sound = listen === 'before' ? before : after;
@@ -165,8 +171,8 @@ async function spectrogramMedia(
 ): Promise<DoorMedia | null> {
   const plan = askedSpectrogram(query);
   if (plan === null || (listen !== 'before' && listen !== 'after' && listen !== 'takenAway')) return null;
-  const before = live.soundOf(id, 'before');
-  const after = live.soundOf(id, 'after');
+  const before = live.sounds.soundOf(id, 'before');
+  const after = live.sounds.soundOf(id, 'after');
   const sound = listen === 'after' ? after : before;
   if (sound === undefined || (listen === 'takenAway' && after === undefined)) return null;
   const { soundPath, rateHz } = sound;
@@ -175,8 +181,12 @@ async function spectrogramMedia(
   return bytesMedia(bytes);
 }
 
+async function ownFileMedia(file: string | undefined): Promise<DoorMedia | null> {
+  return file === undefined ? null : wholeFileMedia(file);
+}
+
 async function clipMedia(live: LiveDesk, id: string): Promise<DoorMedia | null> {
-  const file = live.clipOf(id);
+  const file = live.sounds.clipOf(id);
   return file === undefined ? null : wholeFileMedia(file);
 }
 

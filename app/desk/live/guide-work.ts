@@ -1,0 +1,276 @@
+import { existsSync } from 'node:fs';
+import { mkdtemp, rm, stat } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { basename, join } from 'node:path';
+import type { Edit } from '../../../core/session/edit.ts';
+import type { Session } from '../../../core/session/schema.ts';
+import { CancelledError, PartsongError } from '../../../core/signal/fault.ts';
+import { readScore } from '../../score/read-score.ts';
+import type { CallInput, CallOutput } from '../../shell/contract/calls.ts';
+import type { JobView } from '../../shell/contract/desk-view.ts';
+import type { GuideChoice } from '../../shell/contract/guide-choice.ts';
+import type { MadeGuideView } from '../../shell/contract/guide-view.ts';
+import { Cache } from '../cache.ts';
+import type { Desk } from '../desk.ts';
+import { guideFileBeside, keepGuideFile, keptPlanOf } from '../guide-file.ts';
+import { type MadeGuide, type MakeGuideOptions, makeGuide } from '../make-guide.ts';
+import { identifyClip } from '../missing-clips.ts';
+import { workFault } from '../work-fault.ts';
+import { madeGuideEdit } from './guide-edit.ts';
+import { leftSec } from './job-views.ts';
+
+/** What the making of guides needs of the open session. */
+export interface GuideDesk {
+  readonly desk: Desk;
+  /** Applies an edit of the user; throws CancelledError once the session is closed. */
+  apply(edit: Edit): void;
+  /** The jobs, or what was made, have changed. */
+  onMove(): void;
+  onFault(fault: unknown): void;
+}
+
+/** A finished guide as it is remembered over a restart. */
+interface KeptGuide {
+  readonly view: Omit<MadeGuideView, 'inUse'>;
+  /** Of the sound that the session took as its guide. */
+  readonly fingerprint: string;
+}
+
+interface Job {
+  readonly id: string;
+  readonly beganMs: number;
+  readonly stop: AbortController;
+  title: string;
+  fraction: number;
+}
+
+/** The cache entry that remembers the newest guide. */
+export const GUIDE_KEY = Cache.keyOf('newest guide');
+/** The octave of the drone: its tonic between C3 and B3. */
+const DRONE_OCTAVE_KEY = 48;
+/** Which of its forms the session takes as its guide: those that lose nothing first. */
+const WORTH = ['.wav', '.flac', '.m4a', '.mp3'];
+
+/** Makes guides for an open session: one at a time, and beside it one for listening before it is made. */
+export class GuideWork {
+  readonly #of: GuideDesk;
+  #kept: KeptGuide | undefined;
+  #job: Job | undefined;
+  #running: Promise<unknown> = Promise.resolve();
+  #heard: { job: Job | undefined; folder: string | undefined; file: string | undefined } = {
+    job: undefined,
+    folder: undefined,
+    file: undefined,
+  };
+  #count = 0;
+
+  constructor(of: GuideDesk) {
+    this.#of = of;
+    const kept = of.desk.cache.record<KeptGuide>(GUIDE_KEY);
+    if (kept?.view.files.every(({ path }) => existsSync(path))) this.#kept = kept;
+  }
+
+  /** The newest guide, as it stands to this session. */
+  view(session: Session): MadeGuideView | null {
+    if (this.#kept === undefined) return null;
+    return { ...this.#kept.view, inUse: session.guide?.clip.fingerprint === this.#kept.fingerprint };
+  }
+
+  jobs(): JobView[] {
+    return [this.#job, this.#heard.job].flatMap((job) => {
+      if (job === undefined) return [];
+      const { id, title, fraction, beganMs } = job;
+      const left = leftSec(fraction, Date.now() - beganMs);
+      return [{ id, kind: 'guide' as const, title, fraction, leftSec: left, canStop: true }];
+    });
+  }
+
+  /** Stops the job with this id; false when it is none of these. */
+  stop(jobId: string): boolean {
+    const job = [this.#job, this.#heard.job].find((one) => one?.id === jobId);
+    job?.stop.abort();
+    return job !== undefined;
+  }
+
+  /** Begins to make a guide; gives its job's id. A score that cannot be read is told at once. */
+  async make({ choice }: CallInput<'makeGuide'>): Promise<CallOutput<'makeGuide'>> {
+    if (this.#job !== undefined) {
+      throw new PartsongError('bad-option', 'A guide is being made already.', 'Wait until it is finished, or stop it.');
+    }
+    const job = this.#begin('Making the guide');
+    this.#job = job;
+    this.#of.onMove();
+    try {
+      const count = choice.formats.length * (await versionsOf(choice));
+      const work = this.#make(choice, job, count).catch((fault: unknown) => {
+        if (!(fault instanceof CancelledError)) this.#of.onFault(fault);
+      });
+      this.#running = work.finally(() => this.#end(job));
+    } catch (fault) {
+      this.#end(job);
+      throw fault;
+    }
+    return { jobId: job.id };
+  }
+
+  /** Makes a guide that is only to be heard; the one made before is gone then. */
+  async tryOut({ choice, voice }: CallInput<'tryGuide'>): Promise<CallOutput<'tryGuide'>> {
+    this.#heard.job?.stop.abort();
+    const job = this.#begin('Making the guide to listen to');
+    this.#heard.job = job;
+    this.#of.onMove();
+    const folder = await mkdtemp(join(tmpdir(), 'partsong-heard-'));
+    try {
+      const made = await makeGuide({
+        ...optionsOf({ ...choice, formats: ['wav'] }, folder, job.stop.signal, () => (fraction) => {
+          job.fraction = fraction;
+        }),
+        forVoice: voice ?? undefined,
+      });
+      const old = this.#heard.folder;
+      if (job !== this.#heard.job) throw new CancelledError();
+      this.#heard = { job: undefined, folder, file: join(folder, made.files[0]!.file) };
+      if (old !== undefined) await rm(old, { recursive: true, force: true });
+      return { lengthSec: made.files[0]!.lengthSec, stamp: this.#count };
+    } catch (fault) {
+      await rm(folder, { recursive: true, force: true });
+      throw fault instanceof CancelledError ? fault : workFault(fault, folder);
+    } finally {
+      if (this.#heard.job === job) this.#heard.job = undefined;
+      this.#of.onMove();
+    }
+  }
+
+  /** A file of the newest guide by its name. */
+  fileOf(name: string): string | undefined {
+    return this.#kept?.view.files.find(({ path }) => basename(path) === name)?.path;
+  }
+
+  /** The sound made for listening. */
+  get heardFile(): string | undefined {
+    return this.#heard.file;
+  }
+
+  async close(): Promise<void> {
+    this.#job?.stop.abort();
+    this.#heard.job?.stop.abort();
+    await this.#running;
+    if (this.#heard.folder !== undefined) await rm(this.#heard.folder, { recursive: true, force: true });
+  }
+
+  #begin(title: string): Job {
+    return {
+      id: `job-guide-${++this.#count}`,
+      beganMs: Date.now(),
+      stop: new AbortController(),
+      title,
+      fraction: 0,
+    };
+  }
+
+  #end(job: Job): void {
+    if (this.#job === job) this.#job = undefined;
+    this.#of.onMove();
+  }
+
+  /** count: files of sound that will be written. */
+  async #make(choice: GuideChoice, job: Job, count: number): Promise<void> {
+    const { desk } = this.#of;
+    const folder = freshFolder(desk.folder);
+    let written = 0;
+    const onStep = (step: string): ((fraction: number) => void) => {
+      const before = written++;
+      job.title = step;
+      this.#of.onMove();
+      return (fraction) => {
+        job.fraction = Math.min(0.99, (before + fraction) / count);
+      };
+    };
+    try {
+      const made = await makeGuide(optionsOf(choice, folder, job.stop.signal, onStep));
+      await this.#take(made, choice);
+    } catch (fault) {
+      await rm(folder, { recursive: true, force: true });
+      throw fault instanceof CancelledError ? fault : workFault(fault, folder);
+    }
+  }
+
+  /** Takes what was made as the guide of the session. */
+  async #take(made: MadeGuide, choice: GuideChoice): Promise<void> {
+    const { desk } = this.#of;
+    const sounds = made.files.filter(({ file, voice }) => voice === null && WORTH.includes(endingOf(file)));
+    const [main] = sounds.toSorted((a, b) => WORTH.indexOf(endingOf(a.file)) - WORTH.indexOf(endingOf(b.file)));
+    const file = join(made.folder, main!.file);
+    const { sizeBytes, fingerprint } = await identifyClip(file);
+    const beside = await guideFileBeside(file);
+    if (beside !== undefined) await keepGuideFile(desk.folder, fingerprint, beside).catch(() => undefined);
+    const clip = { path: desk.keptPath(file), sizeBytes, fingerprint };
+    this.#kept = { view: await viewOf(made, choice), fingerprint };
+    desk.cache.keep(GUIDE_KEY, this.#kept);
+    const edit = madeGuideEdit(desk.session, clip, keptPlanOf(beside));
+    if (edit !== undefined) this.#of.apply(edit);
+  }
+}
+
+/**
+ * Each guide has a folder of its own: the one before stays as it was, so that undo finds it, and what the player has on
+ * the phone is not another one under the same name.
+ */
+function freshFolder(sessionFolder: string): string {
+  for (let n = 1; ; n++) {
+    const folder = join(sessionFolder, 'guide', String(n));
+    if (!existsSync(folder)) return folder;
+  }
+}
+
+async function versionsOf({ score, versions }: GuideChoice): Promise<number> {
+  if (score === null) return 1;
+  const { parts } = await readScore(score);
+  return versions === 'each' ? 1 + parts.length : 1;
+}
+
+function optionsOf(
+  choice: GuideChoice,
+  outFolder: string,
+  signal: AbortSignal,
+  onStep: MakeGuideOptions['onStep'],
+): MakeGuideOptions {
+  const { score, title, quartersPerMinute, metre, bars, settings, temperament, tonic, clickDb, formats } = choice;
+  return {
+    score: score ?? undefined,
+    outFolder,
+    title: title.trim() === '' ? undefined : title.trim(),
+    quartersPerMinute: quartersPerMinute ?? undefined,
+    metre,
+    bars,
+    settings,
+    temperament,
+    tonic,
+    clickDb,
+    droneKey: choice.drone ? DRONE_OCTAVE_KEY + tonic : null,
+    forVoice: score !== null && choice.versions === 'each' ? 'all' : undefined,
+    ownDb: choice.ownDb ?? Number.NEGATIVE_INFINITY,
+    formats,
+    signal,
+    onStep,
+  };
+}
+
+async function viewOf(made: MadeGuide, choice: GuideChoice): Promise<KeptGuide['view']> {
+  const sounds = made.files.map(({ file, voice }) => ({ file, voice, what: whatOf(file) }));
+  const files: MadeGuideView['files'][number][] = [];
+  for (const { file, voice, what } of [...sounds, { file: made.plan, voice: null, what: 'plan' as const }]) {
+    const path = join(made.folder, file);
+    files.push({ path, what, voice, sizeBytes: (await stat(path)).size });
+  }
+  const { folder, title, bars, notes } = made;
+  return { folder, title, files, lengthSec: made.files[0]!.lengthSec, bars, notes, choice };
+}
+
+function whatOf(file: string): 'sound' | 'picture' {
+  return WORTH.includes(endingOf(file)) ? 'sound' : 'picture';
+}
+
+function endingOf(file: string): string {
+  return file.slice(file.lastIndexOf('.')).toLowerCase();
+}

@@ -1,0 +1,79 @@
+import { resolve } from 'node:path';
+import type { Listen, RenderView } from '../../shell/contract/desk-view.ts';
+import { type Desk, keptPath } from '../desk.ts';
+import { GUIDE_ID } from '../missing-clips.ts';
+import type { ClipProgress, TakeProgress } from './take-state.ts';
+
+/** How far the clips of a session are. */
+export interface SessionProgress {
+  readonly takes: readonly TakeProgress[];
+  readonly guide: ClipProgress | undefined;
+}
+
+/** Where the sounds, waveforms and files of an open session lie, by the ids of its takes ('guide' for the guide). */
+export class SessionSounds {
+  readonly #desk: Desk;
+  readonly #progress: () => SessionProgress;
+  readonly #render: () => RenderView | null;
+
+  constructor(desk: Desk, progress: () => SessionProgress, render: () => RenderView | null) {
+    this.#desk = desk;
+    this.#progress = progress;
+    this.#render = render;
+  }
+
+  /** Where a take's sound lies in its own time, so far as it is there; `id` may be 'guide'. */
+  soundOf(
+    id: string,
+    listen: 'before' | 'after',
+  ): { soundPath: string; rateHz: number; lengthFrames: number } | undefined {
+    const clip = this.#clip(id);
+    const { taken } = clip ?? {};
+    if (clip === undefined || taken === undefined) return undefined;
+    const { rateHz, lengthFrames } = taken;
+    if (listen === 'before' || id === GUIDE_ID) return { soundPath: taken.soundPath, rateHz, lengthFrames };
+    const sound = 'sound' in clip ? clip.sound : undefined;
+    return sound === undefined ? undefined : { soundPath: sound.soundPath, rateHz, lengthFrames };
+  }
+
+  /** Where a take lies on the session's time line; undefined while nobody knows. */
+  placeOf(id: string): { offsetSec: number; driftPpm: number } | undefined {
+    if (id === GUIDE_ID) return this.#progress().guide === undefined ? undefined : { offsetSec: 0, driftPpm: 0 };
+    return this.#desk.session.takes.find((take) => take.id === id)?.placement ?? undefined;
+  }
+
+  /** A take's waveform pyramid; undefined until it is drawn. */
+  waveOf(id: string, listen: Exclude<Listen, 'takenAway'>): { path: string; pairs: readonly number[] } | undefined {
+    const clip = this.#clip(id);
+    if (clip === undefined) return undefined;
+    return listen === 'after' && 'after' in clip ? clip.after : clip.before;
+  }
+
+  /** Whether a take has this id, or it is the guide's and there is one. */
+  has(id: string): boolean {
+    return this.#clip(id) !== undefined;
+  }
+
+  /** The clip itself, where it is known to be the one that was added and to hold sound. */
+  clipOf(id: string): string | undefined {
+    const clip = this.#clip(id);
+    return clip?.look === 'there' && clip.taken !== undefined ? clip.file : undefined;
+  }
+
+  /** Whether a file lies in the session's folder, or is one of its clips, or of its newest render. */
+  isOwn(path: string): boolean {
+    const full = resolve(path);
+    const files = [
+      ...this.#progress().takes.map(({ file }) => file),
+      this.#progress().guide?.file,
+      this.#render()?.folder,
+    ];
+    const rendered = this.#render()?.files.some((file) => file.path === full) ?? false;
+    return files.includes(full) || rendered || keptPath(this.#desk.folder, full) !== full || full === this.#desk.folder;
+  }
+
+  #clip(id: string): ClipProgress | TakeProgress | undefined {
+    const { takes, guide } = this.#progress();
+    return id === GUIDE_ID ? guide : takes.find((take) => take.id === id);
+  }
+}
