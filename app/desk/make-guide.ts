@@ -11,13 +11,13 @@ import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 import { encodeAudio } from '../media/encode.ts';
 import { targetFault, writeWhole } from '../media/whole-file.ts';
 import { readScore } from '../score/read-score.ts';
-import { WaveFileWriter } from '../work/wave-file.ts';
 import { type GuideFile, guideFileText } from './guide-file.ts';
+import { writeGuideVideo, writeMono } from './guide-video.ts';
 import { uniqueNames } from './names.ts';
 import { recordingPlan } from './report/recording-plan.ts';
 import { refuseSources } from './source-guard.ts';
 
-export type GuideFormat = 'wav' | 'flac' | 'm4a' | 'mp3';
+export type GuideFormat = 'wav' | 'flac' | 'm4a' | 'mp3' | 'mp4';
 
 export interface MakeGuideOptions {
   /** MIDI or MusicXML; absent: a click over `bars` bars. */
@@ -182,7 +182,12 @@ async function writeSound(
   const onProgress = options.onStep(`Writing ${basename(target)}`);
   const blocks = blocksOf(sound, plan, options.signal, onProgress);
   if (format === 'wav') {
-    await writeWhole(target, (path) => writeWave(path, blocks), options.signal);
+    await writeWhole(target, (path) => writeMono(path, blocks), options.signal);
+    return;
+  }
+  if (format === 'mp4') {
+    const { signal } = options;
+    await writeGuideVideo(target, blocks, plan, { title: score.title, bitrateKbps: PHONE_KBPS, signal, onProgress });
     return;
   }
   await encodeAudio({ kind: 'blocks', blocks, rateHz: SESSION_RATE_HZ, channels: 1 }, target, {
@@ -191,17 +196,6 @@ async function writeSound(
     tags: { title: `${score.title} (guide)` },
     signal: options.signal,
   });
-}
-
-async function writeWave(path: string, blocks: AsyncIterable<Block>): Promise<void> {
-  const writer = new WaveFileWriter(path, { format: 'pcm24', channels: 1, rateHz: SESSION_RATE_HZ });
-  try {
-    for await (const block of blocks) writer.write(block);
-    writer.finish();
-  } catch (error) {
-    writer.abandon();
-    throw error;
-  }
 }
 
 async function* blocksOf(

@@ -29,7 +29,7 @@ interface GuideOptions {
   json?: boolean;
 }
 
-const FORMATS: readonly GuideFormat[] = ['wav', 'flac', 'm4a', 'mp3'];
+const FORMATS: readonly GuideFormat[] = ['wav', 'flac', 'm4a', 'mp3', 'mp4'];
 const NOTE_NAMES = ['c', 'c#', 'd', 'eb', 'e', 'f', 'f#', 'g', 'ab', 'a', 'bb', 'b'] as const;
 /** The octave of the drone: its tonic between C3 and B3. */
 const DRONE_OCTAVE_KEY = 48;
@@ -82,7 +82,12 @@ export function addGuide(program: Command): void {
     .option('--drone', 'a soft held tonic under the music', false)
     .option('--for <voice>', 'a guide for one voice (part of its name) or for all')
     .option('--own <dB>', 'the own voice in its guide against the others; "out" leaves it out', ownOf, 6)
-    .option('--format <list>', 'wav, flac, m4a, mp3, with commas between', formatsOf, ['wav', 'm4a'] as GuideFormat[])
+    .option(
+      '--format <list>',
+      'wav, flac, m4a, mp3, mp4 (a video with bars, beats and countdowns), with commas between',
+      formatsOf,
+      ['wav', 'm4a'] as GuideFormat[],
+    )
     .option('--json', 'print what was made as JSON')
     .addHelpText(
       'after',
