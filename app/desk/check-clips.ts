@@ -62,7 +62,7 @@ export function checkClips(options: CheckClipsOptions): Promise<CheckReport> {
 }
 
 /** Times of the take at which the guide knocks while nobody plays: the clicks of the count-in. */
-function knocksIn(plan: GuidePlan, placement: Placement | undefined): number[] {
+export function knocksIn(plan: GuidePlan, placement: Placement | undefined): number[] {
   if (placement === undefined || isUnplaced(placement)) return [];
   return plan.clicks
     .filter((click) => click.countIn)

@@ -178,6 +178,8 @@ export function soundingTake(session: Session, voice: Voice): Take | undefined {
 
 /** Steps in their order, with their names on the screen. */
 export const stepsInOrder: readonly { readonly name: StepName; readonly label: string }[] = [
+  { name: 'guide', label: 'Guide' },
+  { name: 'soundCheck', label: 'Sound check' },
   { name: 'takes', label: 'Takes' },
   { name: 'clean', label: 'Clean' },
   { name: 'lineUp', label: 'Line up' },

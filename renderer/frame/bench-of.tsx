@@ -2,11 +2,15 @@ import { useBench } from '../desk/bench-store.ts';
 import { stepsInOrder } from '../desk/desk-store.ts';
 import { BlendBench } from '../steps/blend/blend-bench.tsx';
 import { CleanBench } from '../steps/clean/clean-bench.tsx';
+import { GuideBench } from '../steps/guide/guide-bench.tsx';
 import { LineUpBench } from '../steps/line-up/line-up-bench.tsx';
 import { RenderBench } from '../steps/render/render-bench.tsx';
+import { SoundCheckBench } from '../steps/sound-check/sound-check-bench.tsx';
 import { TakesBench } from '../steps/takes/takes-bench.tsx';
 
 const benches = {
+  guide: GuideBench,
+  soundCheck: SoundCheckBench,
   takes: TakesBench,
   clean: CleanBench,
   lineUp: LineUpBench,

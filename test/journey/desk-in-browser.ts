@@ -114,8 +114,12 @@ export async function keepScreens(page: Page, name: string): Promise<void> {
 }
 
 /** Goes to a step of the running order. */
-export async function goTo(page: Page, step: 'Takes' | 'Clean' | 'Line up' | 'Blend' | 'Render'): Promise<void> {
-  await page.locator('nav.order').getByRole('button').filter({ hasText: step }).first().click();
+export async function goTo(
+  page: Page,
+  step: 'Guide' | 'Sound check' | 'Takes' | 'Clean' | 'Line up' | 'Blend' | 'Render',
+): Promise<void> {
+  // By the name alone: sentences of other steps hold such words too.
+  await page.locator('nav.order .order-name').getByText(step, { exact: true }).click();
 }
 
 /** Waits until the desk has no work left and the mix can be made. */

@@ -49,10 +49,10 @@ const screens = [
   {
     name: 'Takes, with a missing and a faulty clip',
     query: 'missing&faulty',
-    key: '1',
+    key: '3',
     ready: 'text=The clip is not where it was',
   },
-  { name: 'Render, with a finished mix', query: 'rendered', key: '5', ready: 'h3:has-text("Your mix is ready")' },
+  { name: 'Render, with a finished mix', query: 'rendered', key: '7', ready: 'h3:has-text("Your mix is ready")' },
 ] as const;
 
 async function open(query: string, ready: string, options: Parameters<Browser['newPage']>[0] = {}): Promise<Page> {
@@ -195,7 +195,7 @@ describe('the frame', () => {
 
   it('shows a render on its way with a way to stop it, then where it is', async () => {
     const page = await open('quiet', 'text=Running order');
-    await page.keyboard.press('5');
+    await page.keyboard.press('7');
     await page.getByRole('button', { name: 'Render', exact: true }).click();
     await page.getByRole('button', { name: 'Stop: Rendering the mix' }).first().waitFor();
     await page.getByRole('heading', { name: 'Your mix is ready' }).waitFor();

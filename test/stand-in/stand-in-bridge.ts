@@ -285,6 +285,12 @@ function inventedView(session: Session, lengthSec: number): Omit<DeskView, 'revi
       measuring: false,
     },
     steps: {
+      guide: { state: 'done', busy: false, sentence: 'Without a guide: the voices are lined up with one another.' },
+      soundCheck: {
+        state: 'toDo',
+        busy: false,
+        sentence: 'Nothing was checked; a recording that you have can be checked as well.',
+      },
       takes: {
         state: 'done',
         busy: false,
@@ -297,5 +303,7 @@ function inventedView(session: Session, lengthSec: number): Omit<DeskView, 'revi
     },
     jobs: [{ id: 'job-1', kind: 'lineUp', title: 'Lining up 4 takes', fraction: 0.4, leftSec: 12, canStop: true }],
     render: null,
+    madeGuide: null,
+    trials: [],
   };
 }

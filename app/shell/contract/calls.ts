@@ -2,6 +2,8 @@ import { z } from 'zod';
 import { editSchema } from '../../../core/session/edit-schema.ts';
 import { idSchema } from '../../../core/session/schema.ts';
 import type { DeskView, FaultView, StartView } from './desk-view.ts';
+import { guideChoiceSchema } from './guide-choice.ts';
+import type { ScoreView } from './guide-view.ts';
 
 const path = z.string().min(1).max(4096);
 const none = z.strictObject({});
@@ -42,6 +44,16 @@ export const callInputs = {
     copy: z.enum(['m4a', 'flac', 'mp3']).nullable(),
     stems: z.boolean(),
   }),
+  /** Reads a score, MIDI or MusicXML; changes nothing. */
+  readScore: z.strictObject({ file: path }),
+  /** Makes a guide into the session's folder and takes it as its guide. */
+  makeGuide: z.strictObject({ choice: guideChoiceSchema }),
+  /** Makes a guide only to be listened to, see media.ts; `voice`: that voice's own guide. Resolves when it can be heard. */
+  tryGuide: z.strictObject({ choice: guideChoiceSchema, voice: z.string().max(200).nullable() }),
+  /** Checks a clip that is no take; or a take of the session. */
+  checkClip: z.strictObject({ file: path }),
+  checkTake: z.strictObject({ takeId: idSchema }),
+  forgetTrial: z.strictObject({ trialId: z.string().max(64) }),
   /** Native dialogs of the window; in a browser they give null and the page uses its own. */
   pickFiles: z.strictObject({ title: z.string().max(200), many: z.boolean() }),
   pickFolder: z.strictObject({ title: z.string().max(200) }),
@@ -70,6 +82,13 @@ export interface CallOutputs {
   searchMissing: { readonly found: number; readonly missing: number };
   stopJob: null;
   render: { readonly jobId: string };
+  readScore: ScoreView;
+  makeGuide: { readonly jobId: string };
+  /** `lengthSec` of the sound; `stamp` tells one made for listening from the next. */
+  tryGuide: { readonly lengthSec: number; readonly stamp: number };
+  checkClip: { readonly trialId: string };
+  checkTake: { readonly trialId: string };
+  forgetTrial: null;
   pickFiles: readonly string[] | null;
   pickFolder: string | null;
   reveal: null;

@@ -1,6 +1,7 @@
 import type { NoiseReport, SilenceReport } from '../../../core/session/report.ts';
 import type { Session } from '../../../core/session/schema.ts';
 import type { BlendFinding } from '../../../core/session/strip-of.ts';
+import type { MadeGuideView, TrialView } from './guide-view.ts';
 
 /** A fault as the screen shows it: what happened, to which file, and what to do. */
 export interface FaultView {
@@ -20,7 +21,7 @@ export interface SpanView {
 export type Listen = 'before' | 'after' | 'takenAway';
 
 /** The steps of the running order that there are so far. */
-export type StepName = 'takes' | 'clean' | 'lineUp' | 'blend' | 'render';
+export type StepName = 'guide' | 'soundCheck' | 'takes' | 'clean' | 'lineUp' | 'blend' | 'render';
 export type StepState = 'toDo' | 'lookHere' | 'done';
 
 export interface StepView {
@@ -99,7 +100,7 @@ export interface BlendView {
 /** Long work in the background. */
 export interface JobView {
   readonly id: string;
-  readonly kind: 'takeIn' | 'clean' | 'lineUp' | 'lay' | 'measure' | 'render' | 'search';
+  readonly kind: 'takeIn' | 'clean' | 'lineUp' | 'lay' | 'measure' | 'render' | 'search' | 'guide' | 'check';
   /** What it does, as a heading: "Cleaning 3 takes". */
   readonly title: string;
   readonly fraction: number;
@@ -149,6 +150,10 @@ export interface DeskView {
   readonly steps: Readonly<Record<StepName, StepView>>;
   readonly jobs: readonly JobView[];
   readonly render: RenderView | null;
+  /** The newest guide that was made here. */
+  readonly madeGuide: MadeGuideView | null;
+  /** Clips given to the sound check, newest first. */
+  readonly trials: readonly TrialView[];
 }
 
 /** What the start screen knows. */

@@ -28,7 +28,9 @@ export type DeskEvent =
   | { readonly kind: 'take'; readonly takeId: string; readonly facts: TakeFacts | null }
   | {
       readonly kind: 'parts';
-      readonly parts: Partial<Pick<DeskView, 'guide' | 'blend' | 'steps' | 'jobs' | 'render' | 'saved'>>;
+      readonly parts: Partial<
+        Pick<DeskView, 'guide' | 'blend' | 'steps' | 'jobs' | 'render' | 'saved' | 'madeGuide' | 'trials'>
+      >;
     }
   | { readonly kind: 'fault'; readonly fault: FaultView }
   /** The window's menu asks the page for something. */

@@ -16,6 +16,31 @@ export interface DoorUnderTest {
   end(): Promise<void>;
 }
 
+/** A guide as the page asks for it. */
+const choice = {
+  score: null,
+  title: 'Canon',
+  quartersPerMinute: 72,
+  metre: { beats: 3, unit: 4 },
+  bars: 48,
+  settings: {
+    silenceSec: 5,
+    cue: 'both',
+    countInBars: 2,
+    referenceHz: 440,
+    tuningSec: 4,
+    click: 'beats',
+    restingBars: [{ fromBar: 9, toBar: 16 }],
+  },
+  temperament: 'equal',
+  tonic: 0,
+  clickDb: 0,
+  drone: false,
+  versions: 'one',
+  ownDb: null,
+  formats: ['wav'],
+};
+
 /** An input of each call that is as the contract says. */
 const inputs: { readonly [Name in CallName]: unknown } = {
   begin: {},
@@ -34,6 +59,12 @@ const inputs: { readonly [Name in CallName]: unknown } = {
   searchMissing: { folder: '/music' },
   stopJob: { jobId: 'job-1' },
   render: { folder: null, wave: 'pcm24', copy: null, stems: true },
+  readScore: { file: '/music/canon.mid' },
+  makeGuide: { choice },
+  tryGuide: { choice, voice: null },
+  checkClip: { file: '/music/trial.m4a' },
+  checkTake: { takeId: 'take-1' },
+  forgetTrial: { trialId: 'trial-1' },
   pickFiles: { title: 'Clips', many: true },
   pickFolder: { title: 'Where' },
   reveal: { path: '/music/mix.wav' },

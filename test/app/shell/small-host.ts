@@ -75,9 +75,11 @@ export class SmallHost implements DeskDoorHost {
       takes: {},
       guide: null,
       blend: null,
-      steps: { takes: step, clean: step, lineUp: step, blend: step, render: step },
+      steps: { guide: step, soundCheck: step, takes: step, clean: step, lineUp: step, blend: step, render: step },
       jobs: this.jobs,
       render: null,
+      madeGuide: null,
+      trials: [],
     };
   }
 

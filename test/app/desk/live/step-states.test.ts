@@ -87,7 +87,8 @@ function allWell(): { -readonly [Key in keyof StepsInput]: StepsInput[Key] } & {
     guide: null,
     blend,
     render,
-    busy: { takes: false, clean: false, lineUp: true, blend: false, render: false },
+    trials: [],
+    busy: { guide: false, soundCheck: false, takes: false, clean: false, lineUp: true, blend: false, render: false },
   };
 }
 
@@ -102,13 +103,15 @@ describe('the states of the running order', () => {
   it('are all to do in an empty session', () => {
     const { busy } = allWell();
     const session = emptySession('');
-    const states = stepStates({ session, takes: {}, guide: null, blend: null, render: null, busy });
-    expect(Object.values(states).map((step) => step.state)).toEqual(Array(5).fill('toDo'));
+    const states = stepStates({ session, takes: {}, guide: null, blend: null, render: null, trials: [], busy });
+    expect(Object.values(states).map((step) => step.state)).toEqual(Array(7).fill('toDo'));
     expect(states.lineUp.busy).toBe(true);
   });
 
   it('are all done when all is well, and say so in a sentence', () => {
     expect(told(allWell())).toEqual({
+      guide: ['done', 'Without a guide: the voices are lined up with one another.'],
+      soundCheck: ['toDo', 'Nothing was checked; a recording that you have can be checked as well.'],
       takes: ['done', '2 takes of 2 voices.'],
       clean: ['done', '2 takes are clean.'],
       lineUp: ['done', '2 takes have their place.'],

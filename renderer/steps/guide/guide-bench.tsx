@@ -1,0 +1,4 @@
+/** The bench of Guide. */
+export function GuideBench() {
+  return <h2>Guide</h2>;
+}
