@@ -11,10 +11,21 @@ import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 import { encodeAudio } from '../media/encode.ts';
 import { targetFault, writeWhole } from '../media/whole-file.ts';
 import { readScore } from '../score/read-score.ts';
-import { type GuideFile, guideFileText } from './guide-file.ts';
+import { usualThreads } from '../work/pool.ts';
+import { type GuideFile, guideFileText, keptGuideFile } from './guide-file.ts';
 import { writeGuideVideo, writeMono } from './guide-video.ts';
 import { uniqueNames } from './names.ts';
+import {
+  type OwnVoice,
+  OwnVoicesMix,
+  ownVoices,
+  partNamed,
+  readSession,
+  takesNamed,
+  takesOfSession,
+} from './play-along.ts';
 import { recordingPlan } from './report/recording-plan.ts';
+import { withScratch } from './scratch.ts';
 import { refuseSources } from './source-guard.ts';
 
 export type GuideFormat = 'wav' | 'flac' | 'm4a' | 'mp3' | 'mp4';
@@ -35,6 +46,10 @@ export interface MakeGuideOptions {
   readonly droneKey: number | null;
   /** 'all': one guide a voice and one for all; part of a voice's name: that voice's; absent: one guide. */
   readonly forVoice?: string | undefined;
+  /** Takes recorded already that sound in place of the mock-up of a voice (part of its name). */
+  readonly with?: readonly { readonly voice: string; readonly clip: string }[];
+  /** A session whose chosen takes sound in place of the mock-up of the voices of the same names; its score serves without another. */
+  readonly session?: string | undefined;
   /** How the player's own voice sounds among the others, dB; -Infinity leaves it out. */
   readonly ownDb: number;
   readonly formats: readonly GuideFormat[];
@@ -52,6 +67,8 @@ export interface MadeGuide {
   readonly musicToSec: number;
   readonly bars: number;
   readonly voices: readonly string[];
+  /** Those of them that sound by a recorded take. */
+  readonly played: readonly string[];
   readonly plan: string;
   readonly notes: readonly string[];
 }
@@ -65,22 +82,52 @@ const PHONE_KBPS = 192;
  * printable recording plan. Files appear whole or not at all. Throws PartsongError or CancelledError.
  */
 export async function makeGuide(options: MakeGuideOptions): Promise<MadeGuide> {
-  const score = await pieceOf(options);
+  const session = options.session === undefined ? undefined : await readSession(options.session);
+  const score = await pieceOf(options, session);
   const plan = planned(score, options);
+  const notes = [...score.notes];
+  const byName = takesNamed(score, options.with ?? []);
+  const bySession = session === undefined ? [] : takesOfSession(session, score, plan, notes);
+  // Who is named by hand takes the place of the session's take.
+  const takes = [...byName, ...bySession.filter(({ part }) => !byName.some((one) => one.part.id === part.id))];
+  if (takes.length === 0) return writeGuides({ score, plan, own: [] }, [], options, notes);
+  const { signal, onStep } = options;
+  return withScratch(Math.min(takes.length, usualThreads()), async (cache, pool) => {
+    const sound = soundSettings({ name: '', part: null }, options);
+    const own = await ownVoices(takes, { score, plan, sound, cache, pool, signal, onStep, notes });
+    const sources = takes.map((take) => take.clip);
+    return writeGuides({ score, plan, own }, sources, options, notes);
+  });
+}
+
+/** What a guide is made of. */
+interface Piece {
+  readonly score: Score;
+  readonly plan: GuidePlan;
+  readonly own: readonly OwnVoice[];
+}
+
+async function writeGuides(
+  piece: Piece,
+  clips: readonly string[],
+  options: MakeGuideOptions,
+  notes: readonly string[],
+): Promise<MadeGuide> {
+  const { score, plan } = piece;
+  const { outFolder, signal } = options;
   const wanted = versionsOf(score, options);
-  const { outFolder } = options;
   await mkdir(outFolder, { recursive: true }).catch((error: unknown) => {
     throw targetFault(error, outFolder, outFolder);
   });
   const names = uniqueNames(wanted.map((one) => one.name));
   const planFile = join(outFolder, 'recording-plan.html');
   const targets = names.flatMap((name) => options.formats.map((format) => join(outFolder, `${name}.${format}`)));
-  await refuseSources([...targets, planFile], options.score === undefined ? [] : [options.score]);
+  await refuseSources([...targets, planFile], [...clips, ...(options.score === undefined ? [] : [options.score])]);
   const files: MadeGuide['files'][number][] = [];
   for (const [index, version] of wanted.entries()) {
     for (const format of options.formats) {
       const target = join(outFolder, `${names[index]}.${format}`);
-      await writeSound(target, format, score, plan, soundOf(score, version, options), options);
+      await writeSound(target, format, piece, version, options);
       files.push({
         file: basename(target),
         voice: version.part?.name ?? null,
@@ -88,9 +135,9 @@ export async function makeGuide(options: MakeGuideOptions): Promise<MadeGuide> {
       });
     }
     const guide: GuideFile = { title: score.title, plan, settings: options.settings, score };
-    await writeText(join(outFolder, `${names[index]}.guide.json`), guideFileText(guide), options.signal);
+    await writeText(join(outFolder, `${names[index]}.guide.json`), guideFileText(guide), signal);
   }
-  await writeText(planFile, recordingPlan(score, plan, options.settings, files), options.signal);
+  await writeText(planFile, recordingPlan(score, plan, options.settings, files), signal);
   return {
     folder: outFolder,
     title: score.title,
@@ -101,19 +148,37 @@ export async function makeGuide(options: MakeGuideOptions): Promise<MadeGuide> {
     musicToSec: seconds(plan.musicEndFrame),
     bars: plan.bars.length,
     voices: score.parts.map((part) => part.name),
+    played: score.parts.filter((part) => piece.own.some((one) => one.partId === part.id)).map((part) => part.name),
     plan: basename(planFile),
-    notes: score.notes,
+    notes,
   };
 }
 
-async function pieceOf(options: MakeGuideOptions): Promise<Score> {
+async function pieceOf(
+  options: MakeGuideOptions,
+  session: Awaited<ReturnType<typeof readSession>> | undefined,
+): Promise<Score> {
   const { score: file, quartersPerMinute, metre, bars, title } = options;
-  if (file === undefined) {
+  const kept = file === undefined && session !== undefined ? await scoreOf(session) : undefined;
+  if (file === undefined && kept === undefined) {
     return plainScore({ title: title ?? 'Guide', quartersPerMinute: quartersPerMinute ?? USUAL_TEMPO, ...metre, bars });
   }
-  const read = await readScore(file);
+  const read = kept ?? (await readScore(file!));
   const named = title === undefined ? read : { ...read, title };
   return quartersPerMinute === undefined ? named : atTempo(named, quartersPerMinute);
+}
+
+/** The score of the guide a session was played to. Throws PartsongError 'bad-option' where it has none. */
+async function scoreOf({ session, folder }: Awaited<ReturnType<typeof readSession>>): Promise<Score> {
+  const { guide } = session;
+  const kept = guide === null ? undefined : await keptGuideFile(folder, guide.clip.fingerprint);
+  if (kept !== undefined) return kept.score;
+  throw new PartsongError(
+    'bad-option',
+    `The session ${folder} has no guide whose score is known.`,
+    'Name the score: partsong guide SCORE --session DIR --out DIR.',
+    folder,
+  );
 }
 
 /** What cannot be planned (a tempo out of range after scaling) is the user's to change. */
@@ -147,20 +212,11 @@ function versionsOf(score: Score, options: MakeGuideOptions): Version[] {
     part,
   });
   if (forVoice === 'all') return [all, ...score.parts.map(own)];
-  const wanted = forVoice.normalize('NFC').toLowerCase();
-  const found = score.parts.filter((part) => part.name.normalize('NFC').toLowerCase().includes(wanted));
-  if (found.length === 1) return [own(found[0]!)];
-  throw new PartsongError(
-    'bad-option',
-    `The voice "${forVoice}" is not clear: ${found.length === 0 ? 'no part of the score has that in its name' : `${found.length} parts have it in their names`}.`,
-    score.parts.length === 0
-      ? 'Name a score; without one the guide is a click and the same for all.'
-      : `Name one of these: ${score.parts.map((part) => part.name).join(', ')}; or all.`,
-  );
+  return [own(partNamed(score, forVoice))];
 }
 
-function soundOf(score: Score, version: Version, options: MakeGuideOptions): GuideSound {
-  const settings: GuideSoundSettings = {
+function soundSettings(version: Version, options: MakeGuideOptions): GuideSoundSettings {
+  return {
     referenceHz: options.settings.referenceHz,
     temperament: options.temperament,
     tonic: options.tonic,
@@ -168,51 +224,61 @@ function soundOf(score: Score, version: Version, options: MakeGuideOptions): Gui
     clickDb: options.clickDb,
     droneKey: options.droneKey,
   };
-  return new GuideSound(score, planned(score, options), settings);
 }
 
 async function writeSound(
   target: string,
   format: GuideFormat,
-  score: Score,
-  plan: GuidePlan,
-  sound: GuideSound,
+  piece: Piece,
+  version: Version,
   options: MakeGuideOptions,
 ): Promise<void> {
+  const { signal } = options;
   const onProgress = options.onStep(`Writing ${basename(target)}`);
-  const blocks = blocksOf(sound, plan, options.signal, onProgress);
-  if (format === 'wav') {
-    await writeWhole(target, (path) => writeMono(path, blocks), options.signal);
+  const { title } = piece.score;
+  if (format === 'mp4') {
+    // The sound takes a small part of the time, the picture the rest.
+    const blocks = blocksOf(piece, version, options, () => undefined);
+    await writeGuideVideo(target, blocks, piece.plan, { title, bitrateKbps: PHONE_KBPS, signal, onProgress });
     return;
   }
-  if (format === 'mp4') {
-    const { signal } = options;
-    await writeGuideVideo(target, blocks, plan, { title: score.title, bitrateKbps: PHONE_KBPS, signal, onProgress });
+  const blocks = blocksOf(piece, version, options, onProgress);
+  if (format === 'wav') {
+    await writeWhole(target, (path) => writeMono(path, blocks), signal);
     return;
   }
   await encodeAudio({ kind: 'blocks', blocks, rateHz: SESSION_RATE_HZ, channels: 1 }, target, {
     format,
     bitrateKbps: PHONE_KBPS,
-    tags: { title: `${score.title} (guide)` },
-    signal: options.signal,
+    tags: { title: `${title} (guide)` },
+    signal,
   });
 }
 
 async function* blocksOf(
-  sound: GuideSound,
-  plan: GuidePlan,
-  signal: AbortSignal,
+  { score, plan, own }: Piece,
+  version: Version,
+  options: MakeGuideOptions,
   onProgress: (fraction: number) => void,
 ): AsyncGenerator<Block> {
+  const settings = soundSettings(version, options);
+  const replaced = Object.fromEntries(own.map(({ partId }) => [partId, Number.NEGATIVE_INFINITY]));
+  const sound = new GuideSound(score, plan, { ...settings, partGainsDb: { ...settings.partGainsDb, ...replaced } });
+  const mix = own.length === 0 ? undefined : new OwnVoicesMix(own, plan, settings.partGainsDb);
   const samples = new Float32Array(BLOCK_FRAMES);
-  for (let from = 0; from < plan.lengthFrames; from += BLOCK_FRAMES) {
-    throwIfCancelled(signal);
-    const block = samples.subarray(0, Math.min(BLOCK_FRAMES, plan.lengthFrames - from));
-    sound.next(block);
-    yield [block];
-    onProgress(Math.min(1, (from + BLOCK_FRAMES) / plan.lengthFrames));
-    // Lets Ctrl-C be heard between blocks.
-    await new Promise((resolve) => setImmediate(resolve));
+  try {
+    for (let from = 0; from < plan.lengthFrames; from += BLOCK_FRAMES) {
+      throwIfCancelled(options.signal);
+      const block = samples.subarray(0, Math.min(BLOCK_FRAMES, plan.lengthFrames - from));
+      sound.next(block);
+      yield mix === undefined ? [block] : mix.process(block);
+      onProgress(Math.min(1, (from + BLOCK_FRAMES) / plan.lengthFrames));
+      // Lets Ctrl-C be heard between blocks.
+      await new Promise((resolve) => setImmediate(resolve));
+    }
+    if (mix !== undefined) yield mix.flush();
+  } finally {
+    mix?.close();
   }
 }
 

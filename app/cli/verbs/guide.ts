@@ -25,6 +25,8 @@ interface GuideOptions {
   drone: boolean;
   for?: string;
   own: number;
+  with: { voice: string; clip: string }[];
+  session?: string;
   format: GuideFormat[];
   json?: boolean;
 }
@@ -83,6 +85,13 @@ export function addGuide(program: Command): void {
     .option('--for <voice>', 'a guide for one voice (part of its name) or for all')
     .option('--own <dB>', 'the own voice in its guide against the others; "out" leaves it out', ownOf, 6)
     .option(
+      '--with <voice=clip>',
+      'a take recorded already sounds in place of the mock-up of its voice (may be given again)',
+      withOf,
+      [],
+    )
+    .option('--session <dir>', 'the takes of a session sound in place of the mock-up; without a score its own serves')
+    .option(
       '--format <list>',
       'wav, flac, m4a, mp3, mp4 (a video with bars, beats and countdowns), with commas between',
       formatsOf,
@@ -96,6 +105,8 @@ Examples:
   partsong guide --out canon --tempo 72 --metre 3/4 --bars 48
   partsong guide canon.musicxml --out canon --for all --cue both
   partsong guide canon.mid --out canon --temperament meanTone --tonic d --reference-hz 415 --own out --for tenor
+  partsong guide canon.mid --out canon --for tenor --with "bass=takes/bass 2.mov"
+  partsong guide --session canon-session --out canon --for tenor
 
 Makes in the folder the guide in each format, a .guide.json beside it (it tells later steps where silence, clap and bars lie)
 and recording-plan.html to print. Play only music you have the rights to record.
@@ -127,6 +138,8 @@ ${SAFE_LISTENING}`,
           droneKey: options.drone ? DRONE_OCTAVE_KEY + options.tonic : null,
           forVoice: options.for,
           ownDb: options.own,
+          with: options.with,
+          session: options.session,
           formats: options.format,
           signal: context.signal,
           onStep: (step) => context.progress.begin(step),
@@ -135,6 +148,7 @@ ${SAFE_LISTENING}`,
         context.say(
           `${made.title}: ${made.bars} bars, ${made.voices.length === 0 ? 'click only' : made.voices.join(', ')}`,
         );
+        if (made.played.length > 0) context.say(`  recorded already: ${made.played.join(', ')}`);
         for (const one of made.files) context.say(`  ${one.file} (${time(one.lengthSec)})`);
         context.say(`  ${made.plan} to print`);
         context.say(
@@ -172,6 +186,14 @@ function restOf(text: string, before: GuideOptions['rest']): GuideOptions['rest'
   const toBar = Number(match?.[2] ?? match?.[1]);
   if (!(fromBar >= 0 && toBar >= fromBar)) throw new InvalidArgumentError('Bars are given as 9 or 9-16.');
   return [...before, { fromBar, toBar }];
+}
+
+function withOf(text: string, before: { voice: string; clip: string }[]): { voice: string; clip: string }[] {
+  const at = text.indexOf('=');
+  if (at < 1 || at === text.length - 1) {
+    throw new InvalidArgumentError('A take is given as VOICE=CLIP, for example bass=bass.mov.');
+  }
+  return [...before, { voice: text.slice(0, at).trim(), clip: text.slice(at + 1) }];
 }
 
 function tonicOf(text: string): number {

@@ -6,14 +6,17 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { cleanClip } from '../../../app/desk/clean-clip.ts';
 import { guideFileBeside, keptGuideFile } from '../../../app/desk/guide-file.ts';
 import { lineUpClips } from '../../../app/desk/line-up-clips.ts';
-import { makeGuide } from '../../../app/desk/make-guide.ts';
+import { type MakeGuideOptions, makeGuide } from '../../../app/desk/make-guide.ts';
 import { mixClips } from '../../../app/desk/mix-clips.ts';
+import { encodeAudio } from '../../../app/media/encode.ts';
 import { type GuidePlan, usualGuide } from '../../../core/guide/guide-plan.ts';
 import { GuideSound } from '../../../core/guide/guide-sound.ts';
 import type { Score } from '../../../core/guide/score.ts';
+import { LoudnessMeter } from '../../../core/loudness/loudness.ts';
 import type { PlacementReport, Report } from '../../../core/session/report.ts';
 import { parseSession, type Session } from '../../../core/session/schema.ts';
 import { Random } from '../../../core/signal/random.ts';
+import { decodeWhole } from '../media/clip-kit.ts';
 import { type PlayedTake, playTake, type TakeTruth } from './played-takes.ts';
 
 const folder = mkdtempSync(join(tmpdir(), 'partsong-guided-'));
@@ -36,21 +39,7 @@ let session: Session;
 beforeAll(async () => {
   const score = join(folder, 'round.mid');
   writeFileSync(score, Uint8Array.from(writeMidi(roundOf(3, 20))));
-  await makeGuide({
-    score,
-    outFolder: folder,
-    metre: { beats: 4, unit: 4 },
-    bars: 1,
-    settings: { ...usualGuide, cue: 'both' },
-    temperament: 'equal',
-    tonic: 0,
-    clickDb: 0,
-    droneKey: null,
-    ownDb: 0,
-    formats: ['m4a'],
-    signal,
-    onStep,
-  });
+  await makeGuide(guideOptions());
   const file = (await guideFileBeside(guide))!;
   plan = file.plan;
   const sound = soundOf(file.score, plan);
@@ -70,6 +59,33 @@ beforeAll(async () => {
   session = parseSession(readFileSync(join(outFolder, 'session.json'), 'utf8'), 'session.json');
 }, 120_000);
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
+
+function guideOptions(): MakeGuideOptions {
+  return {
+    score: join(folder, 'round.mid'),
+    outFolder: folder,
+    metre: { beats: 4, unit: 4 },
+    bars: 1,
+    settings: { ...usualGuide, cue: 'both' },
+    temperament: 'equal',
+    tonic: 0,
+    clickDb: 0,
+    droneKey: null,
+    ownDb: 0,
+    formats: ['m4a'],
+    signal,
+    onStep,
+  };
+}
+
+const MOCK_UP = {
+  referenceHz: 440,
+  temperament: 'equal',
+  tonic: 0,
+  partGainsDb: {},
+  clickDb: 0,
+  droneKey: null,
+} as const;
 
 /** A piece of our own: walks of steps and leaps from a seed, in quarters and eighths. */
 function roundOf(voices: number, bars: number) {
@@ -101,14 +117,7 @@ function roundOf(voices: number, bars: number) {
 
 function soundOf(score: Score, guidePlan: GuidePlan): Float32Array {
   const sound = new Float32Array(guidePlan.lengthFrames);
-  new GuideSound(score, guidePlan, {
-    referenceHz: 440,
-    temperament: 'equal',
-    tonic: 0,
-    partGainsDb: {},
-    clickDb: 0,
-    droneKey: null,
-  }).next(sound);
+  new GuideSound(score, guidePlan, MOCK_UP).next(sound);
   return sound;
 }
 
@@ -206,4 +215,91 @@ describe('a session played to a guide of our own', () => {
     });
     await expect(noPlan).rejects.toThrow(/no \.guide\.json/);
   });
+
+  it('sounds in the next guide by its own takes, as loud as the mock-up, at their place, without claps and knocks', async () => {
+    const outFolder = join(folder, 'along');
+    const options = { ...guideOptions(), outFolder, forVoice: 'lute', ownDb: Number.NEGATIVE_INFINITY };
+    const made = await makeGuide({
+      ...options,
+      score: undefined,
+      session: join(folder, 'mix'),
+      settings: { ...usualGuide, silenceSec: 3, click: 'none' },
+      formats: ['wav'],
+    });
+    expect(made.played).toEqual(['Flute', 'Viol', 'Lute']);
+    const along = (await decodeWhole(join(outFolder, made.files[0]!.file))).channels[0]!;
+    const next = (await guideFileBeside(join(outFolder, made.files[0]!.file)))!;
+    const mockUp = new Float32Array(along.length);
+    new GuideSound(next.score, next.plan, { ...MOCK_UP, partGainsDb: { [next.score.parts[2]!.id]: -Infinity } }).next(
+      mockUp,
+    );
+    const music = [next.plan.musicFrame, next.plan.musicEndFrame] as const;
+    const own = along.subarray(...music);
+    const pale = mockUp.subarray(...music);
+    // Gated loudness is matched voice by voice; two voices that scatter against each other add up to within 1 LU.
+    expect(Math.abs(lufs(own) - lufs(pale))).toBeLessThan(1);
+    expect(Math.abs(lateByMs(own, pale))).toBeLessThan(20);
+    // Between the count-in, which is a click, and the silence nothing but the guide's own tones: no clap of a take.
+    const gap = along.subarray(next.plan.cues[0]!.clapFrame - 4800, next.plan.cues[0]!.toFrame);
+    const quiet = mockUp.subarray(next.plan.cues[0]!.clapFrame - 4800, next.plan.cues[0]!.toFrame);
+    expect(Math.max(...gap.map((value, n) => Math.abs(value - quiet[n]!)))).toBeLessThan(1e-4);
+  });
+
+  it('takes a clip by name, finds its place, and leaves the mock-up where a clip is none of the piece', async () => {
+    const other = join(folder, 'other.m4a');
+    await encodeAudio({ kind: 'blocks', blocks: noise(), rateHz: 48000, channels: 1 }, other, { format: 'm4a' });
+    const made = await makeGuide({
+      ...guideOptions(),
+      outFolder: join(folder, 'along 2'),
+      with: [
+        { voice: 'viol', clip: takes[1]!.file },
+        { voice: 'lute', clip: other },
+      ],
+      formats: ['wav'],
+    });
+    expect(made.played).toEqual(['Viol']);
+    expect(made.notes.join(' ')).toMatch(/other\.m4a does not sound in the guide/);
+    const otherTempo = makeGuide({
+      ...guideOptions(),
+      outFolder: join(folder, 'along 3'),
+      quartersPerMinute: 60,
+      session: join(folder, 'mix'),
+    });
+    await expect(otherTempo).rejects.toThrow(/another tempo/);
+  });
 });
+
+async function* noise(): AsyncGenerator<Float32Array[]> {
+  const random = new Random(5);
+  for (let sec = 0; sec < 20; sec++) yield [Float32Array.from({ length: 48000 }, () => 0.01 * random.gaussian())];
+}
+
+function lufs(samples: Float32Array): number {
+  const meter = new LoudnessMeter({ rateHz: 48000, channels: 1, truePeak: 'off' });
+  meter.add([samples]);
+  return meter.result().integratedLufs;
+}
+
+/** How late one sound is against another, ms, by their levels every millisecond. */
+function lateByMs(one: Float32Array, other: Float32Array): number {
+  const levels = (samples: Float32Array): Float64Array => {
+    const count = Math.floor(samples.length / 48);
+    const level = Float64Array.from({ length: count }, (_, n) => {
+      let sum = 0;
+      for (let i = 0; i < 48; i++) sum += Math.abs(samples[48 * n + i]!);
+      return sum;
+    });
+    const smooth = level.map((_, n) => level.subarray(n, n + 10).reduce((sum, value) => sum + value, 0));
+    return smooth.map((value, n) => Math.max(0, value - (smooth[n - 10] ?? value)));
+  };
+  const a = levels(one);
+  const b = levels(other);
+  let best = -Infinity;
+  let at = 0;
+  for (let lag = -80; lag <= 80; lag++) {
+    let sum = 0;
+    for (let n = 80; n < b.length - 80; n++) sum += a[n + lag]! * b[n]!;
+    if (sum > best) [best, at] = [sum, lag];
+  }
+  return at;
+}
