@@ -27,6 +27,9 @@ export function spanOf(range: string | null, totalBytes: number): ByteSpan | 'wh
   return { from, to: last === '' ? totalBytes : Math.min(totalBytes, Number(last) + 1) };
 }
 
+/** A report or plan of ours brings its own style; it runs nothing, whatever is in it. */
+const DOCUMENT = { 'content-security-policy': "default-src 'none'; style-src 'unsafe-inline'; sandbox" };
+
 /** What a page asks of the media. */
 export interface MediaRequest {
   /** With its query, without 'media/'; parseTarget has passed it. */
@@ -47,7 +50,7 @@ export async function mediaReply(host: DeskDoorHost, request: MediaRequest, stop
   if (media === null) return refusal(404, notThere);
   const { type, totalBytes } = media;
   const span = spanOf(request.range, totalBytes);
-  const headers = { 'content-type': type, 'accept-ranges': 'bytes' };
+  const headers = { 'content-type': type, 'accept-ranges': 'bytes', ...(type.startsWith('text/html') ? DOCUMENT : {}) };
   if (span === 'outside') {
     return refusal(416, outsideFault, { 'content-range': `bytes */${totalBytes}`, 'accept-ranges': 'bytes' });
   }

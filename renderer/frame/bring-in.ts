@@ -1,6 +1,7 @@
 import { create } from 'zustand';
 import { faultOf } from '../bridge/bridge-fault.ts';
 import { ask, tell, theBridge, useDesk } from '../desk/desk-store.ts';
+import { takeScore } from '../steps/guide/guide-draft.ts';
 import { titleFor } from './dropped-files.ts';
 import { openBy } from './opening.ts';
 
@@ -12,11 +13,13 @@ interface Bringing {
 
 export const useBringing = create<Bringing>(() => ({ title: '', fraction: null }));
 
-/** Where clips go that are brought: to a voice as more takes, one voice a clip, or to the guide. */
+/** Where files go that are brought: to a voice as more takes, one voice a clip, to the guide as its sound or score, or to the sound check. */
 export type BringTo =
   | { readonly kind: 'newVoices' }
   | { readonly kind: 'voice'; readonly voiceId: string }
-  | { readonly kind: 'guide' };
+  | { readonly kind: 'guide' }
+  | { readonly kind: 'score' }
+  | { readonly kind: 'trial' };
 
 /** Takes files that were dropped or chosen into the session; with none open, into a new one named after them. */
 export async function bringIn(files: readonly File[], to: BringTo, folderName: string | null = null): Promise<void> {
@@ -31,6 +34,14 @@ export async function bringPaths(paths: readonly string[], to: BringTo): Promise
   if (paths.length === 0) return;
   if (to.kind === 'guide') {
     await ask((bridge) => bridge.calls.setGuide({ file: paths[0]! }));
+    return;
+  }
+  if (to.kind === 'score') {
+    await takeScore(paths[0]!);
+    return;
+  }
+  if (to.kind === 'trial') {
+    for (const file of paths) await ask((bridge) => bridge.calls.checkClip({ file }));
     return;
   }
   const voiceId = to.kind === 'voice' ? to.voiceId : null;

@@ -14,7 +14,8 @@ interface Over {
 
 /**
  * Takes files and folders dropped anywhere on the window, and says before they are let go what will become of them. An element
- * with `data-drop-voice="<voice id>"` takes them as more takes of that voice, one with `data-drop-guide` as the guide.
+ * with `data-drop-voice="<voice id>"` takes them as more takes of that voice, one with `data-drop-guide` as the guide, with
+ * `data-drop-score` as the score of the guide, with `data-drop-trial` as clips to be checked.
  */
 export function DropLayer() {
   const [over, setOver] = useState<Over | null>(null);
@@ -74,10 +75,18 @@ function overAt(target: EventTarget | null): Over {
   const { view } = useDesk.getState();
   if (view === null) return { to: { kind: 'newVoices' }, words: 'Begin a new session with these clips', box: null };
   const element =
-    target instanceof Element ? target.closest<HTMLElement>('[data-drop-voice], [data-drop-guide]') : null;
+    target instanceof Element
+      ? target.closest<HTMLElement>('[data-drop-voice], [data-drop-guide], [data-drop-score], [data-drop-trial]')
+      : null;
   const voice = view.session.voices.find((one) => one.id === element?.dataset['dropVoice']);
   if (element !== null && element.dataset['dropGuide'] !== undefined) {
     return { to: { kind: 'guide' }, words: 'Use this clip as the guide', box: boxOf(element) };
+  }
+  if (element !== null && element.dataset['dropScore'] !== undefined) {
+    return { to: { kind: 'score' }, words: 'Make the guide from this score', box: boxOf(element) };
+  }
+  if (element !== null && element.dataset['dropTrial'] !== undefined) {
+    return { to: { kind: 'trial' }, words: 'Check this clip', box: boxOf(element) };
   }
   if (element === null || voice === undefined) {
     return { to: { kind: 'newVoices' }, words: 'New voices: one for each clip', box: null };

@@ -2,12 +2,24 @@ import { ask, theBridge } from '../desk/desk-store.ts';
 import { type BringTo, bringIn, bringPaths, pathsOf } from './bring-in.ts';
 import { isClipName } from './dropped-files.ts';
 
+const CLIPS = 'audio/*,video/*,.wav,.flac,.m4a,.mp4,.mov,.mkv,.caf,.aiff';
+
 /** Lets the user choose clips, with the window's own dialog or the browser's, and takes them in. */
 export async function chooseClips(to: BringTo): Promise<void> {
   if (theBridge().door === 'browser') return bringIn(await chosenInPage(to.kind !== 'guide', false), to);
   const many = to.kind !== 'guide';
-  const paths = await ask((bridge) => bridge.calls.pickFiles({ title: many ? 'Add clips' : 'Choose the guide', many }));
+  const paths = await ask((bridge) => bridge.calls.pickFiles({ title: titleOf(to), many }));
   await bringPaths(paths ?? [], to);
+}
+
+function titleOf(to: BringTo): string {
+  return {
+    newVoices: 'Add clips',
+    voice: 'Add clips',
+    guide: 'Choose the guide',
+    score: 'Choose a score',
+    trial: 'Choose a trial clip',
+  }[to.kind];
 }
 
 /** Lets the user choose a folder of clips and takes in all that is in it. */
@@ -29,14 +41,23 @@ export async function chooseFile(title: string): Promise<string | null> {
   return (await ask((bridge) => bridge.calls.pickFiles({ title, many: false })))?.[0] ?? null;
 }
 
+/** Lets the user choose a score, MIDI or MusicXML, as the piece of the guide. */
+export async function chooseScore(): Promise<void> {
+  if (theBridge().door === 'browser') {
+    return bringIn(await chosenInPage(false, false, '.mid,.midi,.musicxml,.mxl,.xml'), { kind: 'score' });
+  }
+  const paths = await ask((bridge) => bridge.calls.pickFiles({ title: 'Choose a score', many: false }));
+  await bringPaths(paths ?? [], { kind: 'score' });
+}
+
 /** The page's own dialog for files or a folder; none when it was left. */
-function chosenInPage(many: boolean, isFolder: boolean): Promise<File[]> {
+function chosenInPage(many: boolean, isFolder: boolean, accept = CLIPS): Promise<File[]> {
   return new Promise((chosen) => {
     const input = document.createElement('input');
     input.type = 'file';
     input.multiple = many;
     if (isFolder) input.webkitdirectory = true;
-    else input.accept = 'audio/*,video/*,.wav,.flac,.m4a,.mp4,.mov,.mkv,.caf,.aiff';
+    else input.accept = accept;
     input.addEventListener('change', () => chosen([...(input.files ?? [])]));
     input.addEventListener('cancel', () => chosen([]));
     input.click();

@@ -33,6 +33,14 @@ function Way() {
       <h3>The way through</h3>
       <ol className="help-way">
         <li>
+          <strong>Guide.</strong> Make what you will hear in your headphones while you record: a silence, a cue to clap
+          on, a count-in, and the piece from its score or as a click.
+        </li>
+        <li>
+          <strong>Sound check.</strong> Record half a minute and let Partsong say what to change before you play the
+          whole piece.
+        </li>
+        <li>
           <strong>Takes.</strong> Drop your clips on the window. Each becomes a voice; drop a clip on a voice to give it
           one more take, and choose which take sounds.
         </li>

@@ -213,6 +213,42 @@ export const words = {
     name: 'Gain at the end',
     text: 'What the finished mix is turned up or down by to reach its target, after all voices are together.',
   },
+  tuningTone: {
+    name: 'Tone to tune to',
+    text: 'An A that the guide holds before the cue, at the pitch that you choose. Tune to it before every take, so that all takes agree.',
+  },
+  referencePitch: {
+    name: 'Reference pitch',
+    text: 'How high the A above middle C sounds. 440 Hz is usual today; 415 Hz, about a half tone lower, is common for early music.',
+  },
+  temperament: {
+    name: 'Temperament',
+    text: 'How the twelve notes of the octave are tuned. Equal fits every key alike; mean-tone has pure major thirds, Pythagorean pure fifths, and just tuning pure chords on the key note.',
+  },
+  headroom: {
+    name: 'Headroom',
+    text: 'What is left above the loudest peak up to full scale. A few decibels keep an even louder note from being cut off.',
+  },
+  snr: {
+    name: 'Music above noise',
+    text: 'How far the music lies above the noise of the room, in decibels. Over 35 dB is clean; under 20 dB the noise is in the way.',
+  },
+  musicLevel: {
+    name: 'Level of the music',
+    text: 'The middle level of the louder half of what was played: not its peaks, but how strong it is as a rule.',
+  },
+  loudestPassage: {
+    name: 'Loudest passage',
+    text: 'The level of the loudest 0.4 seconds. For a sound check play the loudest passage of the piece.',
+  },
+  roomEcho: {
+    name: 'Echo of the room',
+    text: 'How long the room rings on after your clap until it has faded by 60 dB, estimated from the first part of its fall. Living rooms have 0.3 to 0.7 s.',
+  },
+  bleed: {
+    name: 'Guide from the headphones',
+    text: 'How much of the guide the phone hears from your headphones, measured on the clicks of the count-in.',
+  },
   brightness: {
     name: 'Brightness',
     text: 'The middle of the spectrum: half above, half below, roughly. The higher, the brighter it sounds.',

@@ -48,8 +48,8 @@ interface Job {
 export const GUIDE_KEY = Cache.keyOf('newest guide');
 /** The octave of the drone: its tonic between C3 and B3. */
 const DRONE_OCTAVE_KEY = 48;
-/** Which of its forms the session takes as its guide: those that lose nothing first. */
-const WORTH = ['.wav', '.flac', '.m4a', '.mp3'];
+/** Which of its forms the session takes as its guide: those that lose nothing first, the film last. */
+const WORTH = ['.wav', '.flac', '.m4a', '.mp3', '.mp4'];
 
 /** Makes guides for an open session: one at a time, and beside it one for listening before it is made. */
 export class GuideWork {
@@ -268,7 +268,7 @@ async function viewOf(made: MadeGuide, choice: GuideChoice): Promise<KeptGuide['
 }
 
 function whatOf(file: string): 'sound' | 'picture' {
-  return WORTH.includes(endingOf(file)) ? 'sound' : 'picture';
+  return endingOf(file) === '.mp4' ? 'picture' : 'sound';
 }
 
 function endingOf(file: string): string {

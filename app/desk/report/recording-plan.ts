@@ -1,15 +1,11 @@
 import type { GuidePlan, GuideSettings } from '../../../core/guide/guide-plan.ts';
+import { SAFE_LISTENING } from '../../../core/guide/safe-listening.ts';
 import type { Score } from '../../../core/guide/score.ts';
 import { SESSION_RATE_HZ } from '../../../core/signal/time.ts';
 import { safe, time } from './markup.ts';
 import { PAGE_STYLE } from './style.ts';
 
-/**
- * Levels and times of the WHO-ITU global standard for safe listening, H.870: 80 dBA for 40 hours a week, and half the time
- * for each 3 dB more (equal energy).
- */
-export const SAFE_LISTENING =
-  'Play the guide softly: the WHO-ITU standard for safe listening (H.870) allows adults 40 hours a week at 80 dBA and half of that for every 3 dB more, so at 95 dBA little over one hour a week; start low, raise it only until you hear the beat, and ask a doctor where your ears ring.';
+export { SAFE_LISTENING };
 
 const PRINT_STYLE = `
   .sheet { max-width: 820px; } ol.order { columns: 2; } .boxes li { list-style: none; } .boxes li::before { content: "☐ "; }

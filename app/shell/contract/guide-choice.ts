@@ -36,7 +36,7 @@ export const guideChoiceSchema = z.strictObject({
   /** The player's own voice in its guide against the others, dB; null leaves it out. */
   ownDb: z.number().min(-40).max(12).nullable(),
   formats: z
-    .array(z.enum(['wav', 'flac', 'm4a', 'mp3']))
+    .array(z.enum(['wav', 'flac', 'm4a', 'mp3', 'mp4']))
     .min(1)
     .max(8),
 });

@@ -1,4 +1,54 @@
-/** The bench of Guide. */
+import { useEffect, useMemo } from 'react';
+import { useBench } from '../../desk/bench-store.ts';
+import { useView } from '../../desk/desk-store.ts';
+import { Button } from '../../parts/button.tsx';
+import { Note } from '../../parts/note.tsx';
+import { FramePart } from './frame-part.tsx';
+import { beginDraft, useGuideDraft } from './guide-draft.ts';
+import { GuideLinePicture } from './guide-line-picture.tsx';
+import { plannedGuide } from './guide-words.ts';
+import { MadeGuide } from './made-guide.tsx';
+import { MakePart } from './make-part.tsx';
+import { PiecePart } from './piece-part.tsx';
+import { SoundPart } from './sound-part.tsx';
+import './guide-bench.css';
+
+/** The bench of Guide: what the player will hear, how it is made, and where it is then. */
 export function GuideBench() {
-  return <h2>Guide</h2>;
+  const view = useView();
+  const { choice, score } = useGuideDraft();
+  // biome-ignore lint/correctness/useExhaustiveDependencies: another session has another draft.
+  useEffect(beginDraft, [view.folder]);
+  const planned = useMemo(() => plannedGuide(choice, score), [choice, score]);
+  const isOther = view.session.guide !== null && view.madeGuide?.inUse !== true;
+  return (
+    <div className="guide" data-drop-score="">
+      <div className="guide-head">
+        <h2>Guide</h2>
+        <p className="faint">{view.steps.guide.sentence}</p>
+      </div>
+      <p className="guide-why">
+        You hear the guide in your headphones while you record each voice: it keeps all voices in one time and one
+        pitch, and its silence and clap tell Partsong what it needs later. Clips that you have already need none.
+      </p>
+      {view.madeGuide !== null && <MadeGuide made={view.madeGuide} />}
+      {isOther && (
+        <Note>
+          The session uses a guide that was made elsewhere. One that you make here takes its place; you can undo that.
+        </Note>
+      )}
+      {planned.kind === 'planned' ? <GuideLinePicture plan={planned.plan} /> : <Note kind="wrong">{planned.why}</Note>}
+      <div className="guide-columns">
+        <PiecePart />
+        <FramePart />
+        <SoundPart />
+        <MakePart planned={planned} />
+      </div>
+      <p>
+        <Button kind="quiet" onClick={() => useBench.setState({ step: 'soundCheck' })}>
+          On to the sound check
+        </Button>
+      </p>
+    </div>
+  );
 }
