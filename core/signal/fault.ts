@@ -5,6 +5,7 @@ export type FaultCode =
   | 'file-unreadable'
   | 'not-media'
   | 'no-sound'
+  | 'no-picture'
   | 'digital-silence'
   | 'too-short'
   | 'truncated'

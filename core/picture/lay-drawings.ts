@@ -1,0 +1,99 @@
+import { type Box, evenBelowPx } from './canvas.ts';
+import type { Composition, TileSource } from './composition.ts';
+import { type Drawing, fittingCapital, namePlate, type TileEdge, titleCard, unknownSigns } from './drawings.ts';
+import { safeBox } from './picture-design.ts';
+import { perSecond, rateText } from './picture-rate.ts';
+
+/** A name's capitals are so high, of the tile's height and of the canvas's shorter side at most. */
+const NAME_OF_TILE = 0.055;
+const NAME_OF_CANVAS = 0.022;
+const SMALLEST_CAPITAL_PX = 6;
+/** The title comes and goes within this, s. */
+const TITLE_FADE_SEC = 0.6;
+
+/**
+ * Lays corners and borders, names and title over the joined tiles. `isOverlaid`: tiles have their own rounded corners,
+ * so that only borders are drawn. Names and title stay within the safe part of the canvas.
+ */
+export function layDrawings(
+  composition: Composition,
+  joined: string,
+  isOverlaid: boolean,
+): { label: string; notes: string[] } {
+  const { builder, request } = composition;
+  const { design, tiles } = request;
+  let label = joined;
+  const edges = edgesOf(composition, isOverlaid);
+  if (edges !== undefined) {
+    const still = composition.still(edges, 'yuva420p');
+    label = builder.chain([label, still], ['overlay=x=0:y=0:eof_action=repeat']);
+  }
+  if (design.names) {
+    for (const tile of tiles) {
+      if (tile.pieces.every(({ picture }) => picture === null)) continue;
+      const { plate, xPx, yPx } = nameOf(tile, design.canvas);
+      const still = composition.still(plate, 'yuva420p');
+      const when = composition.during(tile.design.span);
+      label = builder.chain([label, still], [`overlay=x=${xPx}:y=${yPx}:eof_action=repeat${when}`]);
+    }
+  }
+  if (design.title !== null) label = layTitle(composition, label);
+  const unknown = [...new Set(composition.drawings.flatMap(unknownSigns))];
+  const notes =
+    unknown.length === 0
+      ? []
+      : [
+          `There are no letters here for ${unknown.join(' ')}; open boxes stand in their place. Latin letters can be written.`,
+        ];
+  return { label, notes };
+}
+
+function edgesOf({ request }: Composition, isOverlaid: boolean): Drawing | undefined {
+  const { design } = request;
+  const tiles = request.tiles
+    .map(({ box, design: own }): TileEdge => {
+      const borderPx = own.borderPx ?? 0;
+      const roundingPx = own.roundingPx ?? design.roundingPx;
+      return { box, roundingPx, borderPx, borderColour: own.borderColour ?? '#fafafa' };
+    })
+    .filter(({ roundingPx, borderPx }) => borderPx > 0 || (roundingPx > 0 && !isOverlaid));
+  return tiles.length === 0 ? undefined : { kind: 'edges', size: design.canvas, ground: design.background, tiles };
+}
+
+/** A name at the lower left of its tile, moved into the safe part of the canvas where the tile reaches out of it. */
+function nameOf(
+  { voice, box }: TileSource,
+  canvas: { widthPx: number; heightPx: number },
+): { plate: Extract<Drawing, { kind: 'name' }>; xPx: number; yPx: number } {
+  const most = Math.min(box.heightPx * NAME_OF_TILE, Math.min(canvas.widthPx, canvas.heightPx) * NAME_OF_CANVAS);
+  const capitalPx = fittingCapital(voice.name, box.widthPx * 0.8, Math.max(SMALLEST_CAPITAL_PX, most));
+  const plate = namePlate(voice.name, capitalPx);
+  const inset = Math.max(2, Math.round(capitalPx * 0.8));
+  const safe = safeBox(canvas);
+  const right = Math.min(box.xPx + box.widthPx, safe.xPx + safe.widthPx) - plate.size.widthPx;
+  const bottom = Math.min(box.yPx + box.heightPx - inset, safe.yPx + safe.heightPx) - plate.size.heightPx;
+  return {
+    plate,
+    xPx: evenBelowPx(Math.max(0, Math.min(right, Math.max(box.xPx + inset, safe.xPx)))),
+    yPx: evenBelowPx(Math.max(0, Math.max(bottom, Math.min(box.yPx, bottom)))),
+  };
+}
+
+function layTitle(composition: Composition, label: string): string {
+  const { builder, request } = composition;
+  const { design, pictures, rate } = request;
+  const title = design.title!;
+  const safe: Box = safeBox(design.canvas);
+  const card = titleCard(title.text, title.subtitle, safe);
+  const shown = Math.min(pictures, Math.max(1, Math.round(title.lengthSec * perSecond(rate))));
+  const shownSec = shown / perSecond(rate);
+  const fadeSec = Math.min(TITLE_FADE_SEC, shownSec / 3);
+  const moving = composition.standing(composition.still(card, 'yuva420p'), shown, [
+    `fade=t=in:st=0:d=${fadeSec.toFixed(3)}:alpha=1`,
+    `fade=t=out:st=${(shownSec - fadeSec).toFixed(3)}:d=${fadeSec.toFixed(3)}:alpha=1`,
+    `fps=fps=${rateText(rate)}`,
+  ]);
+  const xPx = evenBelowPx(safe.xPx + (safe.widthPx - card.size.widthPx) / 2);
+  const yPx = evenBelowPx(safe.yPx + (safe.heightPx - card.size.heightPx) / 2);
+  return builder.chain([label, moving], [`overlay=x=${xPx}:y=${yPx}:eof_action=pass`]);
+}
