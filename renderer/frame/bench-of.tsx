@@ -7,6 +7,7 @@ import { LineUpBench } from '../steps/line-up/line-up-bench.tsx';
 import { RenderBench } from '../steps/render/render-bench.tsx';
 import { SoundCheckBench } from '../steps/sound-check/sound-check-bench.tsx';
 import { TakesBench } from '../steps/takes/takes-bench.tsx';
+import { Fence } from './fence.tsx';
 
 const benches = {
   guide: GuideBench,
@@ -25,7 +26,9 @@ export function BenchOf() {
   const label = stepsInOrder.find((one) => one.name === step)!.label;
   return (
     <section className="frame-bench" aria-label={`Bench: ${label}`} key={step}>
-      <Bench />
+      <Fence what={`The bench of ${label}`}>
+        <Bench />
+      </Fence>
     </section>
   );
 }

@@ -9,6 +9,7 @@ import { EmptySession } from '../start/empty-session.tsx';
 import { StartScreen } from '../start/start-screen.tsx';
 import { BenchOf } from './bench-of.tsx';
 import { DropLayer } from './drop-layer.tsx';
+import { Fence } from './fence.tsx';
 import { useFrameCommands } from './frame-commands.ts';
 import { Header } from './header.tsx';
 import { JobsStrip } from './jobs-strip.tsx';
@@ -61,11 +62,16 @@ function OpenSession() {
       </aside>
       <main className="frame-main">
         <Notices />
-        <SplitPanes upper={isEmpty ? <EmptySession /> : <Lanes />} lower={<BenchOf />} />
+        <SplitPanes
+          upper={<Fence what="The score">{isEmpty ? <EmptySession /> : <Lanes />}</Fence>}
+          lower={<BenchOf />}
+        />
       </main>
       {helpOpen && <HelpPanel />}
       <div className="frame-transport">
-        <Transport />
+        <Fence what="The playback">
+          <Transport />
+        </Fence>
       </div>
     </div>
   );
