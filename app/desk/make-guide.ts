@@ -5,6 +5,7 @@ import { GuideSound, type GuideSoundSettings } from '../../core/guide/guide-soun
 import { atTempo, plainScore } from '../../core/guide/plain-score.ts';
 import type { Part, Score } from '../../core/guide/score.ts';
 import type { Temperament } from '../../core/guide/temperament.ts';
+import { type AskedHold, type Ritardando, withHold, withRitardando } from '../../core/guide/tempo-marks.ts';
 import type { Block } from '../../core/signal/block.ts';
 import { PartsongError, throwIfCancelled } from '../../core/signal/fault.ts';
 import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
@@ -37,6 +38,9 @@ export interface MakeGuideOptions {
   readonly title?: string | undefined;
   /** Quarters per minute; absent: what the score says, else 90. */
   readonly quartersPerMinute?: number | undefined;
+  /** Changes of tempo and fermatas beside those of the score. */
+  readonly ritardandi?: readonly Ritardando[];
+  readonly holds?: readonly AskedHold[];
   readonly metre: { readonly beats: number; readonly unit: number };
   readonly bars: number;
   readonly settings: GuideSettings;
@@ -83,7 +87,7 @@ const PHONE_KBPS = 192;
  */
 export async function makeGuide(options: MakeGuideOptions): Promise<MadeGuide> {
   const session = options.session === undefined ? undefined : await readSession(options.session);
-  const score = await pieceOf(options, session);
+  const score = withMarks(await pieceOf(options, session), options);
   const plan = planned(score, options);
   const notes = [...score.notes];
   const byName = takesNamed(score, options.with ?? []);
@@ -179,6 +183,21 @@ async function scoreOf({ session, folder }: Awaited<ReturnType<typeof readSessio
     'Name the score: partsong guide SCORE --session DIR --out DIR.',
     folder,
   );
+}
+
+function withMarks(score: Score, options: MakeGuideOptions): Score {
+  try {
+    return (options.holds ?? []).reduce(withHold, (options.ritardandi ?? []).reduce(withRitardando, score));
+  } catch (cause) {
+    if (!(cause instanceof RangeError)) throw cause;
+    throw new PartsongError(
+      'bad-option',
+      `The guide cannot be made: ${cause.message}.`,
+      'Bars are counted as they are played, the first full one is 1.',
+      options.score,
+      { cause },
+    );
+  }
 }
 
 /** What cannot be planned (a tempo out of range after scaling) is the user's to change. */

@@ -33,6 +33,24 @@ export function groupsOf(metre: Metre): readonly number[] {
   return Array.from({ length: beats }, () => 1);
 }
 
+/** The most units a metre may count. */
+const MOST_UNITS = 64;
+
+/** The nearest length that a bar of any kind can have, not shorter: to the next 32nd, of long bars to a longer unit. */
+export function oddLength(lengthQuarters: number): number {
+  const unit = [32, 16, 8, 4, 2].find((one) => Math.ceil((lengthQuarters * one) / 4 - 1e-6) <= MOST_UNITS) ?? 1;
+  return (4 * Math.max(1, Math.ceil((lengthQuarters * unit) / 4 - 1e-6))) / unit;
+}
+
+/** The metre of a bar of such a length, counted as one beat. Throws RangeError for one of more than 64 wholes. */
+export function oddMetre(lengthQuarters: number): Pick<Metre, 'beats' | 'unit' | 'groups'> {
+  for (const unit of [32, 16, 8, 4, 2, 1]) {
+    const beats = (lengthQuarters * unit) / 4;
+    if (beats <= MOST_UNITS && Number.isInteger(beats)) return { beats, unit, groups: [beats] };
+  }
+  throw new RangeError(`a bar lasts ${lengthQuarters} quarters, which no metre fits`);
+}
+
 /** Length of a full bar of a metre. */
 export function barQuarters(metre: Metre): number {
   return (4 * metre.beats) / metre.unit;
@@ -79,7 +97,8 @@ function beatsOf(metre: Metre, at: number, missing: number): Beat[] {
 
 function checkMetre(metre: Metre): void {
   const { beats, unit, groups } = metre;
-  if (!Number.isInteger(beats) || beats < 1 || beats > 64) throw new RangeError(`beats is ${beats}; allowed 1 to 64`);
+  if (!Number.isInteger(beats) || beats < 1 || beats > MOST_UNITS)
+    throw new RangeError(`beats is ${beats}; allowed 1 to 64`);
   if (![1, 2, 4, 8, 16, 32].includes(unit)) throw new RangeError(`unit is ${unit}; allowed 1, 2, 4, 8, 16, 32`);
   if (groups !== null && groups.reduce((sum, one) => sum + one, 0) !== beats) {
     throw new RangeError(`groups are ${groups.join(' + ')}; they must add up to ${beats}`);

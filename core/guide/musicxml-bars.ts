@@ -58,6 +58,9 @@ const BEAT_UNITS: Readonly<Record<string, number>> = {
 /** `sound dynamics` is a percentage of a MIDI velocity of 90. Source: MusicXML 4.0, element sound. */
 const FORTE_VELOCITY = 90;
 
+/** Longer than any note or rest of any piece, quarters. */
+const LONGEST_QUARTERS = 256;
+
 /** Reads the bars of a `part` one after the other (MusicXML 4.0, partwise). `told` collects what was left out. */
 export class PartReader {
   readonly #told: Set<string>;
@@ -86,6 +89,8 @@ export class PartReader {
           this.#takeAttributes(element);
           break;
         case 'backup':
+          this.#addGraces(graces, at, notes);
+          graces = [];
           at = Math.max(0, at - this.#quarters(childNumber(element, 'duration')));
           break;
         case 'forward':
@@ -112,7 +117,7 @@ export class PartReader {
         }
         case 'direction':
           this.#takeDirection(element, at, tempo);
-          signs = withSoundSigns(signs, child(element, 'sound'));
+          signs = withSoundSigns(signs, child(element, 'sound') ?? soundOfWords(element, this.#told));
           break;
         case 'sound':
           this.#takeSound(element, at, tempo);
@@ -126,6 +131,8 @@ export class PartReader {
         }
       }
     }
+    // Grace notes with no note after them are those that end a trill: they end with the bar.
+    this.#addGraces(graces, at, notes);
     const bar = {
       notes,
       filledQuarters: filled,
@@ -139,7 +146,9 @@ export class PartReader {
   }
 
   #quarters(duration: number | undefined): number {
-    return Math.max(0, duration ?? 0) / this.#divisions;
+    const quarters = Math.max(0, duration ?? 0) / this.#divisions;
+    if (quarters > LONGEST_QUARTERS) throw new RangeError(`a note lasts ${quarters} quarters`);
+    return quarters;
   }
 
   #takeAttributes(element: XmlElement): void {
@@ -152,8 +161,7 @@ export class PartReader {
     }
     const time = child(element, 'time');
     if (time === undefined) return;
-    const groups = (childText(time, 'beats') ?? '').split('+').map(Number);
-    const unit = childNumber(time, 'beat-type') ?? 4;
+    const { groups, unit } = metreOf(time);
     const beats = groups.reduce((sum, one) => sum + one, 0);
     if (!Number.isInteger(beats) || beats < 1 || beats > 64 || ![1, 2, 4, 8, 16, 32].includes(unit)) {
       this.#told.add('A free or unusual metre was read as the one before it.');
@@ -163,9 +171,11 @@ export class PartReader {
   }
 
   #addGraces(graces: readonly XmlElement[], before: number, notes: WrittenNote[]): void {
+    const isOwn = (grace: XmlElement): boolean => child(grace, 'chord') === undefined;
+    let left = graces.filter((grace, index) => index === 0 || isOwn(grace)).length;
     for (const [index, grace] of graces.entries()) {
-      const from = before - (graces.length - index) * GRACE_QUARTERS;
-      this.#addNote(grace, from, GRACE_QUARTERS, notes);
+      if (index > 0 && isOwn(grace)) left--;
+      this.#addNote(grace, before - left * GRACE_QUARTERS, GRACE_QUARTERS, notes);
     }
   }
 
@@ -182,13 +192,18 @@ export class PartReader {
       this.#told.add('A note without step, octave or length was left out.');
       return;
     }
+    const key = 12 * (octave + 1) + step + (childNumber(pitch, 'alter') ?? 0) + this.#transpose;
+    if (!(key >= 0 && key <= 127)) {
+      this.#told.add('Notes higher or lower than any instrument were left out.');
+      return;
+    }
     const ties = element.children.filter((one) => one.name === 'tie').map((one) => one.attributes['type']);
     const notations = element.children.filter((one) => one.name === 'notations');
     const own = Number(element.attributes['dynamics']);
     notes.push({
       atQuarters,
       lengthQuarters,
-      key: 12 * (octave + 1) + step + (childNumber(pitch, 'alter') ?? 0) + this.#transpose,
+      key,
       loudness: Number.isFinite(own) ? asLoudness(own) : this.#loudness,
       tiedFrom: ties.includes('stop'),
       tiedTo: ties.includes('start'),
@@ -223,6 +238,40 @@ export class PartReader {
     if (sound.attributes['dynamics'] !== undefined && Number.isFinite(dynamics)) this.#loudness = asLoudness(dynamics);
   }
 }
+
+/** A metre with its groups; of several beat types (3/8 + 2/4) all are counted in the shortest. */
+function metreOf(time: XmlElement): { groups: number[]; unit: number } {
+  const units = time.children.filter((one) => one.name === 'beat-type').map((one) => Number(one.text));
+  const unit = Math.max(...units, units.length === 0 ? 4 : 1);
+  const groups = time.children
+    .filter((one) => one.name === 'beats')
+    .flatMap((one, index) => one.text.split('+').map((beats) => (Number(beats) * unit) / (units[index] ?? unit)));
+  return { groups, unit };
+}
+
+/** What words and signs ask for where no `sound` says it: D.C., D.S., Fine, To Coda, and the signs themselves. */
+function soundOfWords(direction: XmlElement, told: Set<string>): XmlElement | undefined {
+  const types = direction.children.filter((one) => one.name === 'direction-type').flatMap((one) => one.children);
+  const words = types.find((one) => one.name === 'words')?.text ?? '';
+  const found = WORD_SIGNS.find(([pattern]) => pattern.test(words))?.[1];
+  const sign = types.some((one) => one.name === 'segno')
+    ? 'segno'
+    : types.some((one) => one.name === 'coda')
+      ? 'coda'
+      : undefined;
+  const name = found ?? sign;
+  if (name === undefined) return undefined;
+  if (found !== undefined)
+    told.add(`"${words.slice(0, 40)}" was followed by its words, since the file has no sign for it.`);
+  return { name: 'sound', attributes: { [name]: 'yes' }, children: [], text: '' };
+}
+
+const WORD_SIGNS: readonly (readonly [RegExp, string])[] = [
+  [/^(d\.? ?c\b|da capo)/i, 'dacapo'],
+  [/^(d\.? ?s\b|dal segno)/i, 'dalsegno'],
+  [/^(to|al) coda/i, 'tocoda'],
+  [/^fine$/i, 'fine'],
+];
 
 function addTempo(tempo: { atQuarters: number; quartersPerMinute: number }[], at: number, value: number): void {
   tempo.push({ atQuarters: Math.max(0, at), quartersPerMinute: Math.min(1000, Math.max(5, value)) });

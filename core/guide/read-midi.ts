@@ -1,4 +1,4 @@
-import { barQuarters } from './bar-lines.ts';
+import { barQuarters, oddLength, oddMetre } from './bar-lines.ts';
 import { withOwnNames } from './own-names.ts';
 import type { Metre, Note, Part, Score, SoundFamily, TempoMark } from './score.ts';
 
@@ -118,9 +118,8 @@ function barred(found: readonly MetreAt[], firstBar: number, lengthQuarters: num
     const over = until - at.atQuarters - whole * full;
     bar += whole;
     if (found[index + 1] === undefined || over < 1e-9) continue;
-    const beats = Math.max(1, Math.round(over * 8));
     if (whole === 0) metres.pop();
-    metres.push({ atBar: bar, beats, unit: 32, groups: [beats] });
+    metres.push({ atBar: bar, ...oddMetre(oddLength(over)) });
     notes.push(
       `The metre changes within bar ${bar + (firstBar === 0 ? 1 : 0)}, which was read as a bar of ${over} quarters.`,
     );

@@ -1,4 +1,4 @@
-import { barQuarters } from './bar-lines.ts';
+import { barQuarters, oddLength, oddMetre } from './bar-lines.ts';
 import { PartReader, type WrittenBar } from './musicxml-bars.ts';
 import { withOwnNames } from './own-names.ts';
 import { playOrder } from './play-order.ts';
@@ -9,6 +9,12 @@ import { child, childNumber, childText, type XmlElement } from './xml-element.ts
 
 /** A fermata holds its note for its own length once more, at most this many quarters (common practice, no source). */
 const LONGEST_HOLD_QUARTERS = 4;
+/** Some 8 hours at 80 a minute, and more notes than an opera has: what claims more is damaged, or meant to do harm. */
+const MOST_QUARTERS = 40_000;
+const MOST_NOTES = 500_000;
+
+/** Where a score names no tempo, quarters a minute. */
+const USUAL_TEMPO = 120;
 
 /** A bar of the piece as it is played. */
 interface PlayedBar {
@@ -20,7 +26,8 @@ interface PlayedBar {
 /**
  * The musical reading of a MusicXML 4.0 document (partwise): parts with sounding pitches, chords, ties joined, grace notes
  * before the beat (a 32nd each), repeats, endings, da capo and dal segno unrolled, metres, tempo from `sound` or metronome
- * marks, dynamics, fermatas. Throws RangeError for a document that is none or holds no bar.
+ * marks, dynamics, fermatas. A part stays one part however many staves it has, as one player plays it (a piano). Notes
+ * without pitch (drums) are left out, their part stays. Throws RangeError for a document that is none or holds no bar.
  */
 export function readMusicXml(root: XmlElement, fallbackTitle: string): Score {
   if (root.name === 'score-timewise') throw new RangeError('it is timewise MusicXML; export it partwise');
@@ -36,6 +43,7 @@ export function readMusicXml(root: XmlElement, fallbackTitle: string): Score {
   const merged = Array.from({ length: count }, (_, index) => mergedBar(bars.map((part) => part[index])));
   const played = playedBars(merged);
   const end = played.at(-1)!;
+  refuseEndless(end.atQuarters + end.lengthQuarters, bars, played);
   const { metres, pickUpQuarters } = metresOf(merged, played, told);
   const tempo = tempoOf(merged, played);
   return {
@@ -50,10 +58,21 @@ export function readMusicXml(root: XmlElement, fallbackTitle: string): Score {
   };
 }
 
+function refuseEndless(
+  lengthQuarters: number,
+  parts: readonly (readonly WrittenBar[])[],
+  played: readonly PlayedBar[],
+): void {
+  if (!(lengthQuarters <= MOST_QUARTERS)) throw new RangeError('it claims to last for many hours');
+  let notes = 0;
+  for (const { index } of played) for (const part of parts) notes += part[index]?.notes.length ?? 0;
+  if (notes > MOST_NOTES) throw new RangeError(`it holds ${notes} notes when its repeats are played`);
+}
+
 function titleOf(root: XmlElement): string | undefined {
   const work = child(root, 'work');
-  const title = (work === undefined ? undefined : childText(work, 'work-title')) ?? childText(root, 'movement-title');
-  return title === '' ? undefined : title?.slice(0, 200);
+  const title = (work === undefined ? '' : childText(work, 'work-title')) || childText(root, 'movement-title');
+  return title === undefined || title === '' ? undefined : title.slice(0, 200);
 }
 
 /** What all parts together say of a bar: its length, and every sign that any of them shows. */
@@ -90,12 +109,16 @@ function playedBars(bars: readonly WrittenBar[]): PlayedBar[] {
   });
 }
 
-/** Bars are as long as their metre, but for pick-ups and bars that are marked as incomplete or overfull. */
+/**
+ * Bars are as long as their metre, but for pick-ups, bars that are marked as incomplete, those cut short by a repeat that
+ * began with a pick-up, and overfull ones. Such bars end on a 32nd, very long ones on a longer note.
+ */
 function lengthOf(bar: WrittenBar, index: number): number {
   const full = barQuarters({ ...bar.metre, atBar: 0 });
-  if (bar.filledQuarters > full + 1e-6) return bar.filledQuarters;
+  if (bar.filledQuarters > full + 1e-6) return oddLength(bar.filledQuarters);
   const isShort = bar.filledQuarters > 0 && bar.filledQuarters < full - 1e-6;
-  return isShort && (bar.implicit || index === 0) ? bar.filledQuarters : full;
+  if (isShort && index === 0) return bar.filledQuarters;
+  return isShort && (bar.implicit || bar.signs.backward !== null) ? oddLength(bar.filledQuarters) : full;
 }
 
 function metresOf(bars: readonly WrittenBar[], played: readonly PlayedBar[], told: Set<string>) {
@@ -107,7 +130,8 @@ function metresOf(bars: readonly WrittenBar[], played: readonly PlayedBar[], tol
     const wanted = bars[index]!.metre;
     const isWhole =
       Math.abs(lengthQuarters - barQuarters({ ...wanted, atBar: 0 })) < 1e-6 || (atBar === 0 && pickUpQuarters > 0);
-    const metre: Metre = isWhole ? { atBar, ...wanted } : { atBar, ...oddMetre(lengthQuarters, told) };
+    if (!isWhole) told.add('Some bars are shorter or longer than their metre and were counted as one beat.');
+    const metre: Metre = isWhole ? { atBar, ...wanted } : { atBar, ...oddMetre(oddLength(lengthQuarters)) };
     const last = metres.at(-1);
     const isSame =
       last !== undefined &&
@@ -119,26 +143,32 @@ function metresOf(bars: readonly WrittenBar[], played: readonly PlayedBar[], tol
   return { metres, pickUpQuarters };
 }
 
-/** A bar that is not as long as its metre: one beat as long as the bar, to the nearest 32nd. */
-function oddMetre(lengthQuarters: number, told: Set<string>): Omit<Metre, 'atBar'> {
-  const units = Math.round(lengthQuarters * 8);
-  if (units < 1 || units > 64 || Math.abs(units / 8 - lengthQuarters) > 1e-6) {
-    throw new RangeError(`a bar lasts ${lengthQuarters} quarters, which no metre fits`);
-  }
-  told.add('Some bars are shorter or longer than their metre and were counted as one beat.');
-  return { beats: units, unit: 32, groups: [units] };
-}
-
 function tempoOf(bars: readonly WrittenBar[], played: readonly PlayedBar[]): TempoMark[] {
-  const marks = played.flatMap(({ index, atQuarters }) =>
-    bars[index]!.tempo.map((mark) => ({
+  const before = tempoBefore(bars);
+  const marks = played.flatMap(({ index, atQuarters }, n) => {
+    const own = bars[index]!.tempo.map((mark) => ({
       atQuarters: atQuarters + mark.atQuarters,
       quartersPerMinute: mark.quartersPerMinute,
       glides: false,
-    })),
-  );
+    }));
+    // Who goes back takes the tempo up again that was there the first time.
+    const isBack = n > 0 && index <= played[n - 1]!.index;
+    return isBack ? [{ atQuarters, quartersPerMinute: before[index]!, glides: false }, ...own] : own;
+  });
   marks.sort((a, b) => a.atQuarters - b.atQuarters);
-  return marks[0]?.atQuarters === 0 ? marks : [{ atQuarters: 0, quartersPerMinute: 120, glides: false }, ...marks];
+  return marks[0]?.atQuarters === 0
+    ? marks
+    : [{ atQuarters: 0, quartersPerMinute: USUAL_TEMPO, glides: false }, ...marks];
+}
+
+/** The tempo with which each written bar begins when all are played as written. */
+function tempoBefore(bars: readonly WrittenBar[]): number[] {
+  let now = USUAL_TEMPO;
+  return bars.map((bar) => {
+    const begins = now;
+    now = bar.tempo.at(-1)?.quartersPerMinute ?? now;
+    return begins;
+  });
 }
 
 function holdsOf(

@@ -1,5 +1,6 @@
 import { type Command, InvalidArgumentError, Option } from 'commander';
 import { type Temperament, temperaments } from '../../../core/guide/temperament.ts';
+import type { AskedHold, Ritardando } from '../../../core/guide/tempo-marks.ts';
 import type { GuideFormat } from '../../desk/make-guide.ts';
 import { time } from '../../desk/report/markup.ts';
 import { SAFE_LISTENING } from '../../desk/report/recording-plan.ts';
@@ -25,6 +26,8 @@ interface GuideOptions {
   drone: boolean;
   for?: string;
   own: number;
+  ritardando: Ritardando[];
+  hold: AskedHold[];
   with: { voice: string; clip: string }[];
   session?: string;
   format: GuideFormat[];
@@ -48,6 +51,18 @@ export function addGuide(program: Command): void {
       '--tempo <quarters>',
       'quarter notes per minute at the beginning (absent: the score, else 90)',
       numberWithin('The tempo', 5, 1000),
+    )
+    .option(
+      '--ritardando <from-to:tempo>',
+      'bars over which the tempo changes evenly, for example 46-48:60; after them the former tempo comes back (may be given again)',
+      ritardandoOf,
+      [],
+    )
+    .option(
+      '--hold <bar[:beat]:sec>',
+      'a fermata: wait so many seconds at the end of a beat, or of the bar (may be given again)',
+      holdOf,
+      [],
     )
     .option('--metre <beats/unit>', 'without a score: 4/4, 3/4, 6/8 and so on', metreOf, { beats: 4, unit: 4 })
     .option('--bars <n>', 'without a score: how many bars', wholeWithin('The bars', 1, 2000), 32)
@@ -121,6 +136,8 @@ ${SAFE_LISTENING}`,
           outFolder: options.out,
           title: options.title,
           quartersPerMinute: options.tempo,
+          ritardandi: options.ritardando,
+          holds: options.hold,
           metre: options.metre,
           bars: options.bars,
           settings: {
@@ -186,6 +203,28 @@ function restOf(text: string, before: GuideOptions['rest']): GuideOptions['rest'
   const toBar = Number(match?.[2] ?? match?.[1]);
   if (!(fromBar >= 0 && toBar >= fromBar)) throw new InvalidArgumentError('Bars are given as 9 or 9-16.');
   return [...before, { fromBar, toBar }];
+}
+
+function ritardandoOf(text: string, before: Ritardando[]): Ritardando[] {
+  const match = /^\s*(\d+)(?:\s*[-–]\s*(\d+))?\s*:\s*([\d.]+)\s*$/.exec(text);
+  const fromBar = Number(match?.[1]);
+  const toBar = Number(match?.[2] ?? match?.[1]);
+  const quartersPerMinute = Number(match?.[3]);
+  if (!(toBar >= fromBar && quartersPerMinute >= 5 && quartersPerMinute <= 1000)) {
+    throw new InvalidArgumentError(
+      'A ritardando is given as FROM-TO:TEMPO, bars and quarters a minute, for example 46-48:60.',
+    );
+  }
+  return [...before, { fromBar, toBar, quartersPerMinute }];
+}
+
+function holdOf(text: string, before: AskedHold[]): AskedHold[] {
+  const match = /^\s*(\d+)(?::(\d+))?:([\d.]+)\s*$/.exec(text);
+  const sec = Number(match?.[3]);
+  if (match === null || !(sec > 0 && sec <= 60)) {
+    throw new InvalidArgumentError('A fermata is given as BAR:SEC or BAR:BEAT:SEC, for example 16:2 or 16:3:1.5.');
+  }
+  return [...before, { bar: Number(match[1]), beat: match[2] === undefined ? null : Number(match[2]), sec }];
 }
 
 function withOf(text: string, before: { voice: string; clip: string }[]): { voice: string; clip: string }[] {
