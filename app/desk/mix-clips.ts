@@ -3,6 +3,7 @@ import type { KeptPlan } from '../../core/session/kept-plan.ts';
 import type { Report } from '../../core/session/report.ts';
 import type { Placement, Session } from '../../core/session/schema.ts';
 import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
+import type { WrittenFormat } from '../../core/wave/format.ts';
 import type { EncodedFormat } from '../media/encode.ts';
 import { blend, mixSpan } from './blend.ts';
 import { cleanTaken } from './clean-taken.ts';
@@ -31,6 +32,8 @@ export interface MixOptions {
   readonly character?: 'gentle' | 'even' | 'firm' | undefined;
   /** Part of the name of the voice that leads. */
   readonly lead?: string | undefined;
+  /** Form of mix.wav; 24 bit when absent. */
+  readonly wave?: WrittenFormat | undefined;
   /** A copy for upload, cut to the music. */
   readonly copy?: EncodedFormat | undefined;
   readonly title?: string | undefined;
@@ -153,7 +156,7 @@ async function mixInto(
       span: mixSpan(session.voices, blended, lengthFrames / SESSION_RATE_HZ) ?? null,
       targetLufs: options.targetLufs,
       ceilingDbtp: options.ceilingDbtp,
-      wave: 'pcm24',
+      wave: options.wave ?? 'pcm24',
       copy: options.copy ?? null,
       stems: true,
       notes: twice.map((file) => `${file} was named twice and is used once.`),

@@ -12,6 +12,7 @@ interface MixOptions {
   character: 'gentle' | 'even' | 'firm';
   clean: boolean;
   lead?: string;
+  bits: '16' | '24' | 'float';
   copy: 'm4a' | 'flac' | 'mp3' | 'none';
   json?: boolean;
 }
@@ -42,6 +43,11 @@ export function addMix(program: Command): void {
     .option('--no-clean', 'leave the noise in')
     .option('--lead <name>', 'the voice to bring forward, by (part of) its clip name')
     .addOption(
+      new Option('--bits <bits>', 'how fine mix.wav is; 16 bit is dithered (TPDF)')
+        .choices(['16', '24', 'float'])
+        .default('24'),
+    )
+    .addOption(
       new Option('--copy <format>', 'also write a copy for upload, cut to the music')
         .choices(['m4a', 'flac', 'mp3', 'none'])
         .default('m4a'),
@@ -55,7 +61,7 @@ Examples:
   partsong mix clips/*.mov --guide guide.wav --lead descant --out canon
   partsong mix clips/*.mov --out canon --target -16 --ceiling -1.5 --character gentle --json
 
-Makes in the folder: mix.wav (48 kHz, 24 bit), a copy for upload, stems/ (each take cleaned and lined up, as long as the
+Makes in the folder: mix.wav (48 kHz, 24 bit where --bits does not say otherwise), a copy for upload, stems/ (each take cleaned and lined up, as long as the
 mix, before its gain), session.json, report.json and report.html. Publish only music you have the rights to.`,
     )
     .action((clips: string[], options: MixOptions) =>
@@ -69,6 +75,7 @@ mix, before its gain), session.json, report.json and report.html. Publish only m
           ceilingDbtp: options.ceiling,
           character: options.clean ? options.character : undefined,
           lead: options.lead,
+          wave: options.bits === '16' ? 'pcm16' : options.bits === '24' ? 'pcm24' : 'float32',
           copy: options.copy === 'none' ? undefined : options.copy,
           signal: context.signal,
           onStep: (step) => context.progress.begin(step),

@@ -132,7 +132,7 @@ describe('partsong mix on the sample session', () => {
     for (const take of report.takes) expect(page).toContain(take.voice);
   });
 
-  it('finds a second run in its caches, and reaches another target from there', async () => {
+  it('finds a second run in its caches, and reaches another target from there, in 16 bit', async () => {
     const end = await partsong([
       'mix',
       ...clips,
@@ -142,11 +142,14 @@ describe('partsong mix on the sample session', () => {
       out,
       '--target',
       '-18',
+      '--bits',
+      '16',
       '--copy',
       'none',
       '--json',
     ]);
     expect(end.code).toBe(0);
+    expect(wave(join(out, 'mix.wav')).header.format).toBe('pcm16');
     const again = JSON.parse(end.stdout) as Report;
     expect(Math.abs(again.mix.integratedLufs! + 18)).toBeLessThan(0.1);
     expect(again.takes.map((take) => take.placement)).toEqual(report.takes.map((take) => take.placement));
