@@ -5,6 +5,7 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { type BenchInput, makeBenchTake } from './bench-take.ts';
 import { benchDesk } from './desk-bench.ts';
+import { benchGuide, type GuideReading } from './guide-bench.ts';
 import { benchLanes } from './lanes-bench.ts';
 
 /**
@@ -40,6 +41,7 @@ try {
   // The screen's frames need no clips and no FFmpeg.
   if (only === 'lanes') await benchLanes((line) => process.stdout.write(`${line}\n`));
   else if (only === 'desk') await benchDesk((line) => process.stdout.write(`${line}\n`));
+  else if (only === 'guide') guideReading();
   else await main();
 } finally {
   rmSync(folder, { recursive: true, force: true });
@@ -68,9 +70,15 @@ async function main(): Promise<void> {
   }
   const lanes = only === undefined ? await benchLanes((line) => process.stdout.write(`${line}\n`)) : undefined;
   const desk = only === undefined ? await benchDesk((line) => process.stdout.write(`${line}\n`)) : undefined;
+  const guide = only === undefined ? guideReading() : undefined;
   const memory = only === undefined || only === 'memory' ? await peakMemory() : undefined;
   const file = option('--json');
-  if (file !== undefined) writeFileSync(file, `${JSON.stringify({ ratios, memory, lanes, desk }, undefined, 2)}\n`);
+  if (file !== undefined)
+    writeFileSync(file, `${JSON.stringify({ ratios, memory, lanes, desk, guide }, undefined, 2)}\n`);
+}
+
+function guideReading(): GuideReading {
+  return benchGuide(partsong, cpuSecondsOf, (line) => process.stdout.write(`${line}\n`));
 }
 
 function jobs(long: string, voices: readonly string[]): Job[] {
