@@ -1,3 +1,4 @@
+import { drawBarLines, drawBarNumbers } from './draw-bars.ts';
 import { type Drawing, drawLane, type LaneLook } from './draw-lane.ts';
 import type { Scene } from './lane-scene.ts';
 import { ticksBetween } from './ruler.ts';
@@ -101,38 +102,5 @@ function drawRepeat(drawing: Drawing, loop: Repeat, ruler: number): void {
     between(0, 3 * dpr);
     between(5 * dpr, 6 * dpr);
     for (const y of [9, 15]) sheet.disc(x + sense * 9 * dpr, y * dpr, 1.7 * dpr, palette.mark);
-  }
-}
-
-function drawBarNumbers(drawing: Drawing, scene: Scene, top: number, heightPx: number): void {
-  const { view, palette, dpr, labels } = drawing;
-  let free = Number.NEGATIVE_INFINITY;
-  for (const bar of scene.bars) {
-    const x = pixelOf(view, bar.sec * SESSION_RATE_HZ);
-    if (x < free || x > view.widthPx) continue;
-    free = x + 34 * dpr;
-    labels.push({
-      x: x + 3 * dpr,
-      y: top + heightPx / 2,
-      text: bar.label,
-      colour: palette.css.ink,
-      room: 0,
-      strong: true,
-    });
-  }
-}
-
-/** Bar lines, and beats where they stand far enough apart, run down through every lane. */
-export function drawBarLines(drawing: Drawing, scene: Scene, top: number, bottom: number): void {
-  const { sheet, view, palette, dpr } = drawing;
-  const line = Math.max(1, Math.round(dpr));
-  for (const bar of scene.bars) {
-    const x = Math.round(pixelOf(view, bar.sec * SESSION_RATE_HZ));
-    if (x > view.widthPx) return;
-    if (x >= 0) sheet.fill(x, top, x + line, bottom, palette.edge);
-    for (const beat of bar.beatsSec) {
-      const at = Math.round(pixelOf(view, beat * SESSION_RATE_HZ));
-      if (at >= 0 && at - x > 14 * dpr) sheet.fill(at, top, at + line, bottom, palette.rule);
-    }
   }
 }

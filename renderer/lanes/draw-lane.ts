@@ -1,3 +1,4 @@
+import { fillShades, markShades } from './draw-bars.ts';
 import type { Lane, LaneWave, Stretch } from './lane-scene.ts';
 import type { Palette } from './palette.ts';
 import type { PixelSheet, Word } from './pixel-sheet.ts';
@@ -121,6 +122,7 @@ function drawGround(drawing: Drawing, lane: Lane, top: number, bottom: number, l
       palette.silenceHatch,
     );
   }
+  if (lane.shades !== undefined) fillShades(drawing, lane.shades, top, bottom);
   if (look.stretch !== null) {
     const left = secToPixel(view, look.stretch.fromSec);
     const right = secToPixel(view, look.stretch.toSec);
@@ -276,6 +278,7 @@ function drawMarks(drawing: Drawing, lane: Lane, top: number, height: number): v
       labels.push({ x: seen + 5 * dpr, y: lower - 3 * dpr, text: 'music', colour: css.faint, room, strong: false });
     }
   }
+  if (lane.shades !== undefined) markShades(drawing, lane.shades, top, top + height);
   if (lane.silence !== null) writeSilence(drawing, lane.silence, lower - 1 * dpr, below);
 }
 

@@ -1,5 +1,6 @@
 import type { DeskView, TakeFacts } from '../../app/shell/contract/desk-view.ts';
 import type { Take, Voice } from '../../core/session/schema.ts';
+import { type GuideShade, guideShades } from './bar-map.ts';
 import { type Place, placeOf, sessionSecOf } from './placement-time.ts';
 import type { Bar } from './ruler.ts';
 import type { Extent } from './time-view.ts';
@@ -44,6 +45,8 @@ export interface Lane {
   readonly music: Stretch | null;
   readonly clipped: readonly Stretch[];
   readonly clapSec: number | null;
+  /** Cues and count-in; on the guide line only. */
+  readonly shades?: readonly GuideShade[];
   /** What is to be looked at, in words; null when nothing. */
   readonly question: string | null;
 }
@@ -61,6 +64,8 @@ export interface Scene {
   /** Outside of it nothing sounds in the mix; null: everything does. */
   readonly mixSpan: Stretch | null;
   readonly bars: readonly Bar[];
+  /** Where the last bar ends; null without bars. */
+  readonly barsEndSec: number | null;
 }
 
 /** Whether quiet takes are drawn taller. */
@@ -79,6 +84,7 @@ export function sceneOf(
   bars: readonly Bar[],
 ): Scene {
   const { session } = view;
+  const plan = session.guide?.plan ?? null;
   const lanes: Lane[] = [];
   let topPx = 0;
   const push = (lane: Omit<Lane, 'topPx'>): void => {
@@ -119,6 +125,7 @@ export function sceneOf(
     extent: extentOf(view),
     mixSpan: view.blend?.span ?? null,
     bars,
+    barsEndSec: bars.length === 0 || plan === null ? null : plan.musicEndFrame / SESSION_RATE_HZ,
   };
 }
 
@@ -129,6 +136,7 @@ function wordsWithoutTake(count: number): string {
 function guideLane(view: DeskView, scale: WaveScale): Lane {
   const facts = view.guide;
   const wave = facts === null ? null : waveOf('guide', null, facts, placeOf(null), scale);
+  const plan = view.session.guide?.plan ?? null;
   return {
     key: 'guide',
     kind: 'guide',
@@ -142,12 +150,17 @@ function guideLane(view: DeskView, scale: WaveScale): Lane {
     heightPx: 0,
     wave,
     words: view.session.guide === null ? null : stateInWords(facts),
-    silence: null,
+    silence: plan === null ? null : { ...secondsOf(plan.silence), label: 'silence' },
     music: null,
     clipped: [],
     clapSec: null,
+    ...(plan === null ? {} : { shades: guideShades(plan) }),
     question: null,
   };
+}
+
+function secondsOf({ fromFrame, toFrame }: { readonly fromFrame: number; readonly toFrame: number }): Stretch {
+  return { fromSec: fromFrame / SESSION_RATE_HZ, toSec: toFrame / SESSION_RATE_HZ };
 }
 
 type LaneContent = Omit<Lane, 'key' | 'kind' | 'topPx' | 'heightPx' | 'sounds' | 'takeCount' | 'takeNumber'>;

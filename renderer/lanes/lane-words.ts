@@ -40,5 +40,14 @@ export function spanInWords(span: Stretch, digits = 1): string {
 /** The guide line in one sentence. */
 export function guideInWords(scene: Scene): string {
   if (scene.guide.words !== null) return `Guide: ${scene.guide.words}`;
-  return scene.guide.wave === null ? 'No guide: the voices are lined up with one another' : 'Guide';
+  if (scene.guide.wave === null) return 'No guide: the voices are lined up with one another';
+  const { silence, shades } = scene.guide;
+  const words = ['Guide'];
+  if (silence !== null) words.push(`silence from ${spanInWords(silence)}`);
+  for (const { label, clapSec, fromSec } of shades ?? []) {
+    words.push(clapSec === null ? `${label} from ${clock(fromSec, 1)}` : `clap at ${clock(clapSec, 1)}`);
+  }
+  const first = scene.bars[0];
+  if (first !== undefined) words.push(`${scene.bars.length} bars from ${clock(first.sec, 1)}`);
+  return words.join(', ');
 }

@@ -1,5 +1,6 @@
 import { type PlaybackState, usePlayback } from '../playback/player.ts';
-import { drawBarLines, drawHead, headHeightPx } from './draw-head.ts';
+import { drawBarLines } from './draw-bars.ts';
+import { drawHead, headHeightPx } from './draw-head.ts';
 import { type Drawing, drawLane, type Label, type LaneLook } from './draw-lane.ts';
 import type { LaneWave, Scene, Stretch } from './lane-scene.ts';
 import { type Palette, readPalette } from './palette.ts';
@@ -224,6 +225,8 @@ export class LanesStage {
     // The old picture is gone with the old size: no frame may show the canvas empty.
     this.dirty = false;
     this.draw();
+    this.lastLineFrame = Number.NaN;
+    this.moveLine(playbackFrame());
   }
 
   private draw(): void {

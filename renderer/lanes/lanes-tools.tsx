@@ -1,9 +1,12 @@
 import { useEffect, useRef } from 'react';
 import { useBench } from '../desk/bench-store.ts';
+import { useDesk } from '../desk/desk-store.ts';
 import { figure } from '../parts/numbers.ts';
+import { stretchInBars } from './bar-map.ts';
+import type { LaneSize } from './lane-heights.ts';
 import type { WaveScale } from './lane-scene.ts';
 import { spanInWords } from './lane-words.ts';
-import { type LaneSize, setLanesPrefs, useLanesPrefs } from './lanes-prefs.ts';
+import { setLanesPrefs, useLanesPrefs } from './lanes-prefs.ts';
 import type { LanesStage } from './lanes-stage.ts';
 import { nowAndThen } from './now-and-then.ts';
 import { playbackFrame } from './the-player.ts';
@@ -43,9 +46,9 @@ export function LanesTools({ stage }: { readonly stage: LanesStage }) {
       />
       <Choice<LaneSize>
         label="Lanes"
-        title="How tall the lanes are"
+        title="How tall the lanes are; all: every voice in view at once, where there is room"
         value={prefs.size}
-        options={{ low: 'low', middle: 'middle', tall: 'tall' }}
+        options={{ fit: 'all in view', low: 'low', middle: 'middle', tall: 'tall' }}
         onChange={(size) => setLanesPrefs({ size })}
       />
       <Choice<WaveScale>
@@ -62,13 +65,15 @@ export function LanesTools({ stage }: { readonly stage: LanesStage }) {
 /** What is selected, in words; it has its place beside the scrollbar, so that nothing moves when it appears. */
 export function Selected() {
   const stretch = useBench((state) => state.stretch);
+  const plan = useDesk((state) => state.view?.session.guide?.plan ?? null);
+  const inBars = stretch === null || plan === null ? '' : stretchInBars(plan, stretch);
   const lengthSec = stretch === null ? 0 : stretch.toSec - stretch.fromSec;
   const isShort = lengthSec < 1;
   return (
     <span className="lanes-selected" role="status" title="The selected stretch, and how long it is">
       {stretch === null
         ? ''
-        : `${spanInWords(stretch, isShort ? 4 : 2)}, ${isShort ? `${figure(1000 * lengthSec, 1)} ms` : `${figure(lengthSec, 2)} s`}`}
+        : `${inBars === '' ? '' : `${inBars}; `}${spanInWords(stretch, isShort ? 4 : 2)}, ${isShort ? `${figure(1000 * lengthSec, 1)} ms` : `${figure(lengthSec, 2)} s`}`}
     </span>
   );
 }

@@ -2,24 +2,22 @@ import { useCallback, useEffect, useMemo, useRef, useState } from 'react';
 import { useBench } from '../desk/bench-store.ts';
 import { theBridge, useView } from '../desk/desk-store.ts';
 import { addShortcuts } from '../help/shortcuts.ts';
-import { headHeightPx, RULER_PX } from './draw-head.ts';
+import { barsOf } from './bar-map.ts';
+import { BARS_PX, headHeightPx, RULER_PX } from './draw-head.ts';
 import { laneActions } from './lane-actions.ts';
+import { heightsFor } from './lane-heights.ts';
 import { laneKey, laneKeyWords } from './lane-keys.ts';
 import { LaneMenu } from './lane-menu.tsx';
 import { startPointer } from './lane-pointer.ts';
 import { LaneRow } from './lane-row.tsx';
 import { type Lane, neighbourOf, type Scene, sceneOf } from './lane-scene.ts';
 import { guideInWords } from './lane-words.ts';
-import { laneHeights, useLanesPrefs } from './lanes-prefs.ts';
+import { useLanesPrefs } from './lanes-prefs.ts';
 import { LanesStage } from './lanes-stage.ts';
 import { LanesTools, Selected, showWhole, ZOOM_STEP, zoomBy } from './lanes-tools.tsx';
 import { NudgePanel } from './nudge-panel.tsx';
-import type { Bar } from './ruler.ts';
 import { TimeScrollbar } from './time-scrollbar.tsx';
 import './lanes.css';
-
-/** Bars come with a guide that knows its score; until then the ruler shows time alone. */
-const NO_BARS: readonly Bar[] = [];
 
 interface OpenMenu {
   readonly laneKey: string;
@@ -42,11 +40,13 @@ export function Lanes() {
   const [active, setActive] = useState('');
   const [menu, setMenu] = useState<OpenMenu | null>(null);
   const { session, takes, guide, blend } = view;
+  const plan = session.guide?.plan ?? null;
+  const bars = useMemo(() => barsOf(plan), [plan]);
   // Jobs, steps and meters change many times a second: only what lanes show makes a new scene.
   // biome-ignore lint/correctness/useExhaustiveDependencies: the parts of `view` that sceneOf reads are listed.
   const scene = useMemo(
-    () => sceneOf(view, unfolded, laneHeights[size], scale, NO_BARS),
-    [session, takes, guide, blend?.span, blend?.lengthFrames, unfolded, size, scale],
+    () => sceneOf(view, unfolded, laneHeights[size], scale, bars),
+    [session, takes, guide, blend?.span, blend?.lengthFrames, unfolded, size, scale, bars],
   );
   const ghost = useGhost(stage, scene);
   useEffect(() => stage.setScene(scene), [stage, scene]);
@@ -106,6 +106,15 @@ export function Lanes() {
           <div className="lanes-head-time" style={{ height: RULER_PX }} title="Minutes and seconds of the piece">
             time
           </div>
+          {scene.bars.length > 0 && (
+            <div
+              className="lanes-head-time"
+              style={{ height: BARS_PX }}
+              title="Bars of the piece, and beats where there is room"
+            >
+              bar
+            </div>
+          )}
           <div className="lanes-head-guide" data-drop-guide="">
             {guideName(scene)}
           </div>

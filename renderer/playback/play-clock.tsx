@@ -2,6 +2,7 @@ import { useEffect, useRef } from 'react';
 import type { SpanView } from '../../app/shell/contract/desk-view.ts';
 import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 import { useDesk } from '../desk/desk-store.ts';
+import { placeAt, placeInWords } from '../lanes/bar-map.ts';
 import { clock } from '../parts/numbers.ts';
 import { usePlayback } from './playback-state.ts';
 import { thePlayer } from './the-player.ts';
@@ -9,13 +10,16 @@ import { thePlayer } from './the-player.ts';
 /** Where the sound is, of how much. Written past React: it changes with every picture. */
 export function PlayClock() {
   const place = useRef<HTMLSpanElement>(null);
+  const bar = useRef<HTMLSpanElement>(null);
+  const plan = useDesk((state) => state.view?.session.guide?.plan ?? null);
   const playing = usePlayback((state) => state.playing);
   const frame = usePlayback((state) => (state.playing ? 0 : state.positionFrame));
   const length = useDesk((state) => state.view?.blend?.lengthFrames ?? null);
   useEffect(() => {
     const write = (at: number): void => {
-      const text = clock(at / SESSION_RATE_HZ);
-      if (place.current !== null && place.current.textContent !== text) place.current.textContent = text;
+      show(place.current, clock(at / SESSION_RATE_HZ));
+      const here = plan === null ? null : placeAt(plan, at / SESSION_RATE_HZ);
+      show(bar.current, here === null ? '' : placeInWords(here));
     };
     if (!playing) {
       write(frame);
@@ -26,16 +30,23 @@ export function PlayClock() {
       request = requestAnimationFrame(draw);
     });
     return () => cancelAnimationFrame(request);
-  }, [playing, frame]);
+  }, [playing, frame, plan]);
   return (
     <div className="play-clock">
       <div className="play-clock-row">
         <span ref={place} className="play-clock-now" role="timer" aria-label="Position" />
         {length !== null && <span className="play-clock-of">of {clock(length / SESSION_RATE_HZ)}</span>}
+        {plan !== null && plan.bars.length > 0 && (
+          <span ref={bar} className="play-clock-bar" title="Bar and beat of the piece" />
+        )}
       </div>
       <Remark />
     </div>
   );
+}
+
+function show(element: HTMLElement | null, text: string): void {
+  if (element !== null && element.textContent !== text) element.textContent = text;
 }
 
 /** What one would wonder about: no sound yet, or silence that is meant. */

@@ -1,4 +1,4 @@
-import { useEffect, useMemo } from 'react';
+import { type RefObject, useEffect, useMemo, useRef } from 'react';
 import { useBench } from '../../desk/bench-store.ts';
 import { useView } from '../../desk/desk-store.ts';
 import { Button } from '../../parts/button.tsx';
@@ -19,6 +19,7 @@ export function GuideBench() {
   const { choice, score } = useGuideDraft();
   // biome-ignore lint/correctness/useExhaustiveDependencies: another session has another draft.
   useEffect(beginDraft, [view.folder]);
+  const made = useShownWhenNew(view.madeGuide?.folder);
   const planned = useMemo(() => plannedGuide(choice, score), [choice, score]);
   const isOther = view.session.guide !== null && view.madeGuide?.inUse !== true;
   return (
@@ -31,7 +32,9 @@ export function GuideBench() {
         You hear the guide in your headphones while you record each voice: it keeps all voices in one time and one
         pitch, and its silence and clap tell Partsong what it needs later. Clips that you have already need none.
       </p>
-      {view.madeGuide !== null && <MadeGuide made={view.madeGuide} />}
+      <div ref={made} className="guide-made-place">
+        {view.madeGuide !== null && <MadeGuide made={view.madeGuide} />}
+      </div>
       {isOther && (
         <Note>
           The session uses a guide that was made elsewhere. One that you make here takes its place; you can undo that.
@@ -51,4 +54,15 @@ export function GuideBench() {
       </p>
     </div>
   );
+}
+
+/** What was just made is brought into view: the press for it was further below. */
+function useShownWhenNew(folder: string | undefined): RefObject<HTMLDivElement | null> {
+  const place = useRef<HTMLDivElement>(null);
+  const before = useRef(folder);
+  useEffect(() => {
+    if (folder !== undefined && before.current !== folder) place.current?.scrollIntoView({ block: 'start' });
+    before.current = folder;
+  }, [folder]);
+  return place;
 }

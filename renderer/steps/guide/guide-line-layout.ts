@@ -4,6 +4,8 @@ const RATE_HZ = 48000;
 /** Shares of the width for what comes before the count-in, and after the music: long music would leave them no room. */
 const OPENING_SHARE = 0.42;
 const ENDING_SHARE = 0.16;
+/** Room on both sides of a break in the scale, px. */
+const BREAK_PX = 9;
 /** Bar lines closer than that are left out, px. */
 const LEAST_BAR_PX = 9;
 const LEAST_NUMBER_PX = 34;
@@ -43,11 +45,14 @@ export function layOutGuide(plan: GuidePlan, left: number, right: number): Guide
   const width = right - left;
   const ends = [0, plan.countInFrame, plan.musicEndFrame, plan.lengthFrames];
   const hasCountIn = plan.countInFrame < plan.musicFrame;
-  const edges = [left, left + OPENING_SHARE * width, right - ENDING_SHARE * width, right];
+  const opened = left + OPENING_SHARE * width;
+  const ending = right - ENDING_SHARE * width;
+  const begins = [left, opened + BREAK_PX, ending + BREAK_PX];
+  const stops = [opened - BREAK_PX, ending - BREAK_PX, right];
   const x = (frame: number): number => {
-    const at = frame <= ends[1]! ? 0 : frame <= ends[2]! ? 1 : 2;
+    const at = frame < ends[1]! ? 0 : frame <= ends[2]! ? 1 : 2;
     const share = (frame - ends[at]!) / Math.max(1, ends[at + 1]! - ends[at]!);
-    return edges[at]! + share * (edges[at + 1]! - edges[at]!);
+    return begins[at]! + share * (stops[at]! - begins[at]!);
   };
   const piece = (what: Piece['what'], from: number, to: number, words: string): Piece => ({
     what,
@@ -78,7 +83,7 @@ export function layOutGuide(plan: GuidePlan, left: number, right: number): Guide
       .filter((click) => click.countIn)
       .map((click) => ({ x: x(click.frame), isBar: click.kind === 'bar' })),
     bars: barsOf(plan, x),
-    breaks: [edges[1]!, edges[2]!],
+    breaks: [opened, ending],
     musicEnd: x(plan.musicEndFrame),
     end: x(plan.lengthFrames),
     lengthSec: plan.lengthFrames / RATE_HZ,

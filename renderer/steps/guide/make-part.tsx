@@ -33,59 +33,65 @@ export function MakePart({ planned }: { readonly planned: Planned }) {
   };
   const blocked = planned.kind === 'not' ? planned.why : choice.formats.length === 0 ? 'Choose a form.' : null;
   return (
-    <section className="guide-part" aria-labelledby="guide-make">
+    <section className="guide-part guide-make" aria-labelledby="guide-make">
       <h3 id="guide-make">For whom, and in which form</h3>
-      {score !== null && <ForWhom />}
-      <fieldset className="guide-forms">
-        <legend className="choice-label">Forms</legend>
-        {forms.map(({ value, label }) => (
-          <label className="tick" key={value}>
-            <input
-              type="checkbox"
-              checked={choice.formats.includes(value)}
-              onChange={(event) => choose({ formats: withForm(choice.formats, value, event.target.checked) })}
-            />
-            <span>{label}</span>
-          </label>
-        ))}
-      </fieldset>
-      <p className="small faint">
-        WAV stays in the session; <Explain word="m4a">M4A</Explain> and <Explain word="mp3">MP3</Explain> are for the
-        phone; the film shows bars and beats in large type.
-      </p>
-      <TryGuide choice={withTitle(choice, view.session.title)} disabled={blocked !== null || isReading} />
-      <div role="status" className="guide-progress">
-        {job !== undefined && (
-          <Progress
-            title={job.title}
-            fraction={job.fraction}
-            leftSec={job.leftSec}
-            onStop={() => void ask((bridge) => bridge.calls.stopJob({ jobId: job.id }))}
-          />
-        )}
-      </div>
-      {job === undefined && (
-        <div className="guide-start">
-          <Button
-            kind={view.madeGuide === null ? 'main' : 'plain'}
-            disabled={blocked !== null || isReading || begins}
-            onClick={() => void begin()}
-          >
-            {view.madeGuide === null ? 'Make the guide' : 'Make it anew'}
-          </Button>
-          <span className="small">
-            {blocked ??
-              (planned.kind === 'planned' && (
-                <span className="faint">
-                  {clock(planned.plan.lengthFrames / 48000, 0)} long, {planned.plan.bars.length} bars
-                </span>
-              ))}
-          </span>
+      <div className="guide-columns">
+        <div className="guide-make-part">
+          {score !== null && <ForWhom />}
+          <fieldset className="guide-forms">
+            <legend className="choice-label">Forms</legend>
+            {forms.map(({ value, label }) => (
+              <label className="tick" key={value}>
+                <input
+                  type="checkbox"
+                  checked={choice.formats.includes(value)}
+                  onChange={(event) => choose({ formats: withForm(choice.formats, value, event.target.checked) })}
+                />
+                <span>{label}</span>
+              </label>
+            ))}
+          </fieldset>
+          <p className="small faint">
+            WAV stays in the session; <Explain word="m4a">M4A</Explain> and <Explain word="mp3">MP3</Explain> are for
+            the phone; the film shows bars and beats in large type.
+          </p>
         </div>
-      )}
-      <p className="small guide-caution">
-        <strong>Headphones.</strong> {SAFE_LISTENING}
-      </p>
+        <div className="guide-make-part">
+          <TryGuide choice={withTitle(choice, view.session.title)} disabled={blocked !== null || isReading} />
+          <div role="status" className="guide-progress">
+            {job !== undefined && (
+              <Progress
+                title={job.title}
+                fraction={job.fraction}
+                leftSec={job.leftSec}
+                onStop={() => void ask((bridge) => bridge.calls.stopJob({ jobId: job.id }))}
+              />
+            )}
+          </div>
+          {job === undefined && (
+            <div className="guide-start">
+              <Button
+                kind={view.madeGuide === null ? 'main' : 'plain'}
+                disabled={blocked !== null || isReading || begins}
+                onClick={() => void begin()}
+              >
+                {view.madeGuide === null ? 'Make the guide' : 'Make it anew'}
+              </Button>
+              <span className="small">
+                {blocked ??
+                  (planned.kind === 'planned' && (
+                    <span className="faint">
+                      {clock(planned.plan.lengthFrames / 48000, 0)} long, {planned.plan.bars.length} bars
+                    </span>
+                  ))}
+              </span>
+            </div>
+          )}
+        </div>
+        <p className="small guide-caution">
+          <strong>Headphones.</strong> {SAFE_LISTENING}
+        </p>
+      </div>
     </section>
   );
 }

@@ -1,5 +1,6 @@
 import { useEffect, useRef, useState } from 'react';
 import type { GuideChoice } from '../../../app/shell/contract/guide-choice.ts';
+import type { ScoreView } from '../../../app/shell/contract/guide-view.ts';
 import { ask, theBridge, useView } from '../../desk/desk-store.ts';
 import { Button } from '../../parts/button.tsx';
 import { Progress } from '../../parts/progress.tsx';
@@ -8,6 +9,7 @@ import { useGuideDraft } from './guide-draft.ts';
 import { HEARD } from './guide-words.ts';
 
 const EVERYBODY = '';
+const NO_PARTS: ScoreView['score']['parts'] = [];
 
 /** What is heard: made for these choices, in whose version. */
 interface Heard {
@@ -18,7 +20,7 @@ interface Heard {
 
 /** Hears the guide before it is made: the desk makes it quickly into a file of its own, which goes with the session. */
 export function TryGuide({ choice, disabled }: { readonly choice: GuideChoice; readonly disabled: boolean }) {
-  const parts = useGuideDraft((state) => state.score?.score.parts ?? []);
+  const parts = useGuideDraft((state) => state.score?.score.parts) ?? NO_PARTS;
   const job = useView().jobs.find((one) => one.title === HEARD);
   const [voice, setVoice] = useState(EVERYBODY);
   const [heard, setHeard] = useState<Heard | null>(null);

@@ -85,9 +85,11 @@ function Ticks({ x, every }: { readonly x: (level: number) => number; readonly e
       {levels.map((level) => (
         <g key={level}>
           <line x1={x(level)} x2={x(level)} y1={BAR_BOTTOM} y2={BAR_BOTTOM + 5} className="level-tick" />
-          <text x={x(level)} y={BAR_BOTTOM + 19} textAnchor={level === 0 ? 'end' : 'middle'} className="level-words">
-            {level === 0 ? '0 dBFS' : figure(level, 0)}
-          </text>
+          {(level === 0 || x(0) - x(level) > 66) && (
+            <text x={x(level)} y={BAR_BOTTOM + 19} textAnchor={level === 0 ? 'end' : 'middle'} className="level-words">
+              {level === 0 ? '0 dBFS' : figure(level, 0)}
+            </text>
+          )}
         </g>
       ))}
     </>

@@ -28,7 +28,11 @@ export function SoundCheckBench() {
     <div className="sound-check" data-drop-trial="">
       <div className="sound-check-head">
         <h2>Sound check</h2>
-        <p className="faint">{view.steps.soundCheck.sentence}</p>
+        <p className="faint">
+          {trials.length === 0
+            ? view.steps.soundCheck.sentence
+            : 'Try again after each change: the newest trial counts.'}
+        </p>
       </div>
       {trials.length === 0 ? <How hasGuide={view.session.guide?.plan != null} /> : null}
       <div className="sound-check-add">
