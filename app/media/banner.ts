@@ -1,3 +1,11 @@
+/** The colours of a picture, by FFmpeg's names; `unknown` where the file does not say. */
+export interface BannerColour {
+  readonly matrix: string;
+  readonly primaries: string;
+  readonly transfer: string;
+  readonly range: 'tv' | 'pc' | 'unknown';
+}
+
 /** One stream as FFmpeg describes it when it opens a file. */
 export interface BannerStream {
   /** FFmpeg's number of the stream in its file. */
@@ -19,6 +27,14 @@ export interface BannerStream {
   readonly height: number;
   /** Mean pictures per second; 0 where unknown. */
   readonly pictureRate: number;
+  /** The lowest rate at whose times every picture can lie, pictures per second; 0 where unknown. */
+  readonly nominalRate: number;
+  /** Width of a dot over its height; 1 where unknown. */
+  readonly dotAspect: number;
+  /** FFmpeg's name of the format of its px, for example `yuv420p10le`; empty where unknown. */
+  readonly pixelFormat: string;
+  readonly colour: BannerColour;
+  readonly isInterlaced: boolean;
   /** How far the picture is to be turned for showing, degrees counter-clockwise. */
   readonly rotationDeg: number;
 }
@@ -107,9 +123,42 @@ function readStream(line: string): BannerStream | undefined {
     width: Number(size?.[1] ?? 0),
     height: Number(size?.[2] ?? 0),
     pictureRate: Number(/, ([\d.]+) fps/.exec(rest)?.[1] ?? 0),
+    nominalRate: rateOf(/, ([\d.]+k?) tbr/.exec(rest)?.[1]),
+    dotAspect: dotAspectOf(rest),
+    ...formatOf(rest),
     rotationDeg: 0,
   };
 }
+
+/** FFmpeg writes 1000 and more as `1k`. */
+function rateOf(text: string | undefined): number {
+  return text === undefined ? 0 : Number.parseFloat(text) * (text.endsWith('k') ? 1000 : 1);
+}
+
+function dotAspectOf(rest: string): number {
+  const told = /\bSAR (\d+):(\d+)/.exec(rest);
+  const aspect = told === null ? 1 : Number(told[1]) / Number(told[2]);
+  return Number.isFinite(aspect) && aspect > 0 ? aspect : 1;
+}
+
+/**
+ * What stands between the codec and the size: `yuv420p10le(tv, bt2020nc/bt2020/arib-std-b67, progressive)`. Matrix,
+ * primaries and transfer are written once where they are the same.
+ */
+function formatOf(rest: string): Pick<BannerStream, 'pixelFormat' | 'colour' | 'isInterlaced'> {
+  const told = /, ([a-z]\w*)(?:\(((?:[^()]|\([^)]*\))*)\))?, \d{1,5}x\d{1,5}/.exec(rest);
+  const pixelFormat = told?.[1] ?? '';
+  const words = (told?.[2] ?? '').split(',').map((word) => word.trim());
+  const range =
+    words.find((word) => word === 'tv' || word === 'pc') ?? (pixelFormat.startsWith('yuvj') ? 'pc' : 'unknown');
+  const isInterlaced = words.some((word) => /^(top|bottom) (coded )?first/.test(word));
+  const names =
+    words.find((word) => /^[a-z0-9-]+(\/[a-z0-9-]+\/[a-z0-9-]+)?$/.test(word) && !NO_COLOURS.has(word)) ?? '';
+  const [matrix = 'unknown', primaries = matrix, transfer = primaries] = names === '' ? [] : names.split('/');
+  return { pixelFormat, colour: { matrix, primaries, transfer, range: range as BannerColour['range'] }, isInterlaced };
+}
+
+const NO_COLOURS: ReadonlySet<string> = new Set(['tv', 'pc', 'progressive']);
 
 function channelsOf(layout: string): number {
   const counted = /^(\d+) channels/.exec(layout);

@@ -179,7 +179,9 @@ function timesOf(track: Gathered, movieScale: number, fragmented: boolean): Mp4T
     startSec ??= atSec;
     const leftSec = track.scale > 0 ? (track.mediaDuration - edit.mediaTime) / track.scale : 0;
     const toTheEnd = edit.duration === 0 || toldSec > leftSec - 1.01 / movieScale;
-    atSec += known && toTheEnd ? Math.max(0, leftSec) : toldSec;
+    // Pictures that are shown in another order than they are coded reach past the sum of their lengths.
+    const isExact = known && toTheEnd && (track.kind !== 'video' || edit.duration === 0);
+    atSec += isExact ? Math.max(0, leftSec) : toldSec;
   }
   if (startSec === undefined) {
     startSec = atSec;

@@ -1,5 +1,5 @@
 import { throwIfCancelled } from '../../core/signal/fault.ts';
-import { type Banner, type BannerStream, readBanner } from './banner.ts';
+import { type Banner, type BannerColour, type BannerStream, readBanner } from './banner.ts';
 import { noDecoderFault, noSoundFault, sizeOfClip, unreadableFault, withoutMovieFault } from './clip-faults.ts';
 import { primingNote, primingOf, type Zero, zeroOf } from './clip-zero.ts';
 import { findFfmpeg } from './ffmpeg.ts';
@@ -43,6 +43,12 @@ export interface VideoFacts {
   readonly rotationDeg: number;
   /** Mean pictures per second; 0 where unknown. */
   readonly rate: number;
+  /** The lowest rate at whose times every picture can lie; above `rate` where pictures lie unevenly. 0 where unknown. */
+  readonly nominalRate: number;
+  /** Width of a dot over its height. */
+  readonly dotAspect: number;
+  readonly colour: BannerColour;
+  readonly isInterlaced: boolean;
   /** Clip time of the first picture, s. */
   readonly startSec: number;
   /** Clip time at which the last picture ends, s; absent where unknown. */
@@ -266,7 +272,8 @@ function videoFacts(
   zero: Zero,
 ): VideoFacts {
   const track = boxes?.tracks.find((candidate) => candidate.kind === 'video');
-  const { index, codec, width, height, rotationDeg, pictureRate } = stream;
+  const { index, codec, width, height, rotationDeg, pictureRate, nominalRate, dotAspect, colour, isInterlaced } =
+    stream;
   return {
     index,
     codec,
@@ -274,6 +281,10 @@ function videoFacts(
     height,
     rotationDeg: Math.round(rotationDeg),
     rate: pictureRate,
+    nominalRate,
+    dotAspect,
+    colour,
+    isInterlaced,
     startSec: track?.startSec ?? Math.max(0, (startSec ?? 0) - zero.pictureSec),
     endSec: track?.endSec,
   };

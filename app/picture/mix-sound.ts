@@ -1,0 +1,114 @@
+import { mkdtemp, rm } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { LoudnessMeter } from '../../core/loudness/loudness.ts';
+import { AAC_KBPS } from '../../core/picture/output-arguments.ts';
+import { type Block, blockLength } from '../../core/signal/block.ts';
+import { decode } from '../media/decode.ts';
+import { encodeAudio } from '../media/encode.ts';
+import { type ClipFacts, probe } from '../media/probe.ts';
+
+/** How loud the sound of a file comes out when it is decoded. */
+export interface SoundMeasure {
+  readonly integratedLufs: number;
+  readonly truePeakDbtp: number;
+  readonly lengthSec: number;
+}
+
+export interface CodedOptions {
+  readonly fromFrame: number;
+  readonly toFrame: number;
+  readonly ceilingDbtp: number;
+  readonly signal: AbortSignal;
+  readonly onProgress: (fraction: number) => void;
+}
+
+/** What coding does to the peaks of a mix, and what was done about it. */
+export interface CodedSound {
+  /** To be added to the mix's level, 0 or below, dB. */
+  readonly gainDb: number;
+  /** True peak after coding at the mix's own level, dBTP. */
+  readonly firstPeakDbtp: number;
+  /** At the level that is used. */
+  readonly measure: SoundMeasure;
+}
+
+/** A coded peak within this above the ceiling is let be, dB: EBU Tech 3341 grants meters of true peak 0.2 dB upward. */
+export const TOLERATED_DB = 0.1;
+/** Lowered by so much more than the excess, dB: coding a lower sound gives peaks that differ a little. */
+const SPARE_DB = 0.02;
+const MOST_TRIES = 4;
+
+/**
+ * Codes the mix as the video will hold it (AAC) and measures it decoded. Where its true peak passes the ceiling, the mix
+ * is lowered by as much, and tried again. Memory does not grow with length.
+ */
+export async function settleCodedSound(mixPath: string, options: CodedOptions): Promise<CodedSound> {
+  const { signal, ceilingDbtp } = options;
+  const facts = await probe(mixPath, signal);
+  const folder = await mkdtemp(join(tmpdir(), 'partsong-sound-'));
+  try {
+    let gainDb = 0;
+    let firstPeakDbtp: number | undefined;
+    for (let attempt = 1; ; attempt++) {
+      const target = join(folder, 'coded.m4a');
+      const share = (fraction: number): void => options.onProgress((attempt - 1 + fraction) / attempt);
+      await code(mixPath, facts, target, gainDb, { ...options, onProgress: share });
+      const measure = await measureSound(target, signal);
+      firstPeakDbtp ??= measure.truePeakDbtp;
+      const over = measure.truePeakDbtp - ceilingDbtp;
+      if (over <= TOLERATED_DB || attempt === MOST_TRIES) return { gainDb, firstPeakDbtp, measure };
+      gainDb -= Math.ceil((over + SPARE_DB) * 1000) / 1000;
+    }
+  } finally {
+    await rm(folder, { recursive: true, force: true });
+  }
+}
+
+async function code(
+  mixPath: string,
+  facts: ClipFacts,
+  target: string,
+  gainDb: number,
+  { fromFrame, toFrame, signal, onProgress }: CodedOptions,
+): Promise<void> {
+  const { rateHz, channels } = facts.chosenAudio;
+  const lengthSec = (toFrame - fromFrame) / rateHz;
+  const blocks = scaled(cutFrames(decode(mixPath, facts, { signal }), fromFrame, toFrame), 10 ** (gainDb / 20));
+  const source = { kind: 'blocks', blocks, rateHz, channels } as const;
+  const progress = (doneSec: number): void => onProgress(Math.min(1, doneSec / lengthSec));
+  await encodeAudio(source, target, { format: 'm4a', bitrateKbps: AAC_KBPS, signal, onProgress: progress });
+}
+
+async function* scaled(blocks: AsyncIterable<Block>, gain: number): AsyncGenerator<Block> {
+  for await (const block of blocks) {
+    yield gain === 1 ? block : block.map((samples) => samples.map((value) => value * gain));
+  }
+}
+
+/** The frames from `fromFrame` up to `toFrame`. */
+async function* cutFrames(blocks: AsyncIterable<Block>, fromFrame: number, toFrame: number): AsyncGenerator<Block> {
+  let at = 0;
+  for await (const block of blocks) {
+    const frames = blockLength(block);
+    const first = Math.max(0, fromFrame - at);
+    const last = Math.min(frames, toFrame - at);
+    if (last > first) yield block.map((samples) => samples.subarray(first, last));
+    at += frames;
+    if (at >= toFrame) return;
+  }
+}
+
+/** Loudness and true peak of a file's sound as it is decoded. */
+export async function measureSound(file: string, signal: AbortSignal): Promise<SoundMeasure> {
+  const facts = await probe(file, signal);
+  const { rateHz, channels } = facts.chosenAudio;
+  const meter = new LoudnessMeter({ rateHz, channels });
+  for await (const block of decode(file, facts, { signal })) meter.add(block);
+  const result = meter.result();
+  return {
+    integratedLufs: result.integratedLufs,
+    truePeakDbtp: result.truePeakDbtp,
+    lengthSec: result.lengthFrames / rateHz,
+  };
+}
