@@ -1,11 +1,13 @@
 import { barStep, type GuideShade, usualBarSec } from './bar-map.ts';
 import type { Drawing } from './draw-lane.ts';
 import type { Scene } from './lane-scene.ts';
+import { mixed } from './pixel-sheet.ts';
 import type { Bar } from './ruler.ts';
 import { pixelOf, SESSION_RATE_HZ } from './time-view.ts';
 
 /** Bar lines, numbers and beats stand at least so far apart, CSS pixels. */
 const LINES_PX = 7;
+const DENSE_PX = 60;
 const NUMBERS_PX = 34;
 const BEATS_PX = 14;
 const BEAT_NUMBERS_PX = 34;
@@ -71,11 +73,14 @@ export function drawBarLines(drawing: Drawing, scene: Scene, top: number, bottom
   if (scene.bars.length === 0) return;
   const step = barStep(barPxOf(drawing, scene.bars), LINES_PX * dpr);
   const line = Math.max(1, Math.round(dpr));
+  // Where many stand side by side they are paler, so that the waveforms stay in front.
+  const isDense = step * barPxOf(drawing, scene.bars) < DENSE_PX * dpr;
+  const colour = isDense ? mixed(palette.rule, palette.edge, 0.35) : palette.edge;
   for (const bar of scene.bars) {
     const x = Math.round(pixelOf(view, bar.sec * SESSION_RATE_HZ));
     if (x > view.widthPx) break;
     if (!isShown(bar, step)) continue;
-    if (x >= 0) sheet.fill(x, top, x + line, bottom, palette.edge);
+    if (x >= 0) sheet.fill(x, top, x + line, bottom, colour);
     if (beatPx(drawing, bar) < BEATS_PX * dpr) continue;
     for (const beat of bar.beatsSec) {
       const at = Math.round(pixelOf(view, beat * SESSION_RATE_HZ));

@@ -1,3 +1,4 @@
+import { useBench } from '../desk/bench-store.ts';
 import { useView } from '../desk/desk-store.ts';
 import { chooseClipFolder, chooseClips } from '../frame/pick.ts';
 import { Button } from '../parts/button.tsx';
@@ -25,7 +26,7 @@ export function EmptySession() {
           <ol className="empty-steps">
             <li>Drop all clips at once, or the folder they are in. Each becomes a voice of its own.</li>
             <li>Drop further clips onto a voice, and they become more takes of it.</li>
-            <li>If you played to a guide in your headphones, give it below: it places the takes best.</li>
+            <li>If you played to a guide in your headphones, give it in the step Takes: it places the takes best.</li>
           </ol>
         )}
         <BringingLine />
@@ -34,6 +35,9 @@ export function EmptySession() {
             Choose clips …
           </Button>
           <Button onClick={() => void chooseClipFolder({ kind: 'newVoices' })}>Choose a folder …</Button>
+          <Button kind="quiet" onClick={() => useBench.setState({ step: 'guide' })}>
+            Nothing recorded yet? Begin with the guide
+          </Button>
         </div>
       </div>
     </section>

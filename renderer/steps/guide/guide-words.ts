@@ -58,7 +58,7 @@ export function metreWords(metres: readonly Metre[], hasPickUp: boolean): string
     const name = `${beats}/${unit}`;
     return at === 0 ? name : `${name} from bar ${hasPickUp ? atBar : atBar + 1}`;
   });
-  return told.length > 3 ? `${words.join(', ')} and ${told.length - 3} changes more` : words.join(', ');
+  return told.length > 3 ? `${words.join(', ')}, and more changes` : words.join(', ');
 }
 
 /** "♩ = 72", with what it does later. */

@@ -8,8 +8,6 @@ import { sizeWords } from '../render/render-plan.ts';
 /** The guide that was made last: its files, the plan to print, and whether the session uses it. */
 export function MadeGuide({ made }: { readonly made: MadeGuideView }) {
   const plan = made.files.find((file) => file.what === 'plan');
-  const all = made.files.filter((file) => file.what !== 'plan' && file.voice === null);
-  const own = made.files.filter((file) => file.what !== 'plan' && file.voice !== null);
   return (
     <section className="guide-made" aria-labelledby="guide-made">
       <div className="guide-made-head">
@@ -23,40 +21,29 @@ export function MadeGuide({ made }: { readonly made: MadeGuideView }) {
           Redo what you took back, or make it anew, to have its bars, silence and clap in the session.
         </Note>
       )}
-      <div className="guide-made-columns">
-        <div>
-          <h4>For all voices</h4>
-          <ul>
-            {all.map((file) => (
-              <FileLine key={file.path} file={file} />
-            ))}
-          </ul>
-        </div>
-        {own.length > 0 && (
-          <div>
-            <h4>For one voice each</h4>
-            <ul>
-              {own.map((file) => (
-                <FileLine key={file.path} file={file} />
+      <ul className="guide-files">
+        {versionsOf(made).map(({ voice, files }) => (
+          <li key={voice ?? ''} className="guide-file">
+            <span className="guide-file-voice">{voice ?? 'For all voices'}</span>
+            <span className="guide-file-forms">
+              {files.map((file) => (
+                <FileLink key={file.path} file={file} />
               ))}
-            </ul>
-          </div>
+            </span>
+          </li>
+        ))}
+        {plan !== undefined && (
+          <li className="guide-file">
+            <span className="guide-file-voice">Recording plan</span>
+            <span className="guide-file-forms">
+              <FileLink file={plan} />
+              <span className="small faint">
+                One page to print and lay beside the phone: what you hear when, and in which order to record.
+              </span>
+            </span>
+          </li>
         )}
-        <div>
-          <h4>To print</h4>
-          {plan !== undefined && (
-            <>
-              <ul>
-                <FileLine file={plan} />
-              </ul>
-              <p className="small faint">
-                One page to lay beside the phone: where it stands, what you hear when, and in which order to record the
-                voices.
-              </p>
-            </>
-          )}
-        </div>
-      </div>
+      </ul>
       <p className="small faint path">All of it is in {made.folder}</p>
       {made.notes.length > 0 && (
         <details className="small">
@@ -72,38 +59,48 @@ export function MadeGuide({ made }: { readonly made: MadeGuideView }) {
   );
 }
 
-function FileLine({ file }: { readonly file: MadeGuideView['files'][number] }) {
+type MadeFile = MadeGuideView['files'][number];
+
+/** Sounds and films by whose they are, all voices' first. */
+function versionsOf({ files }: MadeGuideView): { voice: string | null; files: MadeFile[] }[] {
+  const versions: { voice: string | null; files: MadeFile[] }[] = [];
+  for (const file of files) {
+    if (file.what === 'plan') continue;
+    const known = versions.find(({ voice }) => voice === file.voice);
+    if (known === undefined) versions.push({ voice: file.voice, files: [file] });
+    else known.files.push(file);
+  }
+  return versions;
+}
+
+/** A file, shown in its folder by the window, handed out by the browser. */
+function FileLink({ file }: { readonly file: MadeFile }) {
   const name = file.path.split(/[/\\]/).at(-1) ?? file.path;
+  const form = name.slice(name.lastIndexOf('.') + 1).toUpperCase();
+  const isPlan = file.what === 'plan';
+  if (theBridge().door === 'window') {
+    return (
+      <Button
+        small
+        aria-label={`Show ${name} in its folder`}
+        onClick={() => void ask((bridge) => bridge.calls.reveal({ path: file.path }))}
+      >
+        {isPlan ? 'Show' : form} <span className="faint">{sizeWords(file.sizeBytes)}</span>
+      </Button>
+    );
+  }
+  const href = theBridge().mediaUrl(`guide/${encodeURIComponent(name)}`);
   return (
-    <li className="guide-file">
-      <span className="path">{file.what === 'plan' ? 'Recording plan' : name}</span>
-      <span className="faint small nowrap">{sizeWords(file.sizeBytes)}</span>
-      {theBridge().door === 'window' ? (
-        <Button
-          small
-          aria-label={`Show ${name} in its folder`}
-          onClick={() => void ask((bridge) => bridge.calls.reveal({ path: file.path }))}
-        >
-          Show
-        </Button>
-      ) : file.what === 'plan' ? (
-        <a
-          className="button button-plain button-small"
-          href={theBridge().mediaUrl(`guide/${encodeURIComponent(name)}`)}
-          target="_blank"
-          rel="noreferrer"
-        >
-          Open to print<span className="unseen"> the recording plan</span>
-        </a>
-      ) : (
-        <a
-          className="button button-plain button-small"
-          href={theBridge().mediaUrl(`guide/${encodeURIComponent(name)}`)}
-          download={name}
-        >
-          Download<span className="unseen"> {name}</span>
-        </a>
-      )}
-    </li>
+    <a
+      className="button button-plain button-small"
+      href={href}
+      {...(isPlan ? { target: '_blank', rel: 'noreferrer' } : { download: name, title: `Download ${name}` })}
+    >
+      <span>
+        {isPlan ? 'Open to print' : form}
+        <span className="unseen">{isPlan ? ', in a page of its own' : `: download ${name}`}</span>
+      </span>
+      <span className="faint">{sizeWords(file.sizeBytes)}</span>
+    </a>
   );
 }
