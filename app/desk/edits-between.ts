@@ -38,6 +38,8 @@ function takeEdits(from: Take, to: Take, differs: (one: unknown, other: unknown)
   if (from.name !== to.name) edits.push({ kind: 'renameTake', takeId, name: to.name });
   if (from.voiceId !== to.voiceId) edits.push({ kind: 'moveTake', takeId, voiceId: to.voiceId });
   if (differs(from.clip, to.clip)) edits.push({ kind: 'relinkTake', takeId, clip: to.clip });
+  if (from.mark !== to.mark) edits.push({ kind: 'setMark', takeId, mark: to.mark });
+  if (from.remark !== to.remark) edits.push({ kind: 'setRemark', takeId, remark: to.remark });
   if (differs(from.silence, to.silence)) edits.push({ kind: 'setSilence', takeId, silence: to.silence });
   if (differs(from.clean, to.clean)) edits.push({ kind: 'setClean', takeId, clean: to.clean });
   if (differs(from.placement, to.placement)) edits.push({ kind: 'setPlacement', takeId, placement: to.placement });
@@ -56,5 +58,7 @@ function voiceEdits(from: Voice, to: Voice, differs: (one: unknown, other: unkno
   if (from.chosenTakeId !== to.chosenTakeId) {
     edits.push({ kind: 'chooseTake', voiceId, takeId: to.chosenTakeId });
   }
+  const passages = from.chosenTakeId === to.chosenTakeId ? from.passages : null;
+  if (differs(passages, to.passages)) edits.push({ kind: 'setPassages', voiceId, passages: to.passages });
   return edits;
 }

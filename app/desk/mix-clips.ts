@@ -215,6 +215,7 @@ function fillSession(
             placeDeg: null,
             muted: false,
             chosenTakeId: null,
+            passages: null,
           },
         },
         {
@@ -232,6 +233,8 @@ function fillSession(
               fine: null,
             },
             placement: placements[index]!,
+            mark: 'none',
+            remark: '',
           },
         },
         { kind: 'chooseTake', voiceId, takeId },

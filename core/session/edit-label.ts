@@ -32,6 +32,8 @@ export function editLabel(edit: Edit, ...sessions: readonly Session[]): string {
       return edit.takeId === null
         ? `choose no take for ${voice(edit.voiceId)}`
         : `choose ${take(edit.takeId)} for ${voice(edit.voiceId)}`;
+    case 'setPassages':
+      return `passages of ${voice(edit.voiceId)}`;
     case 'addTake':
       return `add ${edit.take.name}`;
     case 'removeTake':
@@ -40,6 +42,10 @@ export function editLabel(edit: Edit, ...sessions: readonly Session[]): string {
       return `give ${take(edit.takeId)} to ${voice(edit.voiceId)}`;
     case 'renameTake':
       return `rename ${take(edit.takeId)}`;
+    case 'setMark':
+      return `mark of ${take(edit.takeId)}`;
+    case 'setRemark':
+      return `remark on ${take(edit.takeId)}`;
     case 'setSilence':
       return `silence of ${take(edit.takeId)}`;
     case 'setClean':

@@ -1,6 +1,8 @@
 import { assertNever } from '../signal/fault.ts';
 import type { KeptPlan } from './kept-plan.ts';
-import type { CleanChoice, ClipRef, Placement, Role, Session, Span, Take, Voice } from './schema.ts';
+import { withoutTake } from './passages.ts';
+import { passagesFault } from './passages-fault.ts';
+import type { CleanChoice, ClipRef, Passage, Placement, Role, Session, Span, Take, TakeMark, Voice } from './schema.ts';
 
 /** Everything that can be done to a session. An edit is plain JSON: it crosses threads and is kept in the history. */
 export type Edit =
@@ -13,12 +15,17 @@ export type Edit =
   | { kind: 'setTrim'; voiceId: string; trimDb: number }
   | { kind: 'setPlace'; voiceId: string; placeDeg: number | null }
   | { kind: 'setMuted'; voiceId: string; muted: boolean }
+  /** The voice sounds with this take alone: its passages are gone. */
   | { kind: 'chooseTake'; voiceId: string; takeId: string | null }
+  /** null or none: the voice sounds with its chosen take alone. */
+  | { kind: 'setPassages'; voiceId: string; passages: readonly Passage[] | null }
   | { kind: 'addTake'; take: Take }
   | { kind: 'removeTake'; takeId: string }
   /** Gives a take to another voice; where its old voice had chosen it, that voice has none chosen then. */
   | { kind: 'moveTake'; takeId: string; voiceId: string }
   | { kind: 'renameTake'; takeId: string; name: string }
+  | { kind: 'setMark'; takeId: string; mark: TakeMark }
+  | { kind: 'setRemark'; takeId: string; remark: string }
   | { kind: 'setSilence'; takeId: string; silence: Span | null }
   | { kind: 'setClean'; takeId: string; clean: CleanChoice }
   | { kind: 'setPlacement'; takeId: string; placement: Placement | null }
@@ -68,7 +75,16 @@ export function apply(session: Session, edit: Edit): Session {
       if (edit.takeId !== null && takeOf(session, edit.takeId).voiceId !== edit.voiceId) {
         throw new RangeError(`take ${edit.takeId} is not of voice ${edit.voiceId}`);
       }
-      return withVoice(session, edit.voiceId, { chosenTakeId: edit.takeId });
+      return withVoice(session, edit.voiceId, { chosenTakeId: edit.takeId, passages: null });
+    }
+    case 'setPassages': {
+      const { voiceId, passages } = edit;
+      voiceOf(session, voiceId);
+      const fault = passagesFault(passages ?? [], (takeId) => takeOf(session, takeId).voiceId === voiceId);
+      if (fault !== undefined) throw new RangeError(`passages of ${voiceId}: ${fault}`);
+      return withVoice(session, voiceId, {
+        passages: passages === null || passages.length === 0 ? null : [...passages],
+      });
     }
     case 'addTake': {
       if (session.takes.some((take) => take.id === edit.take.id)) throw new RangeError(`take ${edit.take.id} exists`);
@@ -80,20 +96,22 @@ export function apply(session: Session, edit: Edit): Session {
       return {
         ...session,
         takes: session.takes.filter((take) => take.id !== edit.takeId),
-        voices: session.voices.map((voice) =>
-          voice.chosenTakeId === edit.takeId ? { ...voice, chosenTakeId: null } : voice,
-        ),
+        voices: session.voices.map((voice) => voiceWithout(voice, edit.takeId)),
       };
     }
     case 'moveTake': {
       voiceOf(session, edit.voiceId);
       const from = takeOf(session, edit.takeId).voiceId;
       const moved = withTake(session, edit.takeId, { voiceId: edit.voiceId });
-      if (from === edit.voiceId || voiceOf(session, from).chosenTakeId !== edit.takeId) return moved;
-      return withVoice(moved, from, { chosenTakeId: null });
+      if (from === edit.voiceId) return moved;
+      return withVoice(moved, from, voiceWithout(voiceOf(session, from), edit.takeId));
     }
     case 'renameTake':
       return withTake(session, edit.takeId, { name: edit.name });
+    case 'setMark':
+      return withTake(session, edit.takeId, { mark: edit.mark });
+    case 'setRemark':
+      return withTake(session, edit.takeId, { remark: edit.remark });
     case 'setSilence':
       return withTake(session, edit.takeId, { silence: edit.silence });
     case 'setClean':
@@ -121,6 +139,14 @@ export function apply(session: Session, edit: Edit): Session {
 function planOf(session: Session, clip: ClipRef, plan: KeptPlan | null | undefined): KeptPlan | null {
   if (plan !== undefined) return plan;
   return session.guide?.clip.fingerprint === clip.fingerprint ? session.guide.plan : null;
+}
+
+/** A voice that has lost a take; the same where it was not in use. */
+function voiceWithout(voice: Voice, takeId: string): Voice {
+  const chosenTakeId = voice.chosenTakeId === takeId ? null : voice.chosenTakeId;
+  const passages = voice.passages === null ? null : withoutTake(voice.passages, takeId);
+  if (chosenTakeId === voice.chosenTakeId && passages === voice.passages) return voice;
+  return { ...voice, chosenTakeId, passages };
 }
 
 function voiceOf(session: Session, voiceId: string): Voice {

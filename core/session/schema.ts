@@ -1,9 +1,10 @@
 import { z } from 'zod';
 import { PartsongError } from '../signal/fault.ts';
 import { keptPlanSchema } from './kept-plan.ts';
+import { passagesFault } from './passages-fault.ts';
 
 /** The version this code writes. A newer one is refused with a sentence, an older one is migrated. */
-export const SESSION_VERSION = 3;
+export const SESSION_VERSION = 4;
 
 export const secondsSchema = z.number().finite();
 export const idSchema = z.string().min(1).max(64);
@@ -69,6 +70,10 @@ export const cleanSchema = z.strictObject({
     .nullable(),
 });
 
+export const takeMarks = ['none', 'good', 'best', 'no'] as const;
+
+const LONGEST_REMARK = 2000;
+
 export const takeSchema = z.strictObject({
   id: idSchema,
   name: z.string().min(1).max(200),
@@ -78,7 +83,20 @@ export const takeSchema = z.strictObject({
   silence: spanSchema.nullable(),
   clean: cleanSchema,
   placement: placementSchema.nullable(),
+  /** What the player thinks of it. */
+  mark: z.enum(takeMarks).default('none'),
+  remark: z.string().max(LONGEST_REMARK).default(''),
 });
+
+/** A stretch of session time in which a voice sounds with one of its takes; see passages.ts. */
+export const passageSchema = z
+  .strictObject({ takeId: idSchema, fromSec: secondsSchema, toSec: secondsSchema })
+  .refine((value) => value.toSec > value.fromSec, 'toSec must be after fromSec');
+
+const MOST_PASSAGES = 500;
+
+/** Passages of a voice, in order and without gaps. null: it sounds with its chosen take alone. */
+export const passagesSchema = z.array(passageSchema).max(MOST_PASSAGES).nullable();
 
 export const voiceSchema = z.strictObject({
   id: idSchema,
@@ -92,6 +110,7 @@ export const voiceSchema = z.strictObject({
   placeDeg: z.number().min(-90).max(90).nullable(),
   muted: z.boolean(),
   chosenTakeId: idSchema.nullable(),
+  passages: passagesSchema.default(null),
 });
 
 const MOST_VOICES = 200;
@@ -118,6 +137,8 @@ export type Witness = Readonly<z.infer<typeof witness>>;
 export type Placement = Readonly<z.infer<typeof placementSchema>>;
 export type CleanChoice = Readonly<z.infer<typeof cleanSchema>>;
 export type Take = Readonly<z.infer<typeof takeSchema>>;
+export type TakeMark = Take['mark'];
+export type Passage = Readonly<z.infer<typeof passageSchema>>;
 export type Voice = Readonly<z.infer<typeof voiceSchema>>;
 export type Role = Voice['role'];
 /** A session as plain, immutable JSON. */
@@ -127,6 +148,7 @@ export type Session = Readonly<z.infer<typeof session>>;
 const migrations: readonly ((old: Record<string, unknown>) => Record<string, unknown>)[] = [
   withFineSettings,
   withGuidePlan,
+  withPassages,
 ];
 
 /** Version 2 lets single settings of the cleaning be moved. */
@@ -146,6 +168,18 @@ function withFineSettings(old: Record<string, unknown>): Record<string, unknown>
 function withGuidePlan(old: Record<string, unknown>): Record<string, unknown> {
   const guide = old['guide'];
   return { ...old, version: 3, guide: isRecord(guide) ? { plan: null, ...guide } : guide };
+}
+
+/** Version 4 lets a voice be made of passages, and a player mark takes. */
+function withPassages(old: Record<string, unknown>): Record<string, unknown> {
+  const each = (list: unknown, more: Record<string, unknown>): unknown =>
+    Array.isArray(list) ? list.map((one: unknown) => (isRecord(one) ? { ...one, ...more } : one)) : list;
+  return {
+    ...old,
+    version: 4,
+    voices: each(old['voices'], { passages: null }),
+    takes: each(old['takes'], { mark: 'none', remark: '' }),
+  };
 }
 
 function isRecord(value: unknown): value is Record<string, unknown> {
@@ -236,5 +270,10 @@ function brokenReference(value: Session): string | undefined {
   if (homeless >= 0) return `takes.${homeless}.voiceId names no voice`;
   const unmatched = value.voices.findIndex((one) => one.chosenTakeId !== null && !takeIds.has(one.chosenTakeId));
   if (unmatched >= 0) return `voices.${unmatched}.chosenTakeId names no take`;
+  const voiceOf = new Map(value.takes.map((one) => [one.id, one.voiceId]));
+  for (const [index, { id, passages }] of value.voices.entries()) {
+    const fault = passagesFault(passages ?? [], (takeId) => voiceOf.get(takeId) === id);
+    if (fault !== undefined) return `voices.${index}.passages: ${fault}`;
+  }
   return undefined;
 }

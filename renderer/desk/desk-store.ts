@@ -1,9 +1,11 @@
+export { soundingTake } from '../../core/session/passages.ts';
+
 import { create } from 'zustand';
 import type { Bridge } from '../../app/shell/contract/bridge.ts';
 import type { DeskView, FaultView, StartView, StepName, TakeFacts } from '../../app/shell/contract/desk-view.ts';
 import type { DeskEvent, MenuCommand } from '../../app/shell/contract/events.ts';
 import { apply, type Edit } from '../../core/session/edit.ts';
-import type { Session, Take, Voice } from '../../core/session/schema.ts';
+import type { Session } from '../../core/session/schema.ts';
 import { faultOf } from '../bridge/bridge-fault.ts';
 
 /** What the page knows of the desk. `view` is null while no session is open. */
@@ -168,12 +170,6 @@ export function useView(): DeskView {
 /** What is known of a take; undefined before the desk has told. */
 export function useTakeFacts(takeId: string): TakeFacts | undefined {
   return useDesk((state) => state.view?.takes[takeId]);
-}
-
-/** The take a voice sounds with: the chosen one, else its only one; undefined when it has none. */
-export function soundingTake(session: Session, voice: Voice): Take | undefined {
-  const own = session.takes.filter((take) => take.voiceId === voice.id);
-  return own.find((take) => take.id === voice.chosenTakeId) ?? (own.length === 1 ? own[0] : undefined);
 }
 
 /** Steps in their order, with their names on the screen. */

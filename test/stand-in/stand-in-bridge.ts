@@ -140,6 +140,7 @@ function inventedSession(count: number): Session {
       placeDeg: null,
       muted: false,
       chosenTakeId: `take-${n + 1}`,
+      passages: null,
     })),
     takes: numbers.map((n) => ({
       id: `take-${n + 1}`,
@@ -148,6 +149,8 @@ function inventedSession(count: number): Session {
       clip: { path: `clips/take-${n + 1}.m4a`, sizeBytes: 1_000_000, fingerprint: 'a'.repeat(64) },
       silence: null,
       clean: { on: true, character: 'even', rule: 'lsa', fine: null },
+      mark: 'none',
+      remark: '',
       placement: {
         offsetSec: (n % 4) * 0.35 - 0.4,
         driftPpm: 12 * n,

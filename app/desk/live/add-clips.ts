@@ -188,7 +188,7 @@ function freshIds(stem: string, used: readonly { readonly id: string }[]): () =>
 }
 
 function newVoice(id: string, name: string, role: Voice['role'], colour: number): Voice {
-  return { id, name, role, colour, trimDb: 0, placeDeg: null, muted: false, chosenTakeId: null };
+  return { id, name, role, colour, trimDb: 0, placeDeg: null, muted: false, chosenTakeId: null, passages: null };
 }
 
 function newTake(id: string, voiceId: string, clip: NewClip, keptPath: (file: string) => string): Take {
@@ -201,6 +201,8 @@ function newTake(id: string, voiceId: string, clip: NewClip, keptPath: (file: st
     silence: null,
     clean: { on: true, character: 'even', rule: 'lsa', fine: null },
     placement: null,
+    mark: 'none',
+    remark: '',
   };
 }
 

@@ -53,5 +53,6 @@ function voicesOf(names: readonly string[]): Voice[] {
     placeDeg: null,
     muted: false,
     chosenTakeId: null,
+    passages: null,
   }));
 }

@@ -1,5 +1,6 @@
 import { randomBytes } from 'node:crypto';
 import { join } from 'node:path';
+import { soundingTake } from '../../../core/session/passages.ts';
 import type { Session } from '../../../core/session/schema.ts';
 import { SESSION_RATE_HZ } from '../../../core/signal/time.ts';
 import type { BlendView } from '../../shell/contract/desk-view.ts';
@@ -9,7 +10,6 @@ import { Cache } from '../cache.ts';
 import { mixRequest, type RenderPart, type RenderPlan, sessionLength } from '../render-mix.ts';
 import { STEP_VERSION } from '../steps.ts';
 import type { Standing } from './ledger.ts';
-import { soundingTake } from './sounding.ts';
 import { type Bench, type TakeProgress, use } from './take-state.ts';
 
 /** How long the blend must rest before its loudness is measured, ms. */

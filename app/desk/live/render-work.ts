@@ -1,6 +1,7 @@
 import { existsSync } from 'node:fs';
 import { stat, statfs } from 'node:fs/promises';
 import { join, resolve } from 'node:path';
+import { soundingTake } from '../../../core/session/passages.ts';
 import { levelForReport, type Report } from '../../../core/session/report.ts';
 import type { Session } from '../../../core/session/schema.ts';
 import { PartsongError, throwIfCancelled } from '../../../core/signal/fault.ts';
@@ -12,7 +13,6 @@ import { type RenderPlan, renderFiles, renderMix, stemNamesOf } from '../render-
 import { refuseSources } from '../source-guard.ts';
 import { workFault } from '../work-fault.ts';
 import { leftSec } from './job-views.ts';
-import { soundingTake } from './sounding.ts';
 import type { Bench } from './take-state.ts';
 
 /** A finished render as it is remembered over a restart. */

@@ -1,3 +1,4 @@
+import { soundingTake } from '../../../core/session/passages.ts';
 import type { Session, Take } from '../../../core/session/schema.ts';
 import type {
   BlendView,
@@ -8,7 +9,6 @@ import type {
   TakeFacts,
 } from '../../shell/contract/desk-view.ts';
 import type { TrialView } from '../../shell/contract/guide-view.ts';
-import { soundingTake } from './sounding.ts';
 
 /** All that the states of the steps depend on. */
 export interface StepsInput {

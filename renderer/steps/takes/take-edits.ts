@@ -50,6 +50,7 @@ export function takeToNewVoiceEdit(session: Session, take: Take, voiceId: string
     placeDeg: null,
     muted: false,
     chosenTakeId: null,
+    passages: null,
   };
   const next = nextChoice(session, take);
   return {

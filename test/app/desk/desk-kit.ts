@@ -31,6 +31,7 @@ export const aVoice = (id: string): Voice => ({
   placeDeg: null,
   muted: false,
   chosenTakeId: null,
+  passages: null,
 });
 
 export const aTake = (id: string, voiceId: string): Take => ({
@@ -40,6 +41,8 @@ export const aTake = (id: string, voiceId: string): Take => ({
   clip: { path: `clips/${id}.m4a`, sizeBytes: 1000, fingerprint: 'a'.repeat(64) },
   silence: null,
   clean: { on: true, character: 'even', rule: 'lsa', fine: null },
+  mark: 'none',
+  remark: '',
   placement: null,
 });
 

@@ -85,6 +85,7 @@ describe('a take whose place is not known', () => {
       placeDeg: null,
       muted: false,
       chosenTakeId: null,
+      passages: null,
     }),
   );
   const loudnesses = voices.map((_, index) => ({

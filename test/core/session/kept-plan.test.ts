@@ -28,7 +28,7 @@ describe('the plan of a guide in the session', () => {
   it('is null for a guide of a session of version 2, whose other fields stay', () => {
     const session = parseSession(VERSION_2, 'session.json');
     expect(session.guide).toEqual({ clip, plan: null });
-    expect(session.version).toBe(3);
+    expect(session.version).toBe(4);
     expect(session.mix.targetLufs).toBe(-16);
     expect(parseSession(VERSION_2.replace(JSON.stringify({ clip }), 'null'), 's').guide).toBeNull();
   });

@@ -20,6 +20,7 @@ const voice = (id: string): Voice => ({
   placeDeg: null,
   muted: false,
   chosenTakeId: null,
+  passages: null,
 });
 
 const take = (id: string, voiceId: string): Take => ({
@@ -29,6 +30,8 @@ const take = (id: string, voiceId: string): Take => ({
   clip: { path: `clips/${id}.m4a`, sizeBytes: 1000, fingerprint: 'a'.repeat(64) },
   silence: null,
   clean: { on: true, character: 'even', rule: 'lsa', fine: null },
+  mark: 'none',
+  remark: '',
   placement: null,
 });
 

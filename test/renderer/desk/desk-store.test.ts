@@ -32,6 +32,7 @@ const voice: Voice = {
   placeDeg: null,
   muted: false,
   chosenTakeId: null,
+  passages: null,
 };
 const added = (revision: number): DeskEvent => ({
   kind: 'edited',

@@ -47,6 +47,7 @@ export function benchSession(count: number): Session {
       placeDeg: null,
       muted: false,
       chosenTakeId: null,
+      passages: null,
     })),
     takes: numbers.map((n) => ({
       id: `take-${n}`,
@@ -55,6 +56,8 @@ export function benchSession(count: number): Session {
       clip: { path: `${n}.wav`, sizeBytes: 1, fingerprint: 'a'.repeat(64) },
       silence: null,
       clean: { on: true, character: 'even', rule: 'lsa', fine: null },
+      mark: 'none',
+      remark: '',
       placement: foundPlacement,
     })),
   };

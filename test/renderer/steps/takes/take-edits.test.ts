@@ -19,6 +19,7 @@ const voice = (id: string, chosenTakeId: string | null): Voice => ({
   placeDeg: null,
   muted: false,
   chosenTakeId,
+  passages: null,
 });
 const take = (id: string, voiceId: string): Take => ({
   id,
@@ -27,6 +28,8 @@ const take = (id: string, voiceId: string): Take => ({
   clip: { path: `${id}.m4a`, sizeBytes: 1, fingerprint: 'a'.repeat(64) },
   silence: null,
   clean: { on: true, character: 'even', rule: 'lsa', fine: null },
+  mark: 'none',
+  remark: '',
   placement: null,
 });
 const session: Session = {
