@@ -19,8 +19,8 @@ export interface GuideMap {
   readonly starts: readonly number[];
   /** Where the player claps: as marked, else the starts that stand alone, with silence on both sides. */
   readonly cues: readonly number[];
-  /** Whether the cues are known to be claps by hand; else two of them far apart may be marks of another kind. */
-  readonly isByHand: boolean;
+  /** What was known beforehand. The cues are claps by hand then; else two of them far apart may be marks of another kind. */
+  readonly marks: GuideMarks | undefined;
   /** Whether it sounds for most of its music, as clicks alone do not. */
   readonly hasNotes: boolean;
 }
@@ -53,7 +53,7 @@ export function mapGuide(guide: Sound, trace: TraceSource, marks?: GuideMarks): 
     hasNotes: (marks?.hasVoices ?? true) && soundsMostly(energy, bar, marks?.music),
     starts: events.map((event) => exactStart(guide, event.fromSec)),
     cues: marks?.clapsSec ?? events.filter(isCue).map((event) => exactStart(guide, event.fromSec)),
-    isByHand: marks !== undefined,
+    marks,
   };
 }
 

@@ -2,6 +2,7 @@ import type { Sound } from '../signal/sound.ts';
 import { BLEED_REACH_SEC, findBleed } from './bleed.ts';
 import { type ClapSound, findClapSounds, locateAttack } from './clap.ts';
 import type { GuideMap } from './guide-map.ts';
+import { type ClapPair, clapPair, standingBeforeMusic } from './known-claps.ts';
 import type { LagSearch } from './lag-search.ts';
 import { findMusic, type Music } from './music-match.ts';
 import { musicStart } from './music-start.ts';
@@ -19,6 +20,8 @@ export const ATTACK_ERROR_SEC = 0.0003;
 const MARKS_APART_SEC = 45;
 /** Claps by hand this far apart are two witnesses, s; nearer ones may be one clap and its echo. */
 const CLAPS_APART_SEC = 5;
+/** Beats played to a click agree with two claps within this, s. */
+const PAIR_MUSIC_SEC = 0.12;
 /** A clap is clear from this standing on. */
 const CLEAR_STANDING = 0.6;
 /** A player claps at most this far from the cue, s. */
@@ -30,10 +33,18 @@ const MOST_CONTRADICTED = 0.45;
 export function placeWithGuide(sound: Sound, trace: TraceSource, guide: GuideMap, search: LagSearch): Placement {
   const levels = trace.levels();
   const sounds = findClapSounds(levels);
-  const standing = standingClaps(sounds, musicStart(levels));
+  const musicSec = musicStart(levels);
+  const standing = standingClaps(sounds, musicSec);
   const elsewhere = clapElsewhere(sounds, standing, levels.lengthSec, guide);
-  const music = chooseMusic(findMusic(trace.rises(), guide, search, elsewhere), sounds, guide);
-  const claps = matchClaps(sound, sounds, standing, guide, music);
+  const found = findMusic(trace.rises(), guide, search, elsewhere);
+  const pair = guide.marks === undefined ? undefined : clapPair(sounds, guide.marks);
+  // Against clicks alone beats fit at many places; two claps as far apart as the cues fit at one.
+  const isPairFirst = pair !== undefined && !guide.hasNotes;
+  const music = chooseMusic(isPairFirst ? nearPair(found, pair, guide) : found, sounds, guide);
+  const claps =
+    pair !== undefined && music === undefined
+      ? pairTestimonies(sound, pair, guide)
+      : matchClaps(sound, sounds, standingFor(guide, standing, musicSec), guide, music);
   const testimonies: Testimony[] = [...(music ? [music.testimony] : []), ...claps];
   const first = weigh(testimonies, () => '');
   const assumed = first.kind === 'placed' ? first : first.best;
@@ -79,6 +90,33 @@ function chooseMusic(found: readonly Music[], sounds: readonly ClapSound[], guid
   return chosen;
 }
 
+/** Places of the music that agree with two claps. */
+function nearPair(found: readonly Music[], { first }: ClapPair, guide: GuideMap): Music[] {
+  return found.filter((music) => {
+    const apart = first.atSec - music.leadSec - (1 + music.likelyDriftPpm * 1e-6) * guide.cues[0]!;
+    return Math.abs(apart) < PAIR_MUSIC_SEC;
+  });
+}
+
+function pairTestimonies(sound: Sound, { first, last, sureness }: ClapPair, guide: GuideMap): Testimony[] {
+  // Notes that match nowhere speak against the guide: another piece as long has its cues as far apart.
+  const together = Math.min(0.93, (guide.hasNotes ? 0.45 : 0.95) * sureness);
+  // The two are one piece of evidence: believed together they are to be as sure as the pair.
+  const trust = 1 - Math.sqrt(1 - together);
+  return [
+    clapTestimony(sound, { clap: first, startSec: guide.cues[0]!, score: sureness }, trust),
+    clapTestimony(sound, { clap: last, startSec: guide.cues.at(-1)!, score: sureness }, trust),
+  ];
+}
+
+function standingFor(
+  guide: GuideMap,
+  standing: readonly StandingClap[],
+  musicSec: number | undefined,
+): readonly StandingClap[] {
+  return guide.marks === undefined ? standing : standingBeforeMusic(standing, musicSec, guide.marks);
+}
+
 interface ClapMatch {
   readonly clap: ClapSound;
   readonly startSec: number;
@@ -107,13 +145,17 @@ function matchClaps(
   const second = matches.find(
     (match) =>
       guide.cues.includes(match.startSec) &&
-      Math.abs(match.startSec - best.startSec) > (guide.isByHand ? CLAPS_APART_SEC : MARKS_APART_SEC) &&
+      Math.abs(match.startSec - best.startSec) > (guide.marks !== undefined ? CLAPS_APART_SEC : MARKS_APART_SEC) &&
       match.clap.likeness > 0.5 * best.clap.likeness,
   );
   if (second && music) {
     // A clap by hand strays far more than an attack is found to: it speaks for its own moment, and the line through all
     // witnesses makes of two what they are worth for the drift.
-    out.push(guide.isByHand ? clapTestimony(sound, second, trust) : secondMark(sound, second, out[0]!, trust, music));
+    out.push(
+      guide.marks !== undefined
+        ? clapTestimony(sound, second, trust)
+        : secondMark(sound, second, out[0]!, trust, music),
+    );
   }
   return out;
 }
