@@ -9,6 +9,7 @@ import { addGuide } from './verbs/guide.ts';
 import { addLineup } from './verbs/lineup.ts';
 import { addLoudness } from './verbs/loudness.ts';
 import { addMix } from './verbs/mix.ts';
+import { addTune } from './verbs/tune.ts';
 
 const program = new Command('partsong')
   .description('One player, every part: from phone clips to a clean, lined-up, balanced mix.')
@@ -16,7 +17,8 @@ const program = new Command('partsong')
   .showHelpAfterError('("partsong VERB --help" shows the options and examples)')
   .exitOverride();
 
-for (const add of [addMix, addGuide, addCheck, addClean, addLineup, addLoudness, addDoctor, addDemo]) add(program);
+for (const add of [addMix, addGuide, addCheck, addClean, addLineup, addTune, addLoudness, addDoctor, addDemo])
+  add(program);
 
 for (const verb of program.commands) verb.addHelpText('after', '\nExit codes: see "partsong --help".');
 

@@ -10,6 +10,7 @@ import { type MeasureTakeRequest, measureTake, type TakeLoudness } from './tasks
 import { findMaster, type MixdownRequest, type MixdownResult, mixdown } from './tasks/mixdown.ts';
 import { type StemRequest, stem } from './tasks/stem.ts';
 import { type TakeInRequest, type TakeInResult, takeIn } from './tasks/take-in.ts';
+import { type TrackedPitch, type TrackPitchRequest, trackPitch } from './tasks/track-pitch.ts';
 
 /** Everything a worker can be asked to do. Requests and results are plain data: sound goes through files. */
 interface Tasks {
@@ -18,6 +19,7 @@ interface Tasks {
   cleanTake: { request: CleanTakeRequest; result: CleanTakeResult };
   checkTake: { request: CheckTakeRequest; result: SoundCheck };
   measureTake: { request: MeasureTakeRequest; result: TakeLoudness };
+  trackPitch: { request: TrackPitchRequest; result: TrackedPitch };
   drawWave: { request: DrawWaveRequest; result: DrawnWave };
   drawSpectrogram: { request: DrawSpectrogramRequest; result: Uint8Array<ArrayBuffer> };
   stem: { request: StemRequest; result: null };
@@ -36,6 +38,7 @@ const runners: { [Name in TaskName]: (request: TaskRequest<Name>, control: TaskC
     cleanTake,
     checkTake,
     measureTake,
+    trackPitch,
     drawWave,
     drawSpectrogram,
     stem,

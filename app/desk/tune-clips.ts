@@ -1,0 +1,113 @@
+import { basename } from 'node:path';
+import type { GuidePlan } from '../../core/guide/guide-plan.ts';
+import type { Score } from '../../core/guide/score.ts';
+import type { PlacementReport } from '../../core/session/report.ts';
+import type { Placement } from '../../core/session/schema.ts';
+import { PartsongError } from '../../core/signal/fault.ts';
+import { readScore } from '../score/read-score.ts';
+import { usualThreads } from '../work/pool.ts';
+import { guideFileBeside, keptPlanOf } from './guide-file.ts';
+import { lineUpTaken } from './line-up-clips.ts';
+import { uniqueNames, voiceNameOf } from './names.ts';
+import { isUnplaced, keptPlacement, placementReport } from './placement.ts';
+import type { Tuning } from './score-notes.ts';
+import { withScratch } from './scratch.ts';
+import { takeInWithGuide } from './take-in-with-guide.ts';
+import { pitchRow, trackTaken } from './track-taken.ts';
+import { type TuneFindings, tuneFindings } from './tune-report.ts';
+
+export interface TuneClipsOptions extends Tuning {
+  readonly clips: readonly string[];
+  /** MIDI or MusicXML; absent: the score of the guide, where it has one, else the keys of the temperament. */
+  readonly score?: string | undefined;
+  /** What was heard while playing; with its `.guide.json` beside it times are held against it. */
+  readonly guide?: string | undefined;
+  /** A4, Hz; null for the ensemble's own. */
+  readonly referenceHz: number | null;
+  readonly signal?: AbortSignal;
+  readonly onStep: (step: string) => (fraction: number) => void;
+}
+
+/** How clips are in tune and in time. */
+export interface TuneReport extends TuneFindings {
+  readonly takes: readonly {
+    readonly file: string;
+    readonly voice: string;
+    /** Null for a single clip without a guide: nothing to be lined up with. */
+    readonly placement: PlacementReport | null;
+    readonly notes: readonly string[];
+  }[];
+  /** What the guide's tuning tone was, Hz; null without a guide of ours. */
+  readonly guideReferenceHz: number | null;
+}
+
+/** Lines clips up, follows their pitch and holds them against the score; makes nothing. Throws PartsongError or CancelledError. */
+export async function tuneClips(options: TuneClipsOptions): Promise<TuneReport> {
+  const { clips, signal, onStep } = options;
+  const piece = await pieceOf(options);
+  return withScratch(usualThreads(), async (cache, pool) => {
+    const listening = { signal, onProgress: onStep('Listening to the takes') };
+    const { takes, guide } = await takeInWithGuide(clips, options.guide, cache, pool, listening);
+    const alone = takes.length === 1 && guide === undefined;
+    const placements: (Placement | null)[] = alone
+      ? [null]
+      : (await lineUpTaken(takes, guide, pool, { signal, plan: piece.kept, onProgress: onStep('Lining up') })).map(
+          keptPlacement,
+        );
+    const tracked = await trackTaken(takes, cache, pool, { signal, onProgress: onStep('Following the pitch') });
+    const names = uniqueNames(takes.map((take) => voiceNameOf(take.file)));
+    const findings = tuneFindings(
+      takes.map((take, index) => ({
+        id: String(index),
+        name: names[index]!,
+        tracked: tracked[index]!,
+        row: pitchRow(take, tracked[index]!, cache),
+        place: alone ? { offsetSec: 0, driftPpm: 0 } : placeOf(placements[index]!),
+      })),
+      { ...options, score: piece.score, plan: piece.plan },
+    );
+    return {
+      ...findings,
+      takes: takes.map((take, index) => ({
+        file: basename(take.file),
+        voice: names[index]!,
+        placement: placements[index] == null ? null : placementReport(placements[index]),
+        notes: take.notes,
+      })),
+      guideReferenceHz: piece.referenceHz,
+    };
+  });
+}
+
+interface Piece {
+  readonly score: Score | undefined;
+  readonly plan: GuidePlan | undefined;
+  readonly kept: ReturnType<typeof keptPlanOf>;
+  readonly referenceHz: number | null;
+}
+
+/** The score, and the guide's plan where its times are those of this score. */
+async function pieceOf(options: TuneClipsOptions): Promise<Piece> {
+  const file = options.guide === undefined ? undefined : await guideFileBeside(options.guide);
+  const named = options.score === undefined ? undefined : await readScore(options.score);
+  if (named !== undefined && named.parts.every((part) => part.notes.length === 0)) {
+    throw new PartsongError(
+      'score-unreadable',
+      `${options.score} holds no notes.`,
+      'Name a score with the parts that were played, or leave --score out.',
+      options.score,
+    );
+  }
+  const isSame = named === undefined || (file !== undefined && named.lengthQuarters === file.score.lengthQuarters);
+  return {
+    score: named ?? file?.score,
+    plan: isSame ? file?.plan : undefined,
+    kept: keptPlanOf(file),
+    referenceHz: file?.settings.referenceHz ?? null,
+  };
+}
+
+function placeOf(placement: Placement | null): { offsetSec: number; driftPpm: number } | null {
+  if (placement === null || isUnplaced(placement)) return null;
+  return { offsetSec: placement.offsetSec, driftPpm: placement.driftPpm };
+}

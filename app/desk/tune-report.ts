@@ -1,0 +1,161 @@
+import type { GuidePlan } from '../../core/guide/guide-plan.ts';
+import type { Score } from '../../core/guide/score.ts';
+import { sessionTimeOf, type TakePlace } from '../../core/pitch/expected-note.ts';
+import { type IntonationReport, intonationReport } from '../../core/pitch/intonation.ts';
+import { matchEnsemble, type VoiceMatch } from '../../core/pitch/match-ensemble.ts';
+import { clockCents } from '../../core/pitch/match-voice.ts';
+import type { PitchRow } from '../../core/pitch/pitch-span.ts';
+import type { PitchVerdict } from '../../core/pitch/pitch-verdict.ts';
+import { type TimingReport, timingReport } from '../../core/pitch/timing.ts';
+import { type FreeNote, type TunedVoice, tunedFromKeys, tunedFromScore } from '../../core/pitch/tuned-note.ts';
+import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
+import type { TrackedPitch } from '../work/tasks/track-pitch.ts';
+import { keyCents, scoreParts, type Tuning } from './score-notes.ts';
+
+/** A take whose pitch was followed, and where it lies; place null where that is not known. */
+export interface TrackedVoice {
+  readonly id: string;
+  readonly name: string;
+  readonly tracked: TrackedPitch;
+  readonly row: PitchRow;
+  readonly place: TakePlace | null;
+}
+
+/** What voices are held against. */
+export interface TuneAgainst extends Tuning {
+  /** The piece, where it is known; with the plan of its guide, whose first sample is session time zero, where there is one. */
+  readonly score: Score | undefined;
+  readonly plan: GuidePlan | undefined;
+  /** A4, Hz; null for the ensemble's own. */
+  readonly referenceHz: number | null;
+}
+
+export interface VoiceTuning {
+  readonly id: string;
+  readonly name: string;
+  readonly verdict: PitchVerdict;
+  /** Part of the score it plays; null without a score, or where none fits. */
+  readonly part: string | null;
+  readonly notesHeard: number;
+  /** Notes of the part, and how many of them were measured; null without a part. */
+  readonly notesWritten: number | null;
+  readonly notesMatched: number | null;
+}
+
+/** How takes are in tune and in time. Plain JSON. */
+export interface TuneFindings {
+  readonly voices: readonly VoiceTuning[];
+  readonly against: 'guide' | 'score' | 'keys';
+  /** Null where no pitch was found. */
+  readonly intonation: IntonationReport | null;
+  /** Null where fewer than two voices have a place, and no guide tells times. */
+  readonly timing: TimingReport | null;
+  readonly notes: readonly string[];
+}
+
+/** Notes of a take may lie this far outside the guide's music, s. */
+const BEFORE_MUSIC_SEC = 1;
+const AFTER_MUSIC_SEC = 4;
+
+/** Holds voices against a score, or the keys, and against each other. Pure: reads and writes nothing. */
+export function tuneFindings(voices: readonly TrackedVoice[], against: TuneAgainst): TuneFindings {
+  const { score, plan } = against;
+  const notes: string[] = [];
+  const isKnown = score?.parts.some((part) => part.notes.length > 0) === true;
+  const clockKnown = isKnown && plan !== undefined;
+  const { parts, notes: told } = isKnown ? scoreParts(score, against, plan) : { parts: [], notes: [] };
+  notes.push(...told);
+  const heard = voices.map(({ name, tracked, row, place }) => ({
+    name,
+    row,
+    notes: tracked.notes,
+    place: place ?? { offsetSec: 0, driftPpm: 0 },
+    placed: place !== null,
+  }));
+  const matches = isKnown ? matchEnsemble(heard, parts, clockKnown) : voices.map(() => null);
+  for (const [index, voice] of voices.entries()) {
+    if (isKnown && matches[index] === null && voice.tracked.notes.length > 0) {
+      notes.push(`${voice.name} fits no part of the score; its notes are held against the keys.`);
+    }
+    if (voice.place === null) {
+      notes.push(`Where ${voice.name} lies is not known; it is left out of the chords and the timing.`);
+    }
+  }
+  const tuned = tunedVoices(voices, matches, against);
+  // Chords and timing only among voices whose place is known.
+  const placed = tuned.filter((voice) => voices.find(({ id }) => id === voice.id)!.place !== null);
+  const all = intonationReport(tuned, { referenceHz: against.referenceHz });
+  const together =
+    placed.length === tuned.length ? all : intonationReport(placed, { referenceHz: against.referenceHz });
+  return {
+    voices: voices.map((voice, index): VoiceTuning => {
+      const match = matches[index] ?? null;
+      return {
+        id: voice.id,
+        name: voice.name,
+        verdict: voice.tracked.verdict,
+        part: match === null ? null : parts[match.part]!.name,
+        notesHeard: voice.tracked.notes.length,
+        notesWritten: match === null ? null : parts[match.part]!.notes.length,
+        notesMatched: match === null ? null : match.notes.length,
+      };
+    }),
+    against: clockKnown ? 'guide' : isKnown ? 'score' : 'keys',
+    intonation:
+      all === undefined
+        ? null
+        : { ...all, worstChords: together?.worstChords ?? [], chordsMeasured: together?.chordsMeasured ?? 0 },
+    timing:
+      clockKnown || placed.filter((voice) => voice.notes.length > 0).length > 1
+        ? timingReport(placed, clockKnown ? 'guide' : 'others')
+        : null,
+    notes,
+  };
+}
+
+function tunedVoices(
+  voices: readonly TrackedVoice[],
+  matches: readonly (VoiceMatch | null)[],
+  against: TuneAgainst,
+): TunedVoice[] {
+  const free = tunedFromKeys(
+    voices.map(({ id, name, tracked, place }, index) => ({
+      id,
+      name,
+      notes: matches[index] === null ? freeNotes(tracked, place, against.plan) : [],
+    })),
+    (key) => keyCents(key, against),
+  );
+  return voices.map(({ id, name }, index) => {
+    const match = matches[index] ?? null;
+    return match === null ? free[index]! : { id, name, notes: tunedFromScore(match.notes, match.alignment) };
+  });
+}
+
+/** A take's notes on the session's clock, with the bars of the guide. */
+function freeNotes(tracked: TrackedPitch, place: TakePlace | null, plan: GuidePlan | undefined): FreeNote[] {
+  const at = place ?? { offsetSec: 0, driftPpm: 0 };
+  const bars = plan?.bars ?? [];
+  return tracked.notes.flatMap((note): FreeNote[] => {
+    const fromSec = sessionTimeOf(at, note.fromSec);
+    const frame = fromSec * SESSION_RATE_HZ;
+    const outside =
+      plan !== undefined &&
+      (frame < plan.musicFrame - BEFORE_MUSIC_SEC * SESSION_RATE_HZ ||
+        frame > plan.musicEndFrame + AFTER_MUSIC_SEC * SESSION_RATE_HZ);
+    if (outside) return [];
+    return [
+      {
+        fromSec,
+        toSec: sessionTimeOf(at, note.toSec),
+        cents: note.cents + clockCents(at),
+        spreadCents: note.spreadCents,
+        uncertaintyCents: note.uncertaintyCents,
+        bar: bars.findLast((bar) => bar.frame <= frame + 1)?.number ?? null,
+        onsetSec: sessionTimeOf(at, note.onsetSec),
+        onsetUncertaintySec: note.onsetUncertaintySec,
+        expectedSec: null,
+      },
+    ];
+  });
+}

@@ -1,0 +1,65 @@
+import { type HeardNote, heardNotes } from '../../../core/pitch/heard-notes.ts';
+import { PitchTracker } from '../../../core/pitch/pitch-tracker.ts';
+import { type PitchVerdict, pitchVerdict } from '../../../core/pitch/pitch-verdict.ts';
+import { throwIfCancelled } from '../../../core/signal/fault.ts';
+import { SESSION_RATE_HZ } from '../../../core/signal/time.ts';
+import type { TaskControl } from '../control.ts';
+import { openLaid } from '../laid-sound.ts';
+import { openSound, SoundFileWriter } from '../sound-file.ts';
+
+export interface TrackPitchRequest {
+  readonly soundPath: string;
+  readonly rateHz: number;
+  /** Where the pitch of each frame goes: float32 little endian, Hz, NaN where there is none. */
+  readonly curvePath: string;
+}
+
+/** The pitch of a take, in its own time. Plain JSON. */
+export interface TrackedPitch {
+  /** Frame n of the curve lies at firstSec + n hopSec. */
+  readonly hopSec: number;
+  readonly firstSec: number;
+  readonly frames: number;
+  readonly verdict: PitchVerdict;
+  readonly notes: readonly HeardNote[];
+}
+
+const BLOCK_FRAMES = 16384;
+/** Rates the tracker takes, Hz. */
+const LOWEST_RATE_HZ = 8000;
+const HIGHEST_RATE_HZ = 384000;
+
+/** Follows the pitch of a take and parts it into notes. */
+export async function trackPitch(request: TrackPitchRequest, control: TaskControl): Promise<TrackedPitch> {
+  const { soundPath, rateHz, curvePath } = request;
+  const isOwn = rateHz >= LOWEST_RATE_HZ && rateHz <= HIGHEST_RATE_HZ;
+  const sound = isOwn
+    ? openSound(soundPath, rateHz)
+    : openLaid({ soundPath, rateHz, place: { offsetSec: 0, driftPpm: 0 } });
+  try {
+    const tracker = new PitchTracker(isOwn ? rateHz : SESSION_RATE_HZ);
+    const buffer = new Float32Array(BLOCK_FRAMES);
+    for (let from = 0; from < sound.lengthFrames; from += BLOCK_FRAMES) {
+      throwIfCancelled(control.cancel);
+      const samples = buffer.subarray(0, Math.min(BLOCK_FRAMES, sound.lengthFrames - from));
+      sound.read(from, samples);
+      tracker.add([samples]);
+      control.onProgress(from / sound.lengthFrames);
+      await control.breathe();
+    }
+    const track = tracker.result();
+    const verdict = pitchVerdict(track);
+    const writer = new SoundFileWriter(curvePath);
+    writer.write(Float32Array.from(track.hz));
+    writer.close();
+    return {
+      hopSec: track.hopSec,
+      firstSec: track.firstSec,
+      frames: track.hz.length,
+      verdict,
+      notes: verdict.kind === 'pitched' || verdict.kind === 'unsure' ? heardNotes(track) : [],
+    };
+  } finally {
+    sound.close();
+  }
+}

@@ -1,0 +1,73 @@
+import { makeWindow } from '../signal/window.ts';
+
+/** Taps for each input frame of a step; 24 hold what folds back into the lower 0.8 of the new band below -60 dB (Blackman). */
+const TAPS_PER_STEP = 24;
+
+/**
+ * Every `step`th frame of one channel behind a low pass (windowed sinc, Blackman, cut at 0.9 of the new half rate), block by
+ * block. Output frame m lies at input frame m * step: the filter's delay is taken out. step: whole, 1 to 64; 1 copies.
+ * Samples come as Float32Array and leave as numbers through `take`, so that what follows works in doubles. Memory: the taps.
+ */
+export class Decimator {
+  readonly #step: number;
+  readonly #taps: Float64Array;
+  readonly #half: number;
+  #kept: Float64Array;
+  #count: number;
+
+  constructor(step: number) {
+    if (!Number.isInteger(step) || step < 1 || step > 64)
+      throw new RangeError(`step is ${step}; allowed 1 to 64, whole`);
+    this.#step = step;
+    this.#half = step === 1 ? 0 : (TAPS_PER_STEP * step) / 2;
+    this.#taps = step === 1 ? Float64Array.of(1) : lowPassTaps(this.#half, 0.9 / step);
+    this.#kept = new Float64Array(4096 + 2 * this.#half);
+    this.#count = this.#half;
+  }
+
+  /** Takes input frames; calls `take` with each output frame that is ready. */
+  add(samples: Float32Array, take: (value: number) => void): void {
+    const piece = this.#kept.length - 2 * this.#half - this.#step;
+    for (let from = 0; from < samples.length; from += piece) {
+      const to = Math.min(samples.length, from + piece);
+      for (let n = from; n < to; n++) this.#kept[this.#count++] = samples[n]!;
+      this.#drain(take);
+    }
+  }
+
+  /** Gives the frames that wait for what comes after the end. */
+  flush(take: (value: number) => void): void {
+    for (let n = 0; n < this.#half; n++) this.#kept[this.#count++] = 0;
+    this.#drain(take);
+  }
+
+  #drain(take: (value: number) => void): void {
+    const taps = this.#taps;
+    const kept = this.#kept;
+    const length = taps.length;
+    const half = this.#half;
+    let at = 0;
+    for (; at + length <= this.#count; at += this.#step) {
+      // The taps are symmetric: half the products.
+      let sum = taps[half]! * kept[at + half]!;
+      for (let k = 0; k < half; k++) sum += taps[k]! * (kept[at + k]! + kept[at + length - 1 - k]!);
+      take(sum);
+    }
+    kept.copyWithin(0, at, this.#count);
+    this.#count -= at;
+  }
+}
+
+/** 2 * half + 1 taps of a low pass; cut: share of the input's half rate. The sum is 1. */
+function lowPassTaps(half: number, cut: number): Float64Array {
+  const window = makeWindow('blackman', 2 * half + 2);
+  const taps = new Float64Array(2 * half + 1);
+  let sum = 0;
+  for (let k = 0; k < taps.length; k++) {
+    const x = cut * (k - half);
+    taps[k] = window[k + 1]! * (x === 0 ? 1 : Math.sin(Math.PI * x) / (Math.PI * x));
+    sum += taps[k]!;
+  }
+  for (let k = 0; k < taps.length; k++) taps[k]! /= sum;
+  return taps;
+}

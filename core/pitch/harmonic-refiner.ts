@@ -1,0 +1,146 @@
+/** Partials that tell the pitch; higher ones are too sharp on strings (stiffness) and too weak elsewhere. */
+const PARTIALS = 8;
+/** Partials whose power is counted. */
+const COUNTED_PARTIALS = 64;
+/** A partial may lie this far from its place, as a ratio: half a half tone. */
+const FARTHEST = 0.03;
+/** Of low notes' bins at most this share counts as covered by partials. */
+const MOST_COVERED = 0.8;
+/** Leakage of the window and rounding leave this much beside the partials of the purest tone. */
+const LEAST_REST = 0.003;
+/** A partial this much weaker than its neighbour is next to nothing: -25 dB. */
+const ALONE = 0.003;
+const TURN = 2 * Math.PI;
+
+/** What a refinement found. */
+export interface Refined {
+  /** Hz; the coarse value where no partial stood out. */
+  hz: number;
+  /** Share of the window's power that lies in partials of this pitch, 0 to 1. */
+  share: number;
+  /** Power that lies beside the partials, per bin of those, over the whole window's power; floored. */
+  rest: number;
+  /** Share of the partials' power in those (but the first) that have none beside them: many where the pitch is too low. */
+  alone: number;
+}
+
+/**
+ * Fine pitch from the partials' phases: how far each partial's phase turns from one window to the next gives its frequency far
+ * more finely than the bins stand (phase vocoder; Flanagan and Golden 1966). Bins are those of a Hann window, formed from the
+ * rectangular spectrum by three-point weights (Harris 1978). Partials are weighted by power times number: the variance
+ * of f_n / n falls with n^2, but stiff strings sharpen high partials with n^2, and n was measured to be the best between.
+ * Allocates nothing while running.
+ */
+export class HarmonicRefiner {
+  readonly #binHz: number;
+  readonly #hopSec: number;
+  readonly #bins: number;
+  readonly #beforeRe: Float64Array;
+  readonly #beforeIm: Float64Array;
+  #re: Float64Array = new Float64Array(0);
+  #im: Float64Array = new Float64Array(0);
+  #hasBefore = false;
+  readonly result: Refined = { hz: 0, share: 0, rest: 1, alone: 0 };
+
+  /** size: of the windows, frames; hopFrames: from one to the next, less than size / 4. */
+  constructor(size: number, hopFrames: number, rateHz: number) {
+    this.#binHz = rateHz / size;
+    this.#hopSec = hopFrames / rateHz;
+    this.#bins = size / 2 + 1;
+    this.#beforeRe = new Float64Array(this.#bins);
+    this.#beforeIm = new Float64Array(this.#bins);
+  }
+
+  /** Takes the next window's rectangular spectrum; it is read until `next`. */
+  begin(re: Float64Array, im: Float64Array): void {
+    this.#re = re;
+    this.#im = im;
+  }
+
+  /** Ends with the window: its spectrum becomes the one before. */
+  next(): void {
+    this.#beforeRe.set(this.#re);
+    this.#beforeIm.set(this.#im);
+    this.#hasBefore = true;
+  }
+
+  /** Refines a pitch near `coarseHz`; fills `result`. whole: sum of all bins' powers (one side). */
+  refine(coarseHz: number, whole: number): Refined {
+    const { result } = this;
+    let weights = 0;
+    let sum = 0;
+    let power = 0;
+    let partials = 0;
+    let last = 0;
+    let earlier = 0;
+    let alone = 0;
+    result.hz = coarseHz;
+    for (let number = 1; number <= COUNTED_PARTIALS; number++) {
+      // What the lower partials say steers the search for the higher ones.
+      const expected = number * (weights > 0 ? sum / weights : coarseHz);
+      const bin = this.#peakNear(expected / this.#binHz);
+      if (bin < 0) break;
+      const strength = this.#power(bin);
+      const own = strength + this.#power(bin - 1) + this.#power(bin + 1);
+      power += own;
+      // The partial before this one stands alone when the one before it and this one are next to nothing.
+      if (number > 2 && Math.max(own, earlier) < ALONE * last) alone += last;
+      earlier = last;
+      last = own;
+      partials = number;
+      if (!this.#hasBefore || number > PARTIALS) continue;
+      const hz = this.#frequency(bin);
+      if (Math.abs(hz / (number * coarseHz) - 1) > FARTHEST) continue;
+      const weight = strength * number;
+      weights += weight;
+      sum += (weight * hz) / number;
+    }
+    if (weights > 0) result.hz = sum / weights;
+    result.share = Math.min(1, power / whole);
+    result.alone = power > 0 ? alone / power : 0;
+    const spacing = coarseHz / this.#binHz;
+    const covered = partials * Math.min(3, MOST_COVERED * spacing);
+    result.rest = Math.max(LEAST_REST, 1 - result.share) / Math.max(1, this.#bins - covered);
+    return result;
+  }
+
+  /** The strongest bin within a bin of a place; -1 beyond the band. */
+  #peakNear(place: number): number {
+    const middle = Math.round(place);
+    if (middle > this.#bins - 4) return -1;
+    let best = Math.max(2, middle - 1);
+    let most = this.#power(best);
+    for (let bin = best + 1; bin <= middle + 1; bin++) {
+      const one = this.#power(bin);
+      if (one > most) {
+        most = one;
+        best = bin;
+      }
+    }
+    return best;
+  }
+
+  /** Hann bins: half the bin less a quarter of its neighbours (the window's middle is its time zero in neither). */
+  #power(bin: number): number {
+    const re = this.#re;
+    const im = this.#im;
+    const a = 0.5 * re[bin]! - 0.25 * (re[bin - 1]! + re[bin + 1]!);
+    const b = 0.5 * im[bin]! - 0.25 * (im[bin - 1]! + im[bin + 1]!);
+    return a * a + b * b;
+  }
+
+  #frequency(bin: number): number {
+    const re = this.#re;
+    const im = this.#im;
+    const oldRe = this.#beforeRe;
+    const oldIm = this.#beforeIm;
+    const a = 0.5 * re[bin]! - 0.25 * (re[bin - 1]! + re[bin + 1]!);
+    const b = 0.5 * im[bin]! - 0.25 * (im[bin - 1]! + im[bin + 1]!);
+    const c = 0.5 * oldRe[bin]! - 0.25 * (oldRe[bin - 1]! + oldRe[bin + 1]!);
+    const d = 0.5 * oldIm[bin]! - 0.25 * (oldIm[bin - 1]! + oldIm[bin + 1]!);
+    const binHz = bin * this.#binHz;
+    const turned = Math.atan2(b * c - a * d, a * c + b * d) - TURN * binHz * this.#hopSec;
+    const wrapped = turned - TURN * Math.round(turned / TURN);
+    return binHz + wrapped / (TURN * this.#hopSec);
+  }
+}

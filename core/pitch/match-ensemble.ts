@@ -1,0 +1,102 @@
+import type { Alignment } from './align-notes.ts';
+import type { ExpectedNote, MatchedNote } from './expected-note.ts';
+import { type HeardVoice, matchVoice } from './match-voice.ts';
+
+/** A part of the score, its notes one at a time in time order. */
+export interface ScorePart {
+  readonly name: string;
+  readonly notes: readonly ExpectedNote[];
+}
+
+/** A voice to be matched. placed: whether its place on the session's clock is sure. */
+export interface NamedVoice extends HeardVoice {
+  readonly name: string;
+  readonly placed: boolean;
+}
+
+/** What a voice played; null where it fits no part. */
+export interface VoiceMatch {
+  /** Index of the part. */
+  readonly part: number;
+  readonly alignment: Alignment;
+  readonly notes: readonly MatchedNote[];
+}
+
+/** A voice that costs more for each note of its part plays something else. */
+const WORST_COST = 0.75;
+/** A part that bears the voice's name is preferred to one that fits as much better. */
+const NAME_BONUS = 0.3;
+
+/**
+ * Finds which part each voice plays, by its name and by how well its notes fit, and matches it. With a guide the score's times
+ * are the session's; without one the voice that fits best fixes the score's time for all placed voices, which then have to
+ * fit it. Several voices may play one part (takes of it). With a guide or a leader the expected times in the matches are session
+ * times, and their alignments keep the clock as it is.
+ */
+export function matchEnsemble(
+  voices: readonly NamedVoice[],
+  parts: readonly ScorePart[],
+  clockKnown: boolean,
+): (VoiceMatch | null)[] {
+  if (clockKnown) return voices.map((voice) => bestPart(voice, parts, voice.placed));
+  const alone = voices.map((voice) => bestPart(voice, parts, false));
+  let leader: VoiceMatch | undefined;
+  for (const [index, match] of alone.entries()) {
+    const better = match !== null && (leader === undefined || match.alignment.cost < leader.alignment.cost);
+    if (better && voices[index]!.placed) leader = match;
+  }
+  if (leader === undefined) return alone;
+  const sessionSecOf = clockOf(leader);
+  const timed = parts.map((part) => ({
+    name: part.name,
+    notes: part.notes.map((note) => ({ ...note, atSec: sessionSecOf(note.atSec), endSec: sessionSecOf(note.endSec) })),
+  }));
+  return voices.map((voice, index) => {
+    if (!voice.placed) return alone[index]!;
+    return bestPart(voice, timed, true) ?? alone[index]!;
+  });
+}
+
+function bestPart(voice: NamedVoice, parts: readonly ScorePart[], clockKnown: boolean): VoiceMatch | null {
+  let best: VoiceMatch | null = null;
+  let least = Number.POSITIVE_INFINITY;
+  for (const [part, { name, notes }] of parts.entries()) {
+    if (notes.length === 0) continue;
+    const { alignment, notes: matched } = matchVoice(voice, notes, clockKnown);
+    const cost = alignment.cost - (sharesName(voice.name, name) ? NAME_BONUS : 0);
+    if (alignment.cost > WORST_COST || cost >= least) continue;
+    least = cost;
+    best = { part, alignment, notes: matched };
+  }
+  return best;
+}
+
+/** Whether one name holds the other, or they share a word of three letters and more. */
+function sharesName(a: string, b: string): boolean {
+  const words = (name: string): string[] =>
+    name
+      .normalize('NFC')
+      .toLowerCase()
+      .split(/[^\p{L}\p{N}]+/u)
+      .filter((word) => word.length > 2);
+  const others = words(b);
+  return words(a).some((word) => others.includes(word));
+}
+
+/** Session time of a score time: through the leader's matched notes, straight between them. */
+function clockOf(leader: VoiceMatch): (scoreSec: number) => number {
+  const { shiftSec, stretch } = leader.alignment;
+  const points = leader.notes
+    .filter((note) => note.onsetSec !== null)
+    .map((note) => [note.expected.atSec, note.fromSec] as const);
+  const straight = (sec: number): number => shiftSec + stretch * sec;
+  if (points.length < 2) return straight;
+  return (sec) => {
+    const after = points.findIndex(([x]) => x >= sec);
+    if (after === 0) return points[0]![1] + stretch * (sec - points[0]![0]);
+    if (after < 0) return points.at(-1)![1] + stretch * (sec - points.at(-1)![0]);
+    const [x0, y0] = points[after - 1]!;
+    const [x1, y1] = points[after]!;
+    return x1 - x0 < 1e-9 ? y1 : y0 + ((y1 - y0) * (sec - x0)) / (x1 - x0);
+  };
+}

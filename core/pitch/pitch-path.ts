@@ -1,0 +1,123 @@
+import { MOST_CANDIDATES } from './candidates.ts';
+import { NumberRow } from './number-row.ts';
+
+/**
+ * Costs of the way from frame to frame, nats; found by trial on sampled instruments in rooms (hops of 10 ms). A pitch that
+ * glides costs its way; a leap costs no more than a cap, since instruments leap where voices glide. Beginning and ending
+ * a sound costs, so that single odd frames do neither.
+ */
+const GLIDE_FREE_CENTS = 30;
+const GLIDE_CENTS = 40;
+const LEAP = 6;
+const TURN_ON = 4;
+const TURN_OFF = 4;
+/** What a candidate of no probability costs. */
+const LEAST = 1e-4;
+/** Windows overlap by seven eighths: a frame's evidence is told again by its neighbours, and counts for less. */
+const TRUST = 0.2;
+/**
+ * How much what lies beside a candidate's partials speaks against it (power of the ratio to the least rest), and, in nats,
+ * partials that stand alone. With both, partials stronger than all others no longer pass for the pitch, nor common
+ * subharmonics of a note and what rings of the last one.
+ */
+const REST_WEIGHT = 2;
+const ALONE_WEIGHT = 6;
+const SILENT = MOST_CANDIDATES;
+
+/** A candidate of a frame. */
+export interface FrameCandidates {
+  readonly count: number;
+  readonly hz: Float64Array;
+  readonly probabilities: Float64Array;
+  readonly shares: Float64Array;
+  readonly rests: Float64Array;
+  readonly alone: Float64Array;
+  readonly voicing: number;
+}
+
+/**
+ * The likeliest way through the candidates of all frames, with a state for no pitch. Viterbi's search over each frame's own
+ * candidates instead of a fixed grid of pitches: the same model as pYIN's (Mauch and Dixon 2014, section 2.2) with
+ * other costs, and as fine as the candidates are. Memory: eleven numbers a frame.
+ */
+export class PitchPath {
+  readonly #hz = new NumberRow();
+  readonly #shares = new NumberRow();
+  readonly #from = new NumberRow();
+  #costs = new Float64Array(SILENT + 1).fill(Number.POSITIVE_INFINITY);
+  #next = new Float64Array(SILENT + 1);
+  readonly #likely = new Float64Array(SILENT);
+  readonly #cents = new Float64Array(SILENT);
+  readonly #beforeCents = new Float64Array(SILENT);
+  #frames = 0;
+
+  /** canSound: whether the frame is loud enough to hold a note at all. */
+  add(found: FrameCandidates, canSound: boolean): void {
+    const { count, hz, probabilities, shares, rests, alone } = found;
+    const first = this.#frames === 0;
+    const { voicing } = found;
+    const likely = this.#likely;
+    let least = 1;
+    for (let n = 0; n < count; n++) least = Math.min(least, rests[n]!);
+    let sum = 1e-12;
+    for (let n = 0; n < count; n++) {
+      likely[n] = probabilities[n]! * (least / rests[n]!) ** REST_WEIGHT * Math.exp(-ALONE_WEIGHT * alone[n]!);
+      sum += likely[n]!;
+    }
+    let packed = 0;
+    for (let state = 0; state <= SILENT; state++) {
+      let own = Number.POSITIVE_INFINITY;
+      if (state === SILENT) own = -TRUST * Math.log(Math.max(LEAST, canSound ? 1 - voicing : 1));
+      else if (state < count) {
+        this.#cents[state] = 1200 * Math.log2(hz[state]!);
+        if (canSound) own = -TRUST * Math.log(Math.max(LEAST, (voicing * likely[state]!) / sum));
+      }
+      let best = SILENT;
+      let cost = first ? 0 : Number.POSITIVE_INFINITY;
+      for (let before = 0; before <= SILENT && !first && own < Number.POSITIVE_INFINITY; before++) {
+        const one = this.#costs[before]! + this.#way(before, state);
+        if (one < cost) {
+          cost = one;
+          best = before;
+        }
+      }
+      this.#next[state] = cost + own;
+      packed += best * (SILENT + 1) ** state;
+    }
+    for (let n = 0; n < SILENT; n++) {
+      this.#hz.push(n < count ? hz[n]! : 0);
+      this.#shares.push(n < count ? shares[n]! : 0);
+      this.#beforeCents[n] = this.#cents[n]!;
+    }
+    this.#from.push(packed);
+    // Kept small: only differences count.
+    let lowest = Number.POSITIVE_INFINITY;
+    for (const cost of this.#next) lowest = Math.min(lowest, cost);
+    for (let n = 0; n <= SILENT; n++) this.#next[n]! -= lowest;
+    [this.#costs, this.#next] = [this.#next, this.#costs];
+    this.#frames++;
+  }
+
+  /** Hz of each frame, NaN where there is no pitch, and the share of the power in its partials. */
+  result(): { hz: Float64Array; shares: Float64Array } {
+    const hz = new Float64Array(this.#frames).fill(Number.NaN);
+    const shares = new Float64Array(this.#frames);
+    let state = 0;
+    for (let n = 1; n <= SILENT; n++) if (this.#costs[n]! < this.#costs[state]!) state = n;
+    for (let frame = this.#frames - 1; frame >= 0; frame--) {
+      if (state < SILENT) {
+        hz[frame] = this.#hz.at(frame * SILENT + state);
+        shares[frame] = this.#shares.at(frame * SILENT + state);
+      }
+      state = Math.floor(this.#from.at(frame) / (SILENT + 1) ** state) % (SILENT + 1);
+    }
+    return { hz, shares };
+  }
+
+  #way(before: number, state: number): number {
+    if (before === SILENT) return state === SILENT ? 0 : TURN_ON;
+    if (state === SILENT) return TURN_OFF;
+    const way = Math.abs(this.#cents[state]! - this.#beforeCents[before]!) - GLIDE_FREE_CENTS;
+    return way <= 0 ? 0 : Math.min(LEAP, way / GLIDE_CENTS);
+  }
+}

@@ -1,0 +1,157 @@
+/** What a stretch of a track says of its pitch. */
+export interface SpanPitch {
+  /** Centre of the pitch, cents above A4 = 440 Hz. Its mean over whole cycles of the vibrato, else its median. */
+  readonly cents: number;
+  /** How far the pitch moves about it, cents, robust standard deviation. */
+  readonly spreadCents: number;
+  /** One standard deviation of `cents`. */
+  readonly uncertaintyCents: number;
+  readonly vibrato: Vibrato | null;
+  /** Of the stretch that was steady enough to be measured. */
+  readonly steadySec: number;
+}
+
+export interface Vibrato {
+  readonly rateHz: number;
+  /** From the centre to the top, cents. */
+  readonly extentCents: number;
+}
+
+/** What the pitch of a stretch is read from. */
+export interface PitchRow {
+  readonly hopSec: number;
+  readonly firstSec: number;
+  /** Hz; NaN where there is none. */
+  readonly hz: Float64Array;
+}
+
+/** The beginning and end of a note are left out: the window reaches 43 ms beyond a frame, and attacks glide. */
+const ATTACK_SEC = 0.09;
+const RELEASE_SEC = 0.05;
+/** Of short notes no more than these shares are left out. */
+const ATTACK_SHARE = 0.3;
+const RELEASE_SHARE = 0.2;
+const FEWEST_FRAMES = 5;
+/** Farther from the median is another note or an octave error, cents. */
+const OUTLYING_CENTS = 90;
+/** Vibrato of singers and players: 4 to 8 Hz. Source: Seashore 1938, Psychology of Music (5 to 7 Hz usual). */
+const SLOWEST_VIBRATO_HZ = 4;
+const FASTEST_VIBRATO_HZ = 8;
+const LEAST_VIBRATO_CENTS = 4;
+const LEAST_LIKENESS = 0.45;
+/** What is left of room and noise when all else is steady, cents: measured on steady notes in rooms at 20 dB. */
+const FLOOR_CENTS = 0.3;
+/**
+ * Into the beginning of a note the last one rings, and pulls at partials that stand close: this over the square of the steady
+ * time was measured on short notes in rooms, cents s^2.
+ */
+const RINGING_CENTS = 0.15;
+/** Frames overlap: one independent value in this time, s. */
+const INDEPENDENT_SEC = 0.085;
+
+/** Cents above A4 = 440 Hz. */
+export function centsOf(hz: number): number {
+  return 1200 * Math.log2(hz / 440);
+}
+
+/** Hz of a pitch in cents above A4 = 440 Hz. */
+export function hzOf(cents: number): number {
+  return 440 * 2 ** (cents / 1200);
+}
+
+/** Median of numbers; NaN of none. Sorts a copy. */
+export function medianOf(values: readonly number[]): number {
+  const sorted = [...values].sort((a, b) => a - b);
+  const middle = sorted.length >> 1;
+  if (sorted.length === 0) return Number.NaN;
+  return sorted.length % 2 === 1 ? sorted[middle]! : 0.5 * (sorted[middle - 1]! + sorted[middle]!);
+}
+
+/** Robust standard deviation: 1.4826 times the median distance from the centre. */
+export function spreadOf(values: readonly number[], centre: number): number {
+  return values.length === 0 ? 0 : 1.4826 * medianOf(values.map((value) => Math.abs(value - centre)));
+}
+
+/**
+ * The pitch of a stretch in which one note sounds. nearCents: only frames within 90 cents of it count (the score's note);
+ * absent: of their own median. Undefined where fewer than five frames, or less than a third of the stretch, have a pitch.
+ * fromSec, toSec: s of the take.
+ */
+export function pitchOfSpan(row: PitchRow, fromSec: number, toSec: number, nearCents?: number): SpanPitch | undefined {
+  const length = toSec - fromSec;
+  const from = fromSec + Math.min(ATTACK_SEC, ATTACK_SHARE * length);
+  const to = toSec - Math.min(RELEASE_SEC, RELEASE_SHARE * length);
+  const first = Math.max(0, Math.ceil((from - row.firstSec) / row.hopSec));
+  const last = Math.min(row.hz.length - 1, Math.floor((to - row.firstSec) / row.hopSec));
+  const all: number[] = [];
+  for (let n = first; n <= last; n++) if (!Number.isNaN(row.hz[n]!)) all.push(centsOf(row.hz[n]!));
+  const middle = nearCents ?? medianOf(all);
+  const near = all.filter((cents) => Math.abs(cents - middle) <= OUTLYING_CENTS);
+  if (near.length < FEWEST_FRAMES || 3 * near.length < last - first + 1) return undefined;
+  const median = medianOf(near);
+  const spreadCents = spreadOf(near, median);
+  const steadySec = near.length * row.hopSec;
+  const least = FLOOR_CENTS + RINGING_CENTS / steadySec ** 2;
+  const vibrato = vibratoOf(near, row.hopSec);
+  if (vibrato === null) {
+    const count = Math.max(1, steadySec / INDEPENDENT_SEC);
+    // 1.2533: the median's standard error over the mean's.
+    const uncertaintyCents = Math.hypot(least, (1.2533 * spreadCents) / Math.sqrt(count));
+    return { cents: median, spreadCents, uncertaintyCents, vibrato, steadySec };
+  }
+  const cycle = 1 / (vibrato.rateHz * row.hopSec);
+  const cycles = Math.floor(near.length / cycle);
+  // The whole cycles in the middle, so that neither half of one counts more.
+  const count = Math.round(cycles * cycle);
+  const begin = (near.length - count) >> 1;
+  let sum = 0;
+  for (let n = begin; n < begin + count; n++) sum += near[n]!;
+  const uncertaintyCents = Math.hypot(least, (0.25 * vibrato.extentCents) / Math.max(1, cycles));
+  return { cents: sum / count, spreadCents, uncertaintyCents, vibrato, steadySec };
+}
+
+/**
+ * Vibrato of a row of cents: the first peak of its normalised autocorrelation between 4 and 8 Hz, its slow trend taken out;
+ * null where it repeats too little, moves too little or lasts less than two cycles.
+ */
+export function vibratoOf(cents: readonly number[], hopSec: number): Vibrato | null {
+  const count = cents.length;
+  const longest = Math.round(1 / (SLOWEST_VIBRATO_HZ * hopSec));
+  if (count < 1.7 * longest) return null;
+  const moving = withoutTrend(cents);
+  const power = moving.reduce((sum, value) => sum + value * value, 0) / count;
+  const extentCents = Math.sqrt(2 * power);
+  if (extentCents < LEAST_VIBRATO_CENTS) return null;
+  const likenessAt = (lag: number): number => {
+    let products = 0;
+    let squares = 1e-12;
+    for (let n = 0; n + lag < count; n++) {
+      products += moving[n]! * moving[n + lag]!;
+      squares += 0.5 * (moving[n]! ** 2 + moving[n + lag]! ** 2);
+    }
+    return products / squares;
+  };
+  let best = 0;
+  let most = LEAST_LIKENESS;
+  for (let lag = Math.round(1 / (FASTEST_VIBRATO_HZ * hopSec)); lag <= longest; lag++) {
+    const likeness = likenessAt(lag);
+    if (likeness > most && likeness >= likenessAt(lag - 1) && likeness >= likenessAt(lag + 1)) {
+      best = lag;
+      most = likeness;
+    }
+  }
+  return best === 0 ? null : { rateHz: 1 / (best * hopSec), extentCents };
+}
+
+/** A row less its straight line. */
+function withoutTrend(values: readonly number[]): number[] {
+  const middle = (values.length - 1) / 2;
+  const mean = values.reduce((sum, value) => sum + value, 0) / values.length;
+  let products = 0;
+  let squares = 1e-12;
+  for (const [n, value] of values.entries()) {
+    products += (n - middle) * value;
+    squares += (n - middle) ** 2;
+  }
+  return values.map((value, n) => value - mean - (products / squares) * (n - middle));
+}

@@ -1,0 +1,178 @@
+import { BiquadCascade, designBiquad } from '../signal/biquad.ts';
+import type { Block, Meter } from '../signal/block.ts';
+import { assertInRange } from '../signal/fault.ts';
+import { makeWindow } from '../signal/window.ts';
+import { findCandidates, MOST_CANDIDATES, makeCandidates } from './candidates.ts';
+import { Decimator } from './decimator.ts';
+import { Difference } from './difference.ts';
+import { HarmonicRefiner } from './harmonic-refiner.ts';
+import { NumberRow } from './number-row.ts';
+import { PitchPath } from './pitch-path.ts';
+
+/** The pitch of a take, frame by frame. */
+export interface PitchTrack {
+  /** From one frame to the next, s: about 10 ms. */
+  readonly hopSec: number;
+  /** Of frame 0, s of the take; frame n lies at firstSec + n hopSec. */
+  readonly firstSec: number;
+  /** Fundamental frequency, Hz; NaN where there is none. */
+  readonly hz: Float64Array;
+  /** Share of the power that lies in the partials of that pitch, 0 to 1; 0 where there is none. */
+  readonly shares: Float64Array;
+  /** YIN's least normalised difference of each frame: 0 periodic, 1 not at all. */
+  readonly roughness: Float64Array;
+  /** Power of each frame's window, dBFS (a full-scale sine is -3). */
+  readonly levelsDbfs: Float64Array;
+  /** Mean square over short steps from take time 0 on, one each `stepSec`, about 2 ms. */
+  readonly stepPowers: Float64Array;
+  readonly stepSec: number;
+}
+
+/** Lowest and highest pitch: B0 of a five-string bass, and C8. */
+const LOWEST_HZ = 30;
+const HIGHEST_HZ = 4200;
+/** The work is done at the lowest rate at or above this that a whole step gives: partials up to 5 kHz, lags of 80 us. */
+const WORK_RATE_HZ = 11000;
+/** Frames of a window at the work rate: 85 ms at 12 kHz, so that partials 41 Hz apart (E1) stand alone. */
+const WINDOW_FRAMES = 1024;
+const HOPS_PER_SEC = 100;
+const STEPS_PER_HOP = 5;
+/** Rumble below every pitch. */
+const RUMBLE_HZ = 30;
+/** Quieter frames hold no pitch whatever they are, dBFS. */
+const SILENT_DBFS = -90;
+
+/**
+ * Follows the pitch of one voice through a take: YIN's difference function with pYIN's candidates, each refined on the phases
+ * of its partials, and the likeliest way through all of them. One channel, any rate from 8 kHz on. Streams; its memory is some
+ * 25 numbers for each 10 ms. Sources beside the parts (difference.ts, candidates.ts, pitch-path.ts, harmonic-refiner.ts).
+ */
+export class PitchTracker implements Meter<PitchTrack> {
+  readonly #rateHz: number;
+  readonly #decimator: Decimator;
+  readonly #rumble: BiquadCascade;
+  readonly #difference = new Difference(WINDOW_FRAMES);
+  readonly #refiner: HarmonicRefiner;
+  readonly #path = new PitchPath();
+  readonly #found = makeCandidates();
+  readonly #hz = new Float64Array(MOST_CANDIDATES);
+  readonly #alone = new Float64Array(MOST_CANDIDATES);
+  readonly #rests = new Float64Array(MOST_CANDIDATES);
+  readonly #shares = new Float64Array(MOST_CANDIDATES);
+  readonly #hann = makeWindow('hann', WINDOW_FRAMES);
+  readonly #roughness = new NumberRow();
+  readonly #levels = new NumberRow();
+  readonly #steps = new NumberRow();
+  readonly #hop: number;
+  readonly #stepFrames: number;
+  readonly #window: Float64Array;
+  readonly #one = new Float32Array(1);
+  #filled = WINDOW_FRAMES / 2;
+  #stepSum = 0;
+  #stepCount = 0;
+  #flushed = false;
+  readonly #take = (value: number): void => this.#sample(value);
+
+  /** rateHz: 8000 to 384000. */
+  constructor(rateHz: number) {
+    assertInRange('rateHz', rateHz, 8000, 384000);
+    const step = Math.max(1, Math.floor(rateHz / WORK_RATE_HZ));
+    this.#rateHz = rateHz / step;
+    this.#decimator = new Decimator(step);
+    this.#rumble = new BiquadCascade([
+      designBiquad({ kind: 'highPass', hz: RUMBLE_HZ, q: Math.SQRT1_2 }, this.#rateHz),
+    ]);
+    this.#stepFrames = Math.round(this.#rateHz / HOPS_PER_SEC / STEPS_PER_HOP);
+    this.#hop = this.#stepFrames * STEPS_PER_HOP;
+    this.#refiner = new HarmonicRefiner(WINDOW_FRAMES, this.#hop, this.#rateHz);
+    this.#window = new Float64Array(WINDOW_FRAMES);
+  }
+
+  add(block: Block): void {
+    if (this.#flushed) throw new RangeError('the tracker has given its result');
+    const samples = block[0];
+    if (samples !== undefined) this.#decimator.add(samples, this.#take);
+  }
+
+  /** The whole track; after it nothing can be added. */
+  result(): PitchTrack {
+    if (!this.#flushed) {
+      this.#decimator.flush(this.#take);
+      for (let n = 0; n < WINDOW_FRAMES / 2; n++) this.#sample(0);
+      this.#flushed = true;
+    }
+    const { hz, shares } = this.#path.result();
+    return {
+      hopSec: this.#hop / this.#rateHz,
+      // Phases are compared between this window and the one before: the pitch is that of the time between.
+      firstSec: -this.#hop / 2 / this.#rateHz,
+      hz,
+      shares,
+      roughness: this.#roughness.toArray(),
+      levelsDbfs: this.#levels.toArray(),
+      stepPowers: this.#steps.toArray(),
+      stepSec: this.#stepFrames / this.#rateHz,
+    };
+  }
+
+  #sample(raw: number): void {
+    this.#one[0] = raw;
+    this.#rumble.process(this.#one);
+    const value = this.#one[0]!;
+    this.#stepSum += value * value;
+    if (++this.#stepCount === this.#stepFrames) {
+      this.#steps.push(this.#stepSum / this.#stepFrames);
+      this.#stepSum = 0;
+      this.#stepCount = 0;
+    }
+    this.#window[this.#filled++] = value;
+    if (this.#filled === WINDOW_FRAMES) {
+      this.#frame();
+      this.#window.copyWithin(0, this.#hop);
+      this.#filled -= this.#hop;
+    }
+  }
+
+  #frame(): void {
+    const window = this.#window;
+    const hann = this.#hann;
+    let weighted = 0;
+    for (let n = 0; n < WINDOW_FRAMES; n++) {
+      const value = window[n]! * hann[n]!;
+      weighted += value * value;
+    }
+    // 3/8 is the mean square of a Hann window.
+    const levelDbfs = 10 * Math.log10(weighted / (0.375 * WINDOW_FRAMES) + 1e-20);
+    const found = this.#found;
+    const rate = this.#rateHz;
+    this.#difference.run(window);
+    const shortest = Math.max(2, Math.floor(rate / HIGHEST_HZ));
+    const longest = Math.min(WINDOW_FRAMES / 2 - 2, Math.ceil(rate / LOWEST_HZ));
+    findCandidates(this.#difference.normalised, shortest, longest, found);
+    this.#refiner.begin(this.#difference.spectrumRe, this.#difference.spectrumIm);
+    // Parseval, one side of the spectrum.
+    const whole = 0.5 * WINDOW_FRAMES * weighted + 1e-20;
+    for (let n = 0; n < found.count; n++) {
+      const refined = this.#refiner.refine(rate / found.lags[n]!, whole);
+      this.#hz[n] = refined.hz;
+      this.#rests[n] = refined.rest;
+      this.#alone[n] = refined.alone;
+      this.#shares[n] = refined.share;
+    }
+    this.#refiner.next();
+    this.#path.add(
+      {
+        count: found.count,
+        hz: this.#hz,
+        probabilities: found.probabilities,
+        shares: this.#shares,
+        rests: this.#rests,
+        alone: this.#alone,
+        voicing: found.voicing,
+      },
+      levelDbfs > SILENT_DBFS,
+    );
+    this.#roughness.push(found.deepest);
+    this.#levels.push(levelDbfs);
+  }
+}
