@@ -48,6 +48,8 @@ const REACH_SHARE = 0.45;
 const LEAST_SILENCE_PX = 14;
 /** A letter is about so wide, CSS pixels. */
 const LETTER_PX = 6.2;
+/** The same word stands no closer than that again, CSS pixels: marks say where, the word only what. */
+const WORD_AGAIN_PX = 260;
 /** In lower lanes, CSS pixels, the music has its bracket without the word. */
 const MUSIC_WORD_FROM_PX = 50;
 /** From so many pixels a sample on, single samples are drawn as note heads. */
@@ -254,13 +256,15 @@ function drawMarks(drawing: Drawing, lane: Lane, top: number, height: number): v
       labels.push({ x: x + 9 * dpr, y: upper, text: 'clap', colour: css.mark, room: 0, strong: true });
     }
   }
+  let wordFrom = Number.NEGATIVE_INFINITY;
   for (const spot of lane.clipped) {
     const left = secToPixel(view, spot.fromSec);
     const right = Math.max(left + 2 * dpr, secToPixel(view, spot.toSec));
     if (right < 0 || left > view.widthPx) continue;
     sheet.fill(left, top + dpr, right, top + 4 * dpr, palette.wrong);
     sheet.fill(left, top + height - 4 * dpr, right, top + height - dpr, palette.wrong);
-    if (!isSmall && taken.put(left, left + 52 * dpr)) {
+    if (!isSmall && left >= wordFrom && taken.put(left, left + 52 * dpr)) {
+      wordFrom = Math.max(0, left) + WORD_AGAIN_PX * dpr;
       labels.push({ x: left, y: upper + 3 * dpr, text: 'clipped', colour: css.wrong, room: 0, strong: true });
     }
   }

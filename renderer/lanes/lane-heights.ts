@@ -11,7 +11,7 @@ const fixedHeights: Readonly<Record<Exclude<LaneSize, 'fit'>, LaneHeights>> = {
 };
 
 /** Lanes that fit themselves to the room are never lower nor taller than this, CSS pixels. */
-const LEAST: LaneHeights = { voicePx: 36, takePx: 30 };
+const LEAST: LaneHeights = { voicePx: 34, takePx: 30 };
 const MOST: LaneHeights = { voicePx: 108, takePx: 76 };
 /** An unfolded take's height as a share of its voice's. */
 const TAKE_SHARE = 0.7;

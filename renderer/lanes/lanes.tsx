@@ -1,11 +1,12 @@
 import { useCallback, useEffect, useMemo, useRef, useState } from 'react';
+import type { Session } from '../../core/session/schema.ts';
 import { useBench } from '../desk/bench-store.ts';
 import { theBridge, useView } from '../desk/desk-store.ts';
 import { addShortcuts } from '../help/shortcuts.ts';
 import { barsOf } from './bar-map.ts';
 import { BARS_PX, headHeightPx, RULER_PX } from './draw-head.ts';
 import { laneActions } from './lane-actions.ts';
-import { heightsFor } from './lane-heights.ts';
+import { heightsFor, type LaneCount } from './lane-heights.ts';
 import { laneKey, laneKeyWords } from './lane-keys.ts';
 import { LaneMenu } from './lane-menu.tsx';
 import { startPointer } from './lane-pointer.ts';
@@ -15,7 +16,6 @@ import { guideInWords } from './lane-words.ts';
 import { useLanesPrefs } from './lanes-prefs.ts';
 import { LanesStage } from './lanes-stage.ts';
 import { LanesTools, Selected, showWhole, ZOOM_STEP, zoomBy } from './lanes-tools.tsx';
-import { NudgePanel } from './nudge-panel.tsx';
 import { TimeScrollbar } from './time-scrollbar.tsx';
 import './lanes.css';
 
@@ -39,21 +39,29 @@ export function Lanes() {
   const [stage] = useState(() => new LanesStage((route) => theBridge().mediaUrl(route)));
   const [active, setActive] = useState('');
   const [menu, setMenu] = useState<OpenMenu | null>(null);
+  const [roomPx, setRoomPx] = useState(0);
   const { session, takes, guide, blend } = view;
   const plan = session.guide?.plan ?? null;
   const bars = useMemo(() => barsOf(plan), [plan]);
   // Jobs, steps and meters change many times a second: only what lanes show makes a new scene.
   // biome-ignore lint/correctness/useExhaustiveDependencies: the parts of `view` that sceneOf reads are listed.
   const scene = useMemo(
-    () => sceneOf(view, unfolded, laneHeights[size], scale, bars),
-    [session, takes, guide, blend?.span, blend?.lengthFrames, unfolded, size, scale, bars],
+    () => sceneOf(view, unfolded, heightsFor(size, countOf(session, unfolded), roomPx), scale, bars),
+    [session, takes, guide, blend?.span, blend?.lengthFrames, unfolded, size, roomPx, scale, bars],
   );
-  const ghost = useGhost(stage, scene);
+  useGhost(stage, scene);
   useEffect(() => stage.setScene(scene), [stage, scene]);
   useEffect(() => stage.setFollow(follow), [stage, follow]);
   // biome-ignore lint/correctness/useExhaustiveDependencies: another session is shown whole at first.
   useEffect(() => showWhole(stage), [stage, view.folder]);
   const { body, canvas, line, scroller } = useStage(stage, setActive, setMenu);
+  useEffect(() => {
+    const seen = scroller.current;
+    if (seen === null) return undefined;
+    const watch = new ResizeObserver(() => setRoomPx(seen.clientHeight));
+    watch.observe(seen);
+    return () => watch.disconnect();
+  }, [scroller]);
 
   const fold = useCallback((id: string) => {
     useBench.setState((state) => ({
@@ -155,7 +163,6 @@ export function Lanes() {
         <Selected />
         <TimeScrollbar stage={stage} scene={scene} />
       </div>
-      {ghost === null ? null : <NudgePanel take={ghost.take} voice={ghost.voice} neighbour={ghost.neighbour} />}
       {menu === null || menuLane === undefined ? null : (
         <LaneMenu
           title={menuLane.kind === 'take' ? (menuLane.take?.name ?? '') : (menuLane.voice?.name ?? '')}
@@ -208,18 +215,15 @@ function useGhost(stage: LanesStage, scene: Scene) {
   const takeId = useBench((state) => state.takeId);
   const stretch = useBench((state) => state.stretch);
   const moves = useBench((state) => state.step === 'lineUp');
-  const found = useMemo(() => {
+  const ghost = useMemo(() => {
     const lane = moves && takeId !== null ? scene.lanes.find((one) => one.take?.id === takeId) : undefined;
-    if (lane === undefined || lane.take === null || lane.voice === null) return null;
-    const neighbour = neighbourOf(scene, lane.take.id);
-    const name = neighbour === null ? null : neighbour.kind === 'guide' ? 'The guide' : (neighbour.voice?.name ?? null);
-    return { take: lane.take, voice: lane.voice, neighbour: name, wave: neighbour?.wave ?? null };
+    if (lane === undefined || lane.take === null) return null;
+    const wave = neighbourOf(scene, lane.take.id)?.wave ?? null;
+    return wave === null ? null : { takeId: lane.take.id, wave };
   }, [moves, takeId, scene]);
   useEffect(() => {
-    const ghost = found === null || found.wave === null ? null : { takeId: found.take.id, wave: found.wave };
     stage.setLook({ takeId, stretch, ghost });
-  }, [stage, takeId, stretch, found]);
-  return found;
+  }, [stage, takeId, stretch, ghost]);
 }
 
 /** The bracket that joins all voices into one system, and a thin one for the unfolded takes of a voice. */
@@ -246,6 +250,11 @@ function Brackets({ scene }: { readonly scene: Scene }) {
       ))}
     </>
   );
+}
+
+function countOf(session: Session, unfolded: readonly string[]): LaneCount {
+  const takes = session.takes.filter((take) => unfolded.includes(take.voiceId)).length;
+  return { voices: session.voices.length, takes };
 }
 
 function guideName(scene: Scene) {

@@ -30,13 +30,19 @@ export function takeSecOf(place: Place, sessionSec: number): number {
 
 /**
  * The placement after the take was moved by hand by `byFrames` session frames (positive: later), beginning from the nearest
- * whole frame so that none is lost in rounding. What was found stays as it was, weights too, so that one can go back to it;
- * the hand becomes a witness without weight at session time `atSec` (where the user looked), the only one of its kind.
+ * whole frame so that none is lost in rounding; else as `laidByHand`.
  */
 export function movedByHand(placement: Placement | null, byFrames: number, atSec: number): Placement {
-  const before = placeOf(placement);
-  const offsetSec = (Math.round(before.offsetSec * SESSION_RATE_HZ) + byFrames) / SESSION_RATE_HZ;
-  const place = { offsetSec, driftPpm: before.driftPpm };
+  return laidByHand(placement, Math.round(placeOf(placement).offsetSec * SESSION_RATE_HZ) + byFrames, atSec);
+}
+
+/**
+ * The placement after the take was laid by hand so that it begins at session frame `offsetFrames`. What was found stays as it was, weights too, so that one can go back to it;
+ * the hand becomes a witness without weight at session time `atSec` (where the user looked), the only one of its kind.
+ */
+export function laidByHand(placement: Placement | null, offsetFrames: number, atSec: number): Placement {
+  const offsetSec = offsetFrames / SESSION_RATE_HZ;
+  const place = { offsetSec, driftPpm: placeOf(placement).driftPpm };
   const known = placement !== null && placement.uncertaintySec < UNKNOWN_SEC;
   const uncertaintySec = known ? placement.uncertaintySec : BY_HAND_UNCERTAINTY_SEC;
   return {

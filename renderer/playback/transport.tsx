@@ -4,8 +4,8 @@ import { useBench } from '../desk/bench-store.ts';
 import { useDesk } from '../desk/desk-store.ts';
 import { addShortcuts } from '../help/shortcuts.ts';
 import { Button } from '../parts/button.tsx';
-import { Note } from '../parts/note.tsx';
 import { clock } from '../parts/numbers.ts';
+import { StateSign } from '../parts/state-sign.tsx';
 import { voiceColour } from '../parts/voice-colours.ts';
 import { hearAloneOrNot, playbackShortcuts, playOrStop, repeatOrNot, toStart } from './commands.ts';
 import { openToChecks } from './for-checks.ts';
@@ -20,47 +20,50 @@ import './transport.css';
 export function Transport() {
   useEffect(() => addShortcuts('Playback', playbackShortcuts), []);
   useEffect(openToChecks, []);
+  const isRead = usePlayback((state) => state.cautionRead);
   return (
     <section className="transport" aria-label="Playback">
+      <PlayButtons />
+      <PlayClock />
       <Caution />
-      <div className="transport-row">
-        <PlayButtons />
-        <PlayClock />
-        <Repeat />
-        <HeardAlone />
-        <div className="transport-end">
-          <HeardLevels />
-          <Headphones />
-        </div>
+      {isRead && <Repeat />}
+      <HeardAlone />
+      <div className="transport-end">
+        {isRead && <HeardLevels />}
+        <Headphones />
       </div>
     </section>
   );
 }
 
+/** Stands in the row of the controls, where the levels stand later, so that it takes no height from the lanes. */
 function Caution() {
   const isRead = usePlayback((state) => state.cautionRead);
   if (isRead) return null;
   return (
-    <div className="transport-caution">
-      <Note
-        kind="look"
-        actions={
-          <Button small onClick={() => thePlayer().readCaution()}>
-            I have read this
-          </Button>
-        }
-      >
-        The sound starts low: let it play before you put your headphones on, then raise the level slowly.
-      </Note>
+    <div className="transport-caution" role="note" aria-label="Before you listen">
+      <StateSign state="lookHere" />
+      <p id="transport-caution">
+        The sound starts low: press Play before you put your headphones on, then raise the level slowly.
+      </p>
+      <Button small onClick={() => thePlayer().readCaution()}>
+        I have read this
+      </Button>
     </div>
   );
 }
 
 function PlayButtons() {
   const playing = usePlayback((state) => state.playing);
+  const isRead = usePlayback((state) => state.cautionRead);
   return (
     <div className="transport-group">
-      <Button kind="main" className="transport-play" onClick={playOrStop}>
+      <Button
+        kind="main"
+        className="transport-play"
+        aria-describedby={isRead ? undefined : 'transport-caution'}
+        onClick={playOrStop}
+      >
         <svg viewBox="0 0 12 12" aria-hidden="true">
           <path d={playing ? 'M1.5 1.5h9v9h-9z' : 'M2 1l9 5-9 5z'} />
         </svg>
@@ -80,10 +83,14 @@ function Repeat() {
       <Button
         aria-pressed={loop !== null}
         disabled={loop === null && stretch === null}
-        title={stretch === null && loop === null ? 'Select a stretch in a lane first' : undefined}
+        title={
+          stretch === null && loop === null
+            ? 'Select a stretch in a lane first'
+            : 'The selected stretch, again and again'
+        }
         onClick={repeatOrNot}
       >
-        Repeat the stretch
+        Repeat
       </Button>
       {named !== null && (
         <span className="transport-span">

@@ -2,14 +2,13 @@ import { useEffect, useRef } from 'react';
 import type { TakeFacts } from '../../../app/shell/contract/desk-view.ts';
 import type { Take } from '../../../core/session/schema.ts';
 import { takeInHand } from '../../desk/bench-store.ts';
-import { edit } from '../../desk/desk-store.ts';
+import { layByHand, nudge } from '../../lanes/nudge.ts';
 import { figure } from '../../parts/numbers.ts';
 import { voiceColour } from '../../parts/voice-colours.ts';
 import { sessionSecAt } from '../drawing/take-time.ts';
 import { penOf, themeColour, useThemeTurn } from '../drawing/use-width.ts';
 import { columnsOf, largestIn, runAround } from './clap-window.ts';
 import { useSamples } from './claps.tsx';
-import { FRAME_SEC, layEdit, nudgeEdit } from './placement-edits.ts';
 
 /** Room at the left for the take's name, px. */
 export const LABEL_WIDTH = 132;
@@ -34,7 +33,7 @@ export function ClapRow({ take, colour, facts, atSec, halfSec, width, inHand }: 
   const run = runAround(atSec, placement, facts.rateHz, facts.lengthSec);
   const samples = useSamples(take.id, run?.from ?? 0, run?.count ?? 0);
   const canvas = useRef<HTMLCanvasElement>(null);
-  const drag = useRef<{ x: number; offsetSec: number; key: string } | null>(null);
+  const drag = useRef<{ x: number; offsetSec: number } | null>(null);
   const turn = useThemeTurn();
   const inner = Math.max(40, Math.round(width - LABEL_WIDTH - 4));
   const runFrom = run?.from ?? 0;
@@ -90,12 +89,12 @@ export function ClapRow({ take, colour, facts, atSec, halfSec, width, inHand }: 
         onFocus={() => takeInHand(take.voiceId, take.id)}
         onPointerDown={(event) => {
           event.currentTarget.setPointerCapture(event.pointerId);
-          drag.current = { x: event.clientX, offsetSec, key: `drag:${take.id}:${event.timeStamp}` };
+          drag.current = { x: event.clientX, offsetSec };
         }}
         onPointerMove={(event) => {
           if (drag.current === null) return;
           const moved = ((event.clientX - drag.current.x) / inner) * 2 * halfSec;
-          if (moved !== 0) edit(layEdit(take, drag.current.offsetSec + moved), drag.current.key);
+          if (moved !== 0) layByHand(take, drag.current.offsetSec + moved);
         }}
         onPointerUp={() => {
           drag.current = null;
@@ -108,7 +107,7 @@ export function ClapRow({ take, colour, facts, atSec, halfSec, width, inHand }: 
           if (by === undefined) return;
           event.preventDefault();
           event.stopPropagation();
-          edit(nudgeEdit(take, by), `keys:${take.id}`);
+          nudge(take, by);
         }}
       >
         <canvas ref={canvas} style={{ width: inner, height: HEIGHT }} />
@@ -131,8 +130,9 @@ function clapWords(sec: number): string {
   return `${figure(ms, ms < 100 ? 1 : 0)} ms ${sec > 0 ? 'late' : 'early'}`;
 }
 
+/** By how many frames a key moves a take. */
 function stepOf(key: string, shift: boolean): number | undefined {
-  const size = shift ? FRAME_SEC : 0.001;
+  const size = shift ? 1 : 48;
   switch (key) {
     case 'ArrowLeft':
     case 'ArrowDown':
@@ -141,9 +141,9 @@ function stepOf(key: string, shift: boolean): number | undefined {
     case 'ArrowUp':
       return size;
     case 'PageDown':
-      return -0.01;
+      return -480;
     case 'PageUp':
-      return 0.01;
+      return 480;
     default:
       return undefined;
   }

@@ -1,12 +1,12 @@
 import { takeInHand } from '../../desk/bench-store.ts';
-import { edit, useView } from '../../desk/desk-store.ts';
+import { useView } from '../../desk/desk-store.ts';
+import { layByHand } from '../../lanes/nudge.ts';
 import { Explain } from '../../parts/explain.tsx';
 import { change, figure } from '../../parts/numbers.ts';
 import { StateSign } from '../../parts/state-sign.tsx';
 import { voiceColour } from '../../parts/voice-colours.ts';
 import { NumberField } from '../drawing/number-field.tsx';
 import { type TakeOfVoice, takesInOrder } from '../drawing/take-at-hand.ts';
-import { layEdit } from './placement-edits.ts';
 import { confidenceWords, driftWords, exactWords, foundOffsetSec, isUnknown } from './placement-words.ts';
 import './placements-table.css';
 
@@ -72,7 +72,7 @@ function PlacementRow({ one, inHand }: { readonly one: TakeOfVoice; readonly inH
           step={0.001}
           lowest={-FURTHEST_SEC}
           highest={FURTHEST_SEC}
-          onSet={(sec) => edit(layEdit(take, sec), `lay:${take.id}`)}
+          onSet={(sec) => layByHand(take, sec)}
         />
       </td>
       {placement === null ? (

@@ -1,9 +1,11 @@
+import { useId } from 'react';
 import type { Take } from '../../../core/session/schema.ts';
 import { ask, edit, useView } from '../../desk/desk-store.ts';
+import { layByHand, nudge, nudgeKeyWords, nudgeSteps } from '../../lanes/nudge.ts';
 import { Button } from '../../parts/button.tsx';
-import { figure } from '../../parts/numbers.ts';
-import { acceptEdit, backEdit, layEdit, nudgeEdit, nudges } from './placement-edits.ts';
-import { isUnknown } from './placement-words.ts';
+import { change, figure } from '../../parts/numbers.ts';
+import { acceptEdit, backEdit } from './placement-edits.ts';
+import { foundOffsetSec, isUnknown } from './placement-words.ts';
 import './take-place.css';
 
 /** What can be done with the place of the take in hand: answer its question, move it, ask again. */
@@ -32,29 +34,14 @@ export function TakePlace({ take }: { readonly take: Take }) {
               It lies right
             </Button>
             {isUnknown(placement) ? (
-              <Button small onClick={() => edit(layEdit(take, 0))}>
+              <Button small onClick={() => layByHand(take, 0)}>
                 Lay it at the beginning
               </Button>
             ) : null}
           </div>
         </div>
       )}
-      <fieldset className="take-place-nudge">
-        <legend>Move it {placement === null ? '' : `(begins at ${figure(placement.offsetSec, 4)} s)`}</legend>
-        <span>earlier</span>
-        {nudges.map((nudge) => (
-          <Button
-            small
-            key={`${nudge.sense}${nudge.words}`}
-            aria-label={`${nudge.words} ${nudge.sense}`}
-            onClick={() => edit(nudgeEdit(take, nudge.sec), `nudge:${take.id}`)}
-          >
-            {nudge.sec < 0 ? '−' : '+'}
-            {nudge.words}
-          </Button>
-        ))}
-        <span>later</span>
-      </fieldset>
+      <MoveByHand take={take} />
       <div className="take-place-buttons">
         <Button small disabled={back === undefined} onClick={() => back !== undefined && edit(back)}>
           Back to what was found
@@ -68,4 +55,42 @@ export function TakePlace({ take }: { readonly take: Take }) {
       </div>
     </section>
   );
+}
+
+/** Buttons that move a take by samples and milliseconds, with its place in numbers; keys do the same in a lane. */
+function MoveByHand({ take }: { readonly take: Take }) {
+  const hint = useId();
+  const hasGuide = useView().session.guide !== null;
+  return (
+    <fieldset className="take-place-nudge" aria-describedby={hint}>
+      <legend>
+        Move it by hand <span className="take-place-at">{placeInWords(take)}</span>
+      </legend>
+      <div className="take-place-steps">
+        {[...nudgeSteps].reverse().map(({ label, frames }) => (
+          <Button small key={label} aria-label={`${label} earlier`} onClick={() => nudge(take, -frames)}>
+            −{label}
+          </Button>
+        ))}
+        {nudgeSteps.map(({ label, frames }) => (
+          <Button small key={label} aria-label={`${label} later`} onClick={() => nudge(take, frames)}>
+            +{label}
+          </Button>
+        ))}
+      </div>
+      <p className="take-place-hint" id={hint}>
+        − is earlier, + later. Behind it the lanes show {hasGuide ? 'the guide' : 'another voice'} in grey. Keys in a
+        lane: {nudgeKeyWords}.
+      </p>
+    </fieldset>
+  );
+}
+
+/** "begins at −2.7368 s, moved by +1.00 ms"; nothing where it is not placed. */
+function placeInWords({ placement }: Take): string {
+  if (placement === null) return '';
+  const found = placement.by === 'user' ? foundOffsetSec(placement) : undefined;
+  const movedMs = found === undefined ? 0 : 1000 * (placement.offsetSec - found);
+  const moved = Math.abs(movedMs) < 0.01 ? '' : `, moved by ${change(movedMs, 2)} ms`;
+  return `begins at ${figure(placement.offsetSec, 4)} s${moved}`;
 }

@@ -1,16 +1,11 @@
 import { describe, expect, it } from 'vitest';
-import { apply } from '../../../../core/session/edit.ts';
+import { apply, type Edit } from '../../../../core/session/edit.ts';
 import { editSchema } from '../../../../core/session/edit-schema.ts';
 import type { Take } from '../../../../core/session/schema.ts';
+import { laidByHand, movedByHand } from '../../../../renderer/lanes/placement-time.ts';
 import { clapMoments, columnsOf, runAround } from '../../../../renderer/steps/line-up/clap-window.ts';
 import { layEvidence } from '../../../../renderer/steps/line-up/evidence-layout.ts';
-import {
-  acceptEdit,
-  backEdit,
-  FRAME_SEC,
-  layEdit,
-  nudgeEdit,
-} from '../../../../renderer/steps/line-up/placement-edits.ts';
+import { acceptEdit, backEdit } from '../../../../renderer/steps/line-up/placement-edits.ts';
 import {
   apartSec,
   apartWords,
@@ -49,25 +44,30 @@ describe('placements in words', () => {
 });
 
 describe('moving a take by hand', () => {
-  it('moves it by whole frames and keeps its evidence, as an edit that the desk accepts', () => {
-    const edit = nudgeEdit(take, 0.001);
+  it('moves it by 1 ms and keeps its evidence beside that of the hand, as an edit that the desk accepts', () => {
+    const edit: Edit = { kind: 'setPlacement', takeId: take.id, placement: movedByHand(take.placement, 48, 5) };
     expect(editSchema.parse(edit)).toEqual(edit);
     const after = apply(session, edit).takes[0]!.placement!;
     expect(after.offsetSec).toBeCloseTo(1.001, 9);
     expect(after.by).toBe('user');
-    expect(after.evidence).toBe(foundPlacement.evidence);
+    expect(after.evidence.slice(0, -1)).toEqual(foundPlacement.evidence);
+    expect(after.evidence.at(-1)!.kind).toBe('user');
   });
 
-  it('goes one frame on with each nudge by one frame, 100 times', () => {
-    let now = session;
-    for (let n = 0; n < 100; n++) now = apply(now, nudgeEdit(now.takes[0]!, FRAME_SEC));
-    expect(now.takes[0]!.placement!.offsetSec).toBeCloseTo(1 + 100 / 48000, 9);
+  it('goes one frame on with each move by one frame, 100 times', () => {
+    let now = take.placement;
+    for (let n = 0; n < 100; n++) now = movedByHand(now, 1, 5);
+    expect(now!.offsetSec).toBeCloseTo(1 + 100 / 48000, 9);
   });
 
   it('makes a place of one that was not known, good for 20 ms', () => {
-    const edit = layEdit(placed({ uncertaintySec: 10, question: 'Where?' }), 2);
-    const after = apply(session, edit).takes[0]!.placement!;
+    const after = laidByHand(placed({ uncertaintySec: 10, question: 'Where?' }).placement, 96000, 5);
     expect(after).toMatchObject({ offsetSec: 2, uncertaintySec: 0.02, question: null });
+  });
+
+  it('puts the witness of the hand away when it goes back to what was found', () => {
+    const moved = { ...take, placement: movedByHand(take.placement, 480, 5) };
+    expect(apply(session, backEdit(moved)!).takes[0]!.placement!.evidence).toEqual(foundPlacement.evidence);
   });
 
   it('accepts a doubtful place as it is, and only where something was asked', () => {
