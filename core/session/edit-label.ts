@@ -60,11 +60,37 @@ export function editLabel(edit: Edit, ...sessions: readonly Session[]): string {
       return 'title';
     case 'setTarget':
       return 'target and ceiling';
+    case 'setPicture':
+      return edit.parts === null ? 'picture as at first' : partsLabel(Object.keys(edit.parts));
+    case 'setTile':
+      return `tile of ${voice(edit.voiceId)}`;
     case 'together':
       return edit.label;
     default:
       return assertNever(edit);
   }
+}
+
+const partNames: Readonly<Record<string, string>> = {
+  canvas: 'canvas',
+  rate: 'picture rate',
+  tiling: 'tiling',
+  leadVoiceId: 'voice in the lead',
+  background: 'background',
+  roundingPx: 'corners',
+  borderPx: 'borders',
+  borderColour: 'borders',
+  names: 'names',
+  title: 'title card',
+  fade: 'fades of the picture',
+  span: 'start and end of the video',
+  tiles: 'tiles',
+};
+
+function partsLabel(parts: readonly string[]): string {
+  const [first] = parts;
+  if (parts.includes('canvas')) return 'canvas';
+  return (first === undefined ? undefined : partNames[first]) ?? 'picture';
 }
 
 function nameIn(sessions: readonly Session[], where: 'voices' | 'takes', id: string): string | undefined {

@@ -2,6 +2,8 @@ import { assertNever } from '../signal/fault.ts';
 import type { KeptPlan } from './kept-plan.ts';
 import { withoutTake } from './passages.ts';
 import { passagesFault } from './passages-fault.ts';
+import { withParts, withTileChoice } from './picture-choice.ts';
+import type { PictureChoice, TileChoice } from './picture-schema.ts';
 import type { CleanChoice, ClipRef, Passage, Placement, Role, Session, Span, Take, TakeMark, Voice } from './schema.ts';
 
 /** Everything that can be done to a session. An edit is plain JSON: it crosses threads and is kept in the history. */
@@ -34,6 +36,10 @@ export type Edit =
   | { kind: 'setGuide'; clip: ClipRef | null; plan?: KeptPlan | null }
   | { kind: 'setTitle'; title: string }
   | { kind: 'setTarget'; targetLufs: number; ceilingDbtp: number }
+  /** Parts of what is chosen for the picture; null: as if nothing had been chosen. */
+  | { kind: 'setPicture'; parts: Partial<PictureChoice> | null }
+  /** What is settled for the tile of a voice; null: nothing. */
+  | { kind: 'setTile'; voiceId: string; tile: TileChoice | null }
   /** Several edits that are one step for undo. */
   | { kind: 'together'; label: string; edits: readonly Edit[] };
 
@@ -52,6 +58,7 @@ export function apply(session: Session, edit: Edit): Session {
         ...session,
         voices: session.voices.filter((voice) => voice.id !== edit.voiceId),
         takes: session.takes.filter((take) => take.voiceId !== edit.voiceId),
+        picture: session.picture === null ? null : withTileChoice(session.picture, edit.voiceId, null),
       };
     }
     case 'moveVoice': {
@@ -129,6 +136,11 @@ export function apply(session: Session, edit: Edit): Session {
       return { ...session, title: edit.title };
     case 'setTarget':
       return { ...session, mix: { targetLufs: edit.targetLufs, ceilingDbtp: edit.ceilingDbtp } };
+    case 'setPicture':
+      return { ...session, picture: edit.parts === null ? null : withParts(session.picture, edit.parts) };
+    case 'setTile':
+      voiceOf(session, edit.voiceId);
+      return { ...session, picture: withTileChoice(session.picture, edit.voiceId, edit.tile) };
     case 'together':
       return edit.edits.reduce(apply, session);
     default:

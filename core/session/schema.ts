@@ -2,9 +2,10 @@ import { z } from 'zod';
 import { PartsongError } from '../signal/fault.ts';
 import { keptPlanSchema } from './kept-plan.ts';
 import { passagesFault } from './passages-fault.ts';
+import { pictureSchema } from './picture-schema.ts';
 
 /** The version this code writes. A newer one is refused with a sentence, an older one is migrated. */
-export const SESSION_VERSION = 4;
+export const SESSION_VERSION = 5;
 
 export const secondsSchema = z.number().finite();
 export const idSchema = z.string().min(1).max(64);
@@ -129,6 +130,8 @@ const session = z.strictObject({
     targetLufs: z.number().min(-40).max(-5),
     ceilingDbtp: z.number().min(-12).max(0),
   }),
+  /** null: nothing was chosen yet. */
+  picture: pictureSchema.nullable(),
 });
 
 export type ClipRef = Readonly<z.infer<typeof clipRefSchema>>;
@@ -149,6 +152,7 @@ const migrations: readonly ((old: Record<string, unknown>) => Record<string, unk
   withFineSettings,
   withGuidePlan,
   withPassages,
+  withPicture,
 ];
 
 /** Version 2 lets single settings of the cleaning be moved. */
@@ -180,6 +184,11 @@ function withPassages(old: Record<string, unknown>): Record<string, unknown> {
     voices: each(old['voices'], { passages: null }),
     takes: each(old['takes'], { mark: 'none', remark: '' }),
   };
+}
+
+/** Version 5 keeps what is chosen for the picture. */
+function withPicture(old: Record<string, unknown>): Record<string, unknown> {
+  return { picture: null, ...old, version: 5 };
 }
 
 function isRecord(value: unknown): value is Record<string, unknown> {
@@ -238,6 +247,7 @@ export function emptySession(title: string): Session {
     voices: [],
     takes: [],
     mix: { targetLufs: -14, ceilingDbtp: -1 },
+    picture: null,
   };
 }
 

@@ -5,7 +5,7 @@ import { apply } from '../../../core/session/edit.ts';
 import { editSchema } from '../../../core/session/edit-schema.ts';
 import { silenceInTake } from '../../../core/session/guide-silence.ts';
 import { guideMarks, keptPlan } from '../../../core/session/kept-plan.ts';
-import { emptySession, formatSession, parseSession } from '../../../core/session/schema.ts';
+import { emptySession, formatSession, parseSession, SESSION_VERSION } from '../../../core/session/schema.ts';
 
 const score = plainScore({ title: 'Round', quartersPerMinute: 72, beats: 3, unit: 4, bars: 16 });
 const plan = planGuide(score, { ...usualGuide, cue: 'both' });
@@ -28,7 +28,7 @@ describe('the plan of a guide in the session', () => {
   it('is null for a guide of a session of version 2, whose other fields stay', () => {
     const session = parseSession(VERSION_2, 'session.json');
     expect(session.guide).toEqual({ clip, plan: null });
-    expect(session.version).toBe(4);
+    expect(session.version).toBe(SESSION_VERSION);
     expect(session.mix.targetLufs).toBe(-16);
     expect(parseSession(VERSION_2.replace(JSON.stringify({ clip }), 'null'), 's').guide).toBeNull();
   });
