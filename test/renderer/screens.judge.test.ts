@@ -52,6 +52,10 @@ const screens = [
     key: '3',
     ready: 'text=The clip is not where it was',
   },
+  { name: 'Guide, before it is made', query: '', key: '1', ready: 'h3:has-text("The piece")' },
+  { name: 'Guide, made and in use', query: 'bars=24', key: '1', ready: 'h3:has-text("Your guide is made")' },
+  { name: 'Sound check, without a trial', query: '', key: '2', ready: 'button:has-text("Choose a trial clip")' },
+  { name: 'Sound check, after three trials', query: 'trials', key: '2', ready: 'text=All trials' },
   { name: 'Render, with a finished mix', query: 'rendered', key: '7', ready: 'h3:has-text("Your mix is ready")' },
 ] as const;
 
@@ -97,8 +101,14 @@ describe('the frame', () => {
   ])(
     'cuts nothing off at 200 % zoom, which leaves $width x $height: the page is no wider than its window',
     async (viewport) => {
-      for (const query of ['empty', 'rendered']) {
+      for (const [query, key] of [
+        ['empty', ''],
+        ['rendered', ''],
+        ['bars=24', '1'],
+        ['trials', '2'],
+      ] as const) {
         const page = await open(query, '', { viewport });
+        if (key !== '') await page.keyboard.press(key);
         const [width, inside] = await page.evaluate(() => [
           document.documentElement.scrollWidth,
           document.documentElement.clientWidth,

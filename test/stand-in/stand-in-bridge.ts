@@ -7,12 +7,14 @@ import { editLabel } from '../../core/session/edit-label.ts';
 import { beginHistory, doEdit, redo, type Step, undo } from '../../core/session/history.ts';
 import { emptySession, type Session } from '../../core/session/schema.ts';
 import { inventedRender, withCases } from './stand-in-cases.ts';
+import { inventedGuide, inventedPlan, inventedScore, inventedTrials } from './stand-in-guide.ts';
 
 const NAMES = ['Soprano recorder', 'Alto recorder', 'Tenor viol', 'Bass viol'];
 
 /**
  * A door onto an invented session, for looking at the screen without a desk. Query: `voices` (4), `length` seconds (60),
- * `takes` of each voice (1), `guide` for one, `empty` for the start screen. Edits, undo and redo work; long work does not.
+ * `takes` of each voice (1), `guide` for one, `bars` (0) of a guide made here, `trials`
+ * of the sound check, `empty` for the start screen. Edits, undo and redo work; long work does not.
  */
 export function standInBridge(query: URLSearchParams): Bridge {
   const lengthSec = Number(query.get('length') ?? 60);
@@ -21,7 +23,7 @@ export function standInBridge(query: URLSearchParams): Bridge {
   const tellAll = (event: DeskEvent): void => {
     for (const listener of listeners) listener(event);
   };
-  let history = beginHistory(withMore(inventedSession(count), Number(query.get('takes') ?? 1), query.has('guide')));
+  let history = beginHistory(withMore(inventedSession(count), Number(query.get('takes') ?? 1), query));
   let revision = 1;
   let isOpen = !query.has('empty');
   const labels = () => ({
@@ -30,6 +32,8 @@ export function standInBridge(query: URLSearchParams): Bridge {
   });
   const viewNow = (): DeskView => ({
     ...withCases(inventedView(history.present, lengthSec), query, lengthSec),
+    madeGuide: query.has('bars') ? inventedGuide() : null,
+    trials: query.has('trials') ? inventedTrials() : [],
     revision,
     ...labels(),
   });
@@ -98,6 +102,8 @@ export function standInBridge(query: URLSearchParams): Bridge {
       tellAll({ kind: 'parts', parts: { jobs: [] } });
       return null;
     },
+    readScore: ({ file }: { file: string }) => inventedScore(file),
+    tryGuide: () => ({ lengthSec: 78, stamp: revision }),
     pickFiles: () => null,
     pickFolder: () => null,
   };
@@ -187,13 +193,18 @@ function inventedSession(count: number): Session {
 }
 
 /** More takes of every voice, of which the first sounds, and a guide. */
-function withMore(session: Session, takes: number, guide: boolean): Session {
+function withMore(session: Session, takes: number, query: URLSearchParams): Session {
+  const bars = Number(query.get('bars') ?? 0);
   const again = Array.from({ length: Math.max(0, takes - 1) }, (_, n) => n + 2);
   return {
     ...session,
-    guide: guide
-      ? { clip: { path: 'guide.wav', sizeBytes: 5_000_000, fingerprint: 'b'.repeat(64) }, plan: null }
-      : null,
+    guide:
+      query.has('guide') || bars > 0
+        ? {
+            clip: { path: 'guide.wav', sizeBytes: 5_000_000, fingerprint: 'b'.repeat(64) },
+            plan: bars > 0 ? inventedPlan(bars) : null,
+          }
+        : null,
     takes: session.takes.flatMap((take) => [
       take,
       ...again.map((n) => ({
