@@ -20,8 +20,8 @@ export const ATTACK_ERROR_SEC = 0.0003;
 const MARKS_APART_SEC = 45;
 /** Claps by hand this far apart are two witnesses, s; nearer ones may be one clap and its echo. */
 const CLAPS_APART_SEC = 5;
-/** Beats played to a click agree with two claps within this, s. */
-const PAIR_MUSIC_SEC = 0.12;
+/** Beats played to a click agree with a clap within this, s. */
+const CLAP_MUSIC_SEC = 0.12;
 /** A clap is clear from this standing on. */
 const CLEAR_STANDING = 0.6;
 /** A player claps at most this far from the cue, s. */
@@ -38,13 +38,15 @@ export function placeWithGuide(sound: Sound, trace: TraceSource, guide: GuideMap
   const elsewhere = clapElsewhere(sounds, standing, levels.lengthSec, guide);
   const found = findMusic(trace.rises(), guide, search, elsewhere);
   const pair = guide.marks === undefined ? undefined : clapPair(sounds, guide.marks);
-  // Against clicks alone beats fit at many places; two claps as far apart as the cues fit at one.
-  const isPairFirst = pair !== undefined && !guide.hasNotes;
-  const music = chooseMusic(isPairFirst ? nearPair(found, pair, guide) : found, sounds, guide);
+  const known = standingFor(guide, standing, musicSec);
+  const isAsked = known !== standing;
+  // Against clicks alone beats fit at many places; claps that the plan asks for fit at one.
+  const anchor = guide.hasNotes ? undefined : (pair?.first ?? (isAsked ? known[0] : undefined));
+  const music = chooseMusic(anchor === undefined ? found : nearClap(found, anchor, guide), sounds, guide);
   const claps =
     pair !== undefined && music === undefined
       ? pairTestimonies(sound, pair, guide)
-      : matchClaps(sound, sounds, standingFor(guide, standing, musicSec), guide, music);
+      : matchClaps(sound, sounds, { standing: known, isAsked }, guide, music);
   const testimonies: Testimony[] = [...(music ? [music.testimony] : []), ...claps];
   const first = weigh(testimonies, () => '');
   const assumed = first.kind === 'placed' ? first : first.best;
@@ -90,11 +92,11 @@ function chooseMusic(found: readonly Music[], sounds: readonly ClapSound[], guid
   return chosen;
 }
 
-/** Places of the music that agree with two claps. */
-function nearPair(found: readonly Music[], { first }: ClapPair, guide: GuideMap): Music[] {
+/** Places of the music that agree with a clap on the first cue. */
+function nearClap(found: readonly Music[], clap: ClapSound, guide: GuideMap): Music[] {
   return found.filter((music) => {
-    const apart = first.atSec - music.leadSec - (1 + music.likelyDriftPpm * 1e-6) * guide.cues[0]!;
-    return Math.abs(apart) < PAIR_MUSIC_SEC;
+    const apart = clap.atSec - music.leadSec - (1 + music.likelyDriftPpm * 1e-6) * guide.cues[0]!;
+    return Math.abs(apart) < CLAP_MUSIC_SEC;
   });
 }
 
@@ -126,7 +128,7 @@ interface ClapMatch {
 function matchClaps(
   sound: Sound,
   sounds: readonly ClapSound[],
-  standing: readonly StandingClap[],
+  { standing, isAsked }: { readonly standing: readonly StandingClap[]; readonly isAsked: boolean },
   guide: GuideMap,
   music: Music | undefined,
 ): Testimony[] {
@@ -137,8 +139,9 @@ function matchClaps(
   if (!best) return [];
   const rival = matches.find((match) => Math.abs(match.clap.atSec - best.clap.atSec) > 0.1);
   const clear = music ? 1 : best.score / (best.score + 1.5 * (rival?.score ?? 0));
-  // Notes that match nowhere speak against the guide itself; clicks alone say nothing.
-  const unmatched = guide.hasNotes ? 0.45 : 0.65;
+  // Notes that match nowhere speak against the guide itself; clicks alone say nothing, and the plan's own time to the music
+  // speaks for the clap.
+  const unmatched = guide.hasNotes ? 0.45 : isAsked ? 0.8 : 0.65;
   const likely = music ? 0.95 * (0.5 + 0.5 * music.testimony.trust) : unmatched;
   const trust = Math.min(0.9, likely * clear * Math.sqrt(best.clap.likeness));
   const out = [clapTestimony(sound, best, trust)];
