@@ -9,6 +9,7 @@ import { addGuide } from './verbs/guide.ts';
 import { addLineup } from './verbs/lineup.ts';
 import { addLoudness } from './verbs/loudness.ts';
 import { addMix } from './verbs/mix.ts';
+import { addPicture } from './verbs/picture.ts';
 import { addTune } from './verbs/tune.ts';
 
 const program = new Command('partsong')
@@ -17,7 +18,7 @@ const program = new Command('partsong')
   .showHelpAfterError('("partsong VERB --help" shows the options and examples)')
   .exitOverride();
 
-for (const add of [addMix, addGuide, addCheck, addClean, addLineup, addTune, addLoudness, addDoctor, addDemo])
+for (const add of [addMix, addPicture, addGuide, addCheck, addClean, addLineup, addTune, addLoudness, addDoctor, addDemo])
   add(program);
 
 for (const verb of program.commands) verb.addHelpText('after', '\nExit codes: see "partsong --help".');

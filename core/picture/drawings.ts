@@ -145,11 +145,6 @@ export function waveBox({ widthPx, heightPx }: Size): Box {
   };
 }
 
-/** Bars of a waveform that suit a tile. */
-export function peaksFor({ widthPx }: Size): number {
-  return Math.min(200, Math.max(16, Math.round((widthPx * 0.84) / 6)));
-}
-
 /** The height of capitals at which a line is no wider than `widthPx`, `mostPx` at most. */
 export function fittingCapital(text: string, widthPx: number, mostPx: number): number {
   const wide = setLine(text, mostPx).widthPx;

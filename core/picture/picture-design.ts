@@ -49,6 +49,8 @@ export interface PictureDesign {
     readonly marginPx: number;
     readonly mostCrop: number;
   };
+  /** The voice in the large tile of 'lead'; null or absent: the session's lead, else the first. */
+  readonly leadId?: string | null;
   /** `#rrggbb`. */
   readonly background: string;
   readonly tiles: readonly TileDesign[];

@@ -133,8 +133,9 @@ function aspectOfVoice({ pieces }: SeenVoice): number {
   return first ? aspectOf(shownSize(first)) : DRAWN_ASPECT;
 }
 
-function leadOf(seen: readonly SeenVoice[], { tiling }: PictureDesign): number | undefined {
-  const lead = seen.findIndex(({ voice }) => voice.isLead);
+function leadOf(seen: readonly SeenVoice[], { tiling, leadId }: PictureDesign): number | undefined {
+  const chosen = seen.findIndex(({ voice }) => voice.voiceId === leadId);
+  const lead = chosen >= 0 ? chosen : seen.findIndex(({ voice }) => voice.isLead);
   return tiling.kind === 'lead' ? Math.max(0, lead) : undefined;
 }
 

@@ -1,0 +1,236 @@
+import { basename, dirname, extname, join } from 'node:path';
+import type { Command } from 'commander';
+import { InvalidArgumentError, Option } from 'commander';
+import type { EncodeSpeed, VideoEncoder } from '../../../core/picture/output-arguments.ts';
+import type { PictureDesign } from '../../../core/picture/picture-design.ts';
+import type { TilingKind } from '../../../core/picture/tiling.ts';
+import type { Voice } from '../../../core/session/schema.ts';
+import { PartsongError } from '../../../core/signal/fault.ts';
+import type { PictureReport, PictureSessionOptions } from '../../picture/picture-session.ts';
+import { parseTrimWord, type Trim } from '../../picture/trim.ts';
+import { numberWithin, parseSpan } from '../options.ts';
+import { clock } from '../progress.ts';
+import { runVerb, type VerbContext } from '../run-verb.ts';
+
+interface PictureOptions {
+  out: string;
+  canvas?: string;
+  fps?: string;
+  tiling?: TilingKind;
+  lead?: string;
+  title?: string;
+  subtitle?: string;
+  names?: boolean;
+  mirror?: string[];
+  rounding?: number;
+  background?: string;
+  fade?: number;
+  trim?: Trim;
+  encoder: VideoEncoder | 'hardware';
+  speed: EncodeSpeed;
+  cover?: string;
+  guide?: string;
+  editList?: 'otio' | 'edl';
+  plan?: boolean;
+  json?: boolean;
+}
+
+/** `partsong picture`: the video of a session, or of clips that are mixed first. */
+export function addPicture(program: Command): void {
+  program
+    .command('picture')
+    .description('lay the clips out as tiles, in time with the mix, and render the video for upload')
+    .argument(
+      '<session|clip...>',
+      'the folder that "partsong mix --out" made, or the clips themselves, top voice first',
+    )
+    .requiredOption('--out <file>', 'the video: .mp4 for uploads, .mkv for a master with lossless sound')
+    .option('--canvas <size>', 'WIDTHxHEIGHT in px, or 16:9, 9:16, 1:1, 4:5 (1080 px on the shorter side)')
+    .option('--fps <n>', 'pictures per second: 23.976, 24, 25, 29.97, 30, 48, 50, 59.94, 60 (that of the fastest clip)')
+    .addOption(new Option('--tiling <kind>', 'how the tiles lie').choices(['rows', 'lead', 'ranks', 'strip']))
+    .option('--lead <name>', 'the voice in the large tile of "lead", by (part of) its name')
+    .option('--title <text>', 'a title card over the beginning')
+    .option('--subtitle <text>', 'a smaller line on the title card')
+    .option('--names', "write the voices' names into their tiles")
+    .option('--mirror <name...>', 'voices whose picture is to be mirrored, by (part of) their names')
+    .option('--rounding <px>', 'radius of the corners of the tiles', numberWithin('The rounding', 0, 400))
+    .option('--background <colour>', 'colour between the tiles, #rrggbb', colour)
+    .option('--fade <s>', 'from black at the beginning and to black at the end', numberWithin('The fade', 0, 20))
+    .option('--trim <what>', 'music, all, bars, bars:5-12, or FROM-TO in the session (1:02-2:30)', trim)
+    .addOption(
+      new Option('--encoder <name>', 'x264 works everywhere; the others need their hardware')
+        .choices(['x264', 'hardware', 'videotoolbox', 'nvenc', 'qsv', 'amf', 'mf'])
+        .default('x264'),
+    )
+    .addOption(
+      new Option('--speed <speed>', 'time spent on making the file small')
+        .choices(['quick', 'usual', 'careful'])
+        .default('usual'),
+    )
+    .option('--cover <file>', 'also write a still for the cover, .jpg or .png')
+    .option('--guide <file>', 'for clips: what you heard in your headphones')
+    .addOption(
+      new Option('--edit-list <kind>', 'write the lined-up clips for another program instead of a video').choices([
+        'otio',
+        'edl',
+      ]),
+    )
+    .option('--plan', 'print what would be done, with the FFmpeg command, and do nothing')
+    .option('--json', 'print the result as JSON')
+    .addHelpText(
+      'after',
+      `
+Examples:
+  partsong mix clips/*.mov --out canon && partsong picture canon --out canon.mp4 --names
+  partsong picture canon --out canon-upright.mp4 --canvas 9:16 --tiling lead --lead descant --title "Evening Canon"
+  partsong picture canon --out canon.otio --edit-list otio
+
+Publishing music needs the rights to it, also to the piece you play; local rules decide.`,
+    )
+    .action((sources: string[], options: PictureOptions) =>
+      runVerb(options, (context) => run(sources, options, context)),
+    );
+}
+
+async function run(sources: readonly string[], options: PictureOptions, context: VerbContext): Promise<unknown> {
+  const { containerOf, planSession, planText, pictureSession } = await import('../../picture/picture-session.ts');
+  if (options.editList === undefined) containerOf(options.out);
+  const session = await sessionOf(sources, options, context);
+  if (options.editList !== undefined) {
+    const { writeEditList } = await import('../../picture/edit-list-file.ts');
+    const { signal } = context;
+    const list = await writeEditList({
+      session,
+      target: options.out,
+      kind: options.editList,
+      trim: options.trim,
+      signal,
+    });
+    context.progress.end();
+    context.say(`The edit list: ${list.file}; ${list.clips} clips, named by where they lie from it.`);
+    for (const note of list.notes) context.say(`  ${note}`);
+    return list;
+  }
+  const design = await designMaker(options);
+  const request: PictureSessionOptions = {
+    session,
+    target: options.out,
+    design,
+    trim: options.trim,
+    encoder: options.encoder,
+    speed: options.speed,
+    cover: options.cover === undefined ? undefined : { target: options.cover, atSec: undefined },
+    signal: context.signal,
+    onStep: (step) => context.progress.begin(step),
+  };
+  if (options.plan === true) {
+    const planned = await planSession(request);
+    const command = await planText(planned, request);
+    context.progress.end();
+    context.say(command);
+    for (const note of planned.plan.notes) context.say(`# ${note}`);
+    return { ...planned.plan, command };
+  }
+  const report = await pictureSession(request);
+  context.progress.end();
+  for (const line of summaryOf(report)) context.say(line);
+  return report;
+}
+
+/** The session that is named, or the one that mixing the clips makes beside the video. */
+async function sessionOf(sources: readonly string[], options: PictureOptions, context: VerbContext): Promise<string> {
+  const { isSession } = await import('../../picture/session-pictures.ts');
+  const [first] = sources;
+  if (sources.length === 1 && (await isSession(first!))) return first!;
+  const folder = join(dirname(options.out), `${basename(options.out, extname(options.out))} session`);
+  const { mixClips } = await import('../../desk/mix-clips.ts');
+  await mixClips({
+    clips: sources,
+    outFolder: folder,
+    guide: options.guide,
+    targetLufs: -14,
+    ceilingDbtp: -1,
+    character: 'even',
+    title: options.title ?? basename(options.out, extname(options.out)),
+    signal: context.signal,
+    onStep: (step) => context.progress.begin(step),
+  });
+  context.progress.end();
+  context.say(`The mix and the session are in ${folder}.`);
+  return folder;
+}
+
+/** What was chosen in the session, or what is usual, with what the options say otherwise. */
+async function designMaker(options: PictureOptions): Promise<PictureSessionOptions['design']> {
+  const { parseCanvas } = await import('../../../core/picture/canvas.ts');
+  const { parsePictureRate } = await import('../../../core/picture/picture-rate.ts');
+  const { withTile } = await import('../../../core/picture/picture-design.ts');
+  const { designOf, onCanvas, usualPicture } = await import('../../../core/session/picture-choice.ts');
+  const canvas = options.canvas === undefined ? undefined : parseCanvas(options.canvas);
+  const rate = options.fps === undefined ? undefined : parsePictureRate(options.fps);
+  return (session): PictureDesign => {
+    const { voices } = session;
+    const kept = session.picture ?? usualPicture();
+    const chosen = canvas === undefined ? kept : onCanvas(kept, canvas);
+    const design = designOf(
+      chosen,
+      voices.map(({ id }) => id),
+    );
+    const { tiling, title, lead, background, rounding, fade, names, mirror = [] } = options;
+    const named: PictureDesign = {
+      ...design,
+      rate: rate ?? design.rate,
+      tiling: tiling === undefined ? design.tiling : { ...design.tiling, kind: tiling },
+      leadId: lead === undefined ? (design.leadId ?? null) : voiceNamed(voices, lead).id,
+      background: background ?? design.background,
+      roundingPx: rounding ?? design.roundingPx,
+      names: names ?? design.names,
+      title:
+        title === undefined ? design.title : { text: title, subtitle: options.subtitle ?? '', lengthSec: TITLE_SEC },
+      fade: fade === undefined ? design.fade : { inSec: fade, outSec: fade },
+    };
+    return mirror.reduce((made, name) => withTile(made, voiceNamed(voices, name).id, { mirrored: true }), named);
+  };
+}
+
+/** A title is read within this, s. */
+const TITLE_SEC = 4;
+
+function voiceNamed(voices: readonly Voice[], name: string): Voice {
+  const plain = (text: string): string => text.normalize('NFC').trim().toLowerCase();
+  const exact = voices.filter((voice) => plain(voice.name) === plain(name));
+  const found = exact.length === 1 ? exact : voices.filter((voice) => plain(voice.name).includes(plain(name)));
+  if (found.length === 1) return found[0]!;
+  throw new PartsongError(
+    'bad-option',
+    `The voice "${name}" is not clear: ${found.length === 0 ? 'none is called so' : `${found.length} have that in their names`}.`,
+    `The voices are: ${voices.map((voice) => voice.name).join(', ')}.`,
+  );
+}
+
+function colour(text: string): string {
+  if (!/^#[0-9a-f]{6}$/i.test(text)) throw new InvalidArgumentError('A colour is #rrggbb, for example #141414.');
+  return text;
+}
+
+function trim(text: string): Trim {
+  return parseTrimWord(text) ?? { kind: 'span', span: parseSpan(text) };
+}
+
+function summaryOf(report: PictureReport): string[] {
+  const { sound, canvas } = report;
+  const level = (value: number | null, unit: string): string =>
+    value === null ? 'silence' : `${value.toFixed(1).replace('-', '\u2212')} ${unit}`;
+  const speed = report.lengthSec / Math.max(0.001, report.tookSec);
+  const worst = Math.max(0, ...report.tiles.map((tile) => tile.worstOffsetMs));
+  return [
+    '',
+    `The video: ${report.file}, ${canvas.widthPx} x ${canvas.heightPx} px, ${report.rate} pictures/s, ${clock(report.lengthSec)} long, ${(report.sizeBytes / 1e6).toFixed(1)} MB.`,
+    `Its sound: ${level(sound.integratedLufs, 'LUFS')}, true peak ${level(sound.truePeakDbtp, 'dBTP')}, measured in the file.`,
+    `Picture and sound lie ${worst.toFixed(1)} ms apart at most. Rendered at ${speed.toFixed(1)} times playing speed.`,
+    ...(report.cover === null ? [] : [`The cover: ${report.cover}`]),
+    ...(report.notes.length === 0 ? [] : ['', 'Worth knowing:', ...report.notes.map((note) => `  ${note}`)]),
+    '',
+    'Publishing music needs the rights to it; local rules decide.',
+  ];
+}
