@@ -17,6 +17,7 @@ import type { PlacementReport, Report } from '../../../core/session/report.ts';
 import { parseSession, type Session } from '../../../core/session/schema.ts';
 import { Random } from '../../../core/signal/random.ts';
 import { decodeWhole } from '../media/clip-kit.ts';
+import { testDesk } from '../shell/host/host-kit.ts';
 import { type PlayedTake, playTake, type TakeTruth } from './played-takes.ts';
 
 const folder = mkdtempSync(join(tmpdir(), 'partsong-guided-'));
@@ -214,6 +215,31 @@ describe('a session played to a guide of our own', () => {
       onStep,
     });
     await expect(noPlan).rejects.toThrow(/no \.guide\.json/);
+  });
+
+  it('keeps plan and score on the open desk too, where placements and silences come out as in the mix', async () => {
+    const desk = testDesk();
+    try {
+      await desk.call('newSession', { title: 'Round', folder: join(folder, 'desk') });
+      await desk.call('setGuide', { file: guide });
+      await desk.call('addClips', { files: takes.map((take) => take.file), voiceId: null });
+      await desk.idle();
+      const live = desk.host.live!;
+      const open = live.desk.session;
+      expect(open.guide?.plan).toEqual(session.guide?.plan);
+      expect((await keptGuideFile(live.desk.folder, open.guide!.clip.fingerprint))?.title).toBe('round');
+      for (const [index, take] of open.takes.entries()) {
+        expect(take.placement!.offsetSec).toBeCloseTo(session.takes[index]!.placement!.offsetSec, 9);
+        expect(live.view().takes[take.id]!.clean.silence).toEqual(report.takes[index]!.silence);
+      }
+      // Another guide, without a plan, leaves none; undo brings it back.
+      await desk.call('setGuide', { file: takes[0]!.file });
+      expect(live.desk.session.guide?.plan).toBeNull();
+      await desk.call('undo', {});
+      expect(live.desk.session.guide?.plan).toEqual(session.guide?.plan);
+    } finally {
+      await desk.host.close();
+    }
   });
 
   it('sounds in the next guide by its own takes, as loud as the mock-up, at their place, without claps and knocks', async () => {
