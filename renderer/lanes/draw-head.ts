@@ -11,8 +11,12 @@ export const GUIDE_PX = 46;
 export const NO_GUIDE_PX = 26;
 
 export function headHeightPx(scene: Scene): number {
-  const guidePx = scene.guide.wave === null && scene.guide.words === null ? NO_GUIDE_PX : GUIDE_PX;
-  return RULER_PX + (scene.bars.length > 0 ? BARS_PX : 0) + guidePx;
+  return RULER_PX + (scene.bars.length > 0 ? BARS_PX : 0) + guideHeightPx(scene);
+}
+
+/** The height of the guide's own row. */
+export function guideHeightPx(scene: Scene | undefined): number {
+  return scene === undefined || (scene.guide.wave === null && scene.guide.words === null) ? NO_GUIDE_PX : GUIDE_PX;
 }
 
 /** The stretch that is played again and again, session frames. */
@@ -60,7 +64,9 @@ export function drawHead(drawing: Drawing, scene: Scene, look: LaneLook, loop: R
   drawBarNumbers(drawing, scene, ruler, barsPx);
   drawLane(drawing, scene.guide, ruler + barsPx, head - ruler - barsPx, look);
   drawBarLines(drawing, scene, ruler + barsPx, head);
-  writeOutside(drawing, scene, head - 8 * dpr);
+  // A guide with a plan has its own words at the bottom.
+  const hasWords = scene.guide.shades !== undefined;
+  writeOutside(drawing, scene, hasWords ? ruler + barsPx + 9 * dpr : head - 8 * dpr);
   sheet.fill(0, head - line, view.widthPx, head, palette.edge);
 }
 
@@ -72,7 +78,9 @@ function writeOutside(drawing: Drawing, scene: Scene, y: number): void {
   const end = pixelOf(view, scene.mixSpan.toSec * SESSION_RATE_HZ);
   const text = 'not in the mix';
   const colour = palette.css.faint;
-  const before = Math.min(view.widthPx, begin) - 10 * dpr;
+  const clap = scene.guide.shades?.find(({ clapSec }) => clapSec !== null)?.clapSec ?? null;
+  const clapX = clap === null ? view.widthPx : pixelOf(view, clap * SESSION_RATE_HZ);
+  const before = Math.min(view.widthPx, begin, clapX > 0 ? clapX - 8 * dpr : begin) - 10 * dpr;
   if (before > 0) labels.push({ x: 6 * dpr, y, text, colour, room: before, strong: false });
   const from = Math.max(0, end);
   const after = view.widthPx - from - 10 * dpr;

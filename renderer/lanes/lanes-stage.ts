@@ -1,6 +1,6 @@
 import { type PlaybackState, usePlayback } from '../playback/player.ts';
 import { drawBarLines } from './draw-bars.ts';
-import { drawHead, headHeightPx } from './draw-head.ts';
+import { drawHead, guideHeightPx, headHeightPx } from './draw-head.ts';
 import { type Drawing, drawLane, type Label, type LaneLook } from './draw-lane.ts';
 import type { LaneWave, Scene, Stretch } from './lane-scene.ts';
 import { type Palette, readPalette } from './palette.ts';
@@ -284,6 +284,7 @@ export class LanesStage {
   ): void {
     const { palette, dpr } = this;
     if (palette === undefined) return;
+    const guideTop = headEnd - guideHeightPx(this.scene) * dpr;
     context.textBaseline = 'middle';
     let lastFont = '';
     labels.forEach((label, n) => {
@@ -299,7 +300,7 @@ export class LanesStage {
       if (label.boxed === true) {
         context.fillStyle = palette.css.sheet;
         context.fillRect(label.x - 7 * dpr, label.y - 11 * dpr, width + 14 * dpr, 22 * dpr);
-      } else if (n >= headLabels) {
+      } else if (n >= headLabels || label.y > guideTop) {
         context.lineWidth = 3 * dpr;
         context.lineJoin = 'round';
         context.strokeStyle = palette.css.sheet;
