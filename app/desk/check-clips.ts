@@ -4,7 +4,7 @@ import type { SoundCheck } from '../../core/guide/sound-check.ts';
 import type { Placement } from '../../core/session/schema.ts';
 import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 import { usualThreads } from '../work/pool.ts';
-import { guideFileBeside, keptPlanOf } from './guide-file.ts';
+import { guideFileOf, keptPlanOf } from './guide-file.ts';
 import { lineUpTaken } from './line-up-clips.ts';
 import { isUnplaced, keptPlacement } from './placement.ts';
 import { withScratch } from './scratch.ts';
@@ -32,7 +32,7 @@ export function checkClips(options: CheckClipsOptions): Promise<CheckReport> {
       onProgress: onStep(clips.length === 1 ? 'Listening' : `Listening to ${clips.length} clips`),
     };
     const { takes, guide } = await takeInWithGuide(clips, options.guide, cache, pool, listening);
-    const file = options.guide === undefined ? undefined : await guideFileBeside(options.guide);
+    const { file, notes } = await guideFileOf(guide);
     const plan = file?.plan;
     const placements =
       guide === undefined || plan === undefined
@@ -56,7 +56,11 @@ export function checkClips(options: CheckClipsOptions): Promise<CheckReport> {
       { signal, onProgress: onStep('Checking') },
     );
     return {
-      takes: takes.map((take, index) => ({ file: basename(take.file), notes: take.notes, ...checks[index]! })),
+      takes: takes.map((take, index) => ({
+        file: basename(take.file),
+        notes: [...take.notes, ...notes],
+        ...checks[index]!,
+      })),
     };
   });
 }

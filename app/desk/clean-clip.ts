@@ -93,13 +93,13 @@ async function silenceByGuide(
   pool: WorkPool,
 ): Promise<Span | undefined> {
   // Loaded where there is a guide only: checking its file brings in code that takes 60 ms to load.
-  const { guideFileBeside, keptPlanOf } = await import('./guide-file.ts');
+  const { guideFileOf, keptPlanOf } = await import('./guide-file.ts');
   const { lineUpTaken } = await import('./line-up-clips.ts');
-  const plan = keptPlanOf(await guideFileBeside(file!));
+  const plan = keptPlanOf((await guideFileOf(guide)).file);
   if (plan === null) {
     throw new PartsongError(
       'bad-option',
-      `Nothing tells where ${file} has its silence: no .guide.json that can be read lies beside it.`,
+      `Nothing tells where ${file} has its silence: no .guide.json that can be read and fits lies beside it.`,
       'Name a guide made by partsong guide, or the stretch with --silence FROM-TO; or leave --guide out.',
       file,
     );

@@ -1,9 +1,10 @@
 import { mkdir, readFile, stat, writeFile } from 'node:fs/promises';
-import { extname, join } from 'node:path';
+import { basename, extname, join } from 'node:path';
 import { z } from 'zod';
 import type { GuidePlan, GuideSettings } from '../../core/guide/guide-plan.ts';
 import type { Score } from '../../core/guide/score.ts';
 import { type KeptPlan, keptPlan } from '../../core/session/kept-plan.ts';
+import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 import { writeWhole } from '../media/whole-file.ts';
 
 /** What lies beside a guide's sound as `.guide.json`: where everything is in it, and the score it was made from. */
@@ -95,6 +96,35 @@ export function guideFileText(guide: GuideFile): string {
  */
 export function guideFileBeside(guide: string): Promise<GuideFile | undefined> {
   return readGuideFile(`${guide.slice(0, guide.length - extname(guide).length)}.guide.json`);
+}
+
+/** A guide's sound may be this much longer or shorter than its plan, s: coders pad, and cut at whole packets. */
+const SAME_LENGTH_SEC = 1;
+
+/** A guide's sound, as it was taken in. */
+interface GuideTaken {
+  readonly file: string;
+  readonly lengthFrames: number;
+  readonly rateHz: number;
+}
+
+/**
+ * The `.guide.json` of a guide that was taken in, where it fits its sound. A guide that was cut since, or another sound of
+ * that name, has none, and a note says so.
+ */
+export async function guideFileOf(
+  guide: GuideTaken | undefined,
+): Promise<{ readonly file: GuideFile | undefined; readonly notes: readonly string[] }> {
+  if (guide === undefined) return { file: undefined, notes: [] };
+  const file = await guideFileBeside(guide.file);
+  if (file === undefined || isAsLong(file, guide.lengthFrames / guide.rateHz)) return { file, notes: [] };
+  const note = `The .guide.json beside ${basename(guide.file)} belongs to a sound of another length, so it was not used.`;
+  return { file: undefined, notes: [note] };
+}
+
+/** Whether a guide's sound of a length can be the one its plan tells of. */
+export function isAsLong({ plan }: GuideFile, lengthSec: number): boolean {
+  return Math.abs(plan.lengthFrames / SESSION_RATE_HZ - lengthSec) <= SAME_LENGTH_SEC;
 }
 
 /** The plan of a guide whose sound was made by Partsong, as `guideFileBeside` finds it. */

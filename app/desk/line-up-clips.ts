@@ -3,7 +3,7 @@ import type { Placement } from '../../core/lineup/witness.ts';
 import { guideMarks, type KeptPlan } from '../../core/session/kept-plan.ts';
 import type { PlacementReport } from '../../core/session/report.ts';
 import { type RunOptions, usualThreads, type WorkPool } from '../work/pool.ts';
-import { guideFileBeside, keptPlanOf } from './guide-file.ts';
+import { guideFileOf, keptPlanOf } from './guide-file.ts';
 import { keptPlacement, placementReport } from './placement.ts';
 import { withScratch } from './scratch.ts';
 import type { TakenIn } from './take-in.ts';
@@ -32,13 +32,14 @@ export function lineUpClips(options: LineUpOptions): Promise<LineUpReport> {
   return withScratch(usualThreads(), async (cache, pool) => {
     const listening = { signal, onProgress: onStep('Listening to the takes') };
     const { takes, guide } = await takeInWithGuide(clips, options.guide, cache, pool, listening);
-    const plan = options.guide === undefined ? null : keptPlanOf(await guideFileBeside(options.guide));
+    const { file, notes } = await guideFileOf(guide);
+    const plan = keptPlanOf(file);
     const placements = await lineUpTaken(takes, guide, pool, { signal, plan, onProgress: onStep('Lining up') });
     return {
       takes: takes.map((take, index) => ({
         file: basename(take.file),
         placement: placementReport(keptPlacement(placements[index]!)),
-        notes: take.notes,
+        notes: [...take.notes, ...notes],
       })),
     };
   });

@@ -8,7 +8,7 @@ import type { EncodedFormat } from '../media/encode.ts';
 import { blend, mixSpan } from './blend.ts';
 import { cleanTaken } from './clean-taken.ts';
 import { Desk } from './desk.ts';
-import { guideFileBeside, keepGuideFile, keptPlanOf } from './guide-file.ts';
+import { guideFileBeside, guideFileOf, keepGuideFile, keptPlanOf } from './guide-file.ts';
 import { lineUpTaken } from './line-up-clips.ts';
 import { SessionLock } from './lock.ts';
 import { measureTaken } from './measure-taken.ts';
@@ -85,7 +85,7 @@ export async function mixClips(options: MixOptions): Promise<{ report: Report; f
 /** The guide's score goes into the session's folder, for what comes after the mix. */
 async function keepGuide(desk: Desk, guide: string | undefined): Promise<void> {
   const kept = desk.session.guide;
-  if (guide === undefined || kept === null) return;
+  if (guide === undefined || kept?.plan == null) return;
   const beside = await guideFileBeside(guide);
   if (beside !== undefined) await keepGuideFile(desk.folder, kept.clip.fingerprint, beside);
 }
@@ -103,8 +103,8 @@ async function mixInto(
   const count = countOf(clips.length);
   const listening = { signal, onProgress: onStep(`Listening to ${count}`) };
   const { takes, guide } = await takeInWithGuide(clips, options.guide, cache, pool, listening);
-  const guideFile = options.guide === undefined ? undefined : await guideFileBeside(options.guide);
-  const plan = keptPlanOf(guideFile);
+  const guideFile = await guideFileOf(guide);
+  const plan = keptPlanOf(guideFile.file);
   const found = await lineUpTaken(takes, guide, pool, {
     signal,
     plan,
@@ -159,7 +159,7 @@ async function mixInto(
       wave: options.wave ?? 'pcm24',
       copy: options.copy ?? null,
       stems: true,
-      notes: twice.map((file) => `${file} was named twice and is used once.`),
+      notes: [...twice.map((file) => `${file} was named twice and is used once.`), ...guideFile.notes],
     },
     pool,
     { signal, onStep },

@@ -3,10 +3,11 @@ import type { Edit } from '../../../core/session/edit.ts';
 import type { KeptPlan } from '../../../core/session/kept-plan.ts';
 import type { ClipRef } from '../../../core/session/schema.ts';
 import { PartsongError } from '../../../core/signal/fault.ts';
+import { probe } from '../../media/probe.ts';
 import type { CallInput, CallOutput } from '../../shell/contract/calls.ts';
 import type { FaultView, JobView } from '../../shell/contract/desk-view.ts';
 import type { Desk } from '../desk.ts';
-import { guideFileBeside, keepGuideFile, keptGuideFile, keptPlanOf } from '../guide-file.ts';
+import { guideFileBeside, isAsLong, keepGuideFile, keptGuideFile, keptPlanOf } from '../guide-file.ts';
 import { clipsWhere, GUIDE_ID, identifyClip, relinkEdit, searchClips } from '../missing-clips.ts';
 import { takenBefore } from '../take-in.ts';
 import { additionOf, type Looked, lookInto } from './add-clips.ts';
@@ -57,7 +58,8 @@ export class ClipCalls {
     const { sizeBytes, fingerprint } = clip;
     const path = this.#of.desk.keptPath(clip.file);
     const { folder } = this.#of.desk;
-    const beside = await guideFileBeside(clip.file);
+    const found = await guideFileBeside(clip.file);
+    const beside = found !== undefined && isAsLong(found, (await probe(clip.file)).lengthSec) ? found : undefined;
     // A folder that takes no files is told by the saving of the session; the guide serves all the same.
     if (beside !== undefined) await keepGuideFile(folder, fingerprint, beside).catch(() => undefined);
     this.#applyGuide(

@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import { writeMidi } from 'midi-file';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { cleanClip } from '../../../app/desk/clean-clip.ts';
-import { guideFileBeside, keptGuideFile } from '../../../app/desk/guide-file.ts';
+import { guideFileBeside, guideFileOf, keptGuideFile } from '../../../app/desk/guide-file.ts';
 import { lineUpClips } from '../../../app/desk/line-up-clips.ts';
 import { type MakeGuideOptions, makeGuide } from '../../../app/desk/make-guide.ts';
 import { mixClips } from '../../../app/desk/mix-clips.ts';
@@ -215,6 +215,15 @@ describe('a session played to a guide of our own', () => {
       onStep,
     });
     await expect(noPlan).rejects.toThrow(/no \.guide\.json/);
+  });
+
+  it('has no plan where the guide was cut since, and says so', async () => {
+    const whole = { file: guide, lengthFrames: plan.lengthFrames + 1024, rateHz: 48000 };
+    expect((await guideFileOf(whole)).file?.plan).toEqual(plan);
+    const cut = await guideFileOf({ ...whole, lengthFrames: plan.lengthFrames - 60_000 });
+    expect(cut.file).toBeUndefined();
+    expect(cut.notes.join(' ')).toMatch(/another length/);
+    expect(await guideFileOf({ ...whole, file: takes[0]!.file })).toEqual({ file: undefined, notes: [] });
   });
 
   it('keeps plan and score on the open desk too, where placements and silences come out as in the mix', async () => {
