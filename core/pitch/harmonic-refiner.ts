@@ -10,6 +10,11 @@ const MOST_COVERED = 0.8;
 const LEAST_REST = 0.003;
 /** A partial this much weaker than its neighbour is next to nothing: -25 dB. */
 const ALONE = 0.003;
+/** A hole lies 17 dB below both its neighbours, which are within 23 dB of the strongest partial. */
+const HOLE = 0.02;
+const STRONG = 0.005;
+/** A first or second partial of less than this share of the power is missing: 23 dB below. */
+const FAINT = 0.005;
 const TURN = 2 * Math.PI;
 
 /** What a refinement found. */
@@ -22,6 +27,11 @@ export interface Refined {
   rest: number;
   /** Share of the partials' power in those (but the first) that have none beside them: many where the pitch is too low. */
   alone: number;
+  /**
+   * The first partial is missing, and so is the second or one between two strong ones: a common fraction of several notes
+   * rather than a pitch.
+   */
+  isHollow: boolean;
 }
 
 /**
@@ -39,8 +49,9 @@ export class HarmonicRefiner {
   readonly #beforeIm: Float64Array;
   #re: Float64Array = new Float64Array(0);
   #im: Float64Array = new Float64Array(0);
+  readonly #powers = new Float64Array(COUNTED_PARTIALS + 1);
   #hasBefore = false;
-  readonly result: Refined = { hz: 0, share: 0, rest: 1, alone: 0 };
+  readonly result: Refined = { hz: 0, share: 0, rest: 1, alone: 0, isHollow: false };
 
   /** size: of the windows, frames; hopFrames: from one to the next, less than size / 4. */
   constructor(size: number, hopFrames: number, rateHz: number) {
@@ -71,9 +82,6 @@ export class HarmonicRefiner {
     let sum = 0;
     let power = 0;
     let partials = 0;
-    let last = 0;
-    let earlier = 0;
-    let alone = 0;
     result.hz = coarseHz;
     for (let number = 1; number <= COUNTED_PARTIALS; number++) {
       // What the lower partials say steers the search for the higher ones.
@@ -83,10 +91,7 @@ export class HarmonicRefiner {
       const strength = this.#power(bin);
       const own = strength + this.#power(bin - 1) + this.#power(bin + 1);
       power += own;
-      // The partial before this one stands alone when the one before it and this one are next to nothing.
-      if (number > 2 && Math.max(own, earlier) < ALONE * last) alone += last;
-      earlier = last;
-      last = own;
+      this.#powers[number] = own;
       partials = number;
       if (!this.#hasBefore || number > PARTIALS) continue;
       const hz = this.#frequency(bin);
@@ -97,11 +102,32 @@ export class HarmonicRefiner {
     }
     if (weights > 0) result.hz = sum / weights;
     result.share = Math.min(1, power / whole);
-    result.alone = power > 0 ? alone / power : 0;
+    this.#judgePattern(partials, power);
     const spacing = coarseHz / this.#binHz;
     const covered = partials * Math.min(3, MOST_COVERED * spacing);
     result.rest = Math.max(LEAST_REST, 1 - result.share) / Math.max(1, this.#bins - covered);
     return result;
+  }
+
+  /** Counts what speaks for a pitch that is a common fraction of the notes that sound: partials alone, and holes. */
+  #judgePattern(partials: number, power: number): void {
+    const { result } = this;
+    const powers = this.#powers;
+    let strongest = 0;
+    for (let n = 1; n <= partials; n++) strongest = Math.max(strongest, powers[n]!);
+    let alone = 0;
+    let holes = 0;
+    for (let n = 2; n < partials; n++) {
+      const below = powers[n - 1]!;
+      const own = powers[n]!;
+      const above = powers[n + 1]!;
+      if (Math.max(below, above) < ALONE * own) alone += own;
+      const beside = Math.min(below, above);
+      if (beside > STRONG * strongest && own < HOLE * beside) holes++;
+    }
+    result.alone = power > 0 ? alone / power : 0;
+    const faint = FAINT * power;
+    result.isHollow = powers[1]! < faint && (powers[2]! < faint || holes > 0);
   }
 
   /** The strongest bin within a bin of a place; -1 beyond the band. */

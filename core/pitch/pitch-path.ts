@@ -17,11 +17,12 @@ const LEAST = 1e-4;
 const TRUST = 0.2;
 /**
  * How much what lies beside a candidate's partials speaks against it (power of the ratio to the least rest), and, in nats,
- * partials that stand alone. With both, partials stronger than all others no longer pass for the pitch, nor common
+ * partials that stand alone and hollow patterns. With these, partials stronger than all others no longer pass for the pitch, nor common
  * subharmonics of a note and what rings of the last one.
  */
 const REST_WEIGHT = 2;
 const ALONE_WEIGHT = 6;
+const HOLLOW_WEIGHT = 1;
 const SILENT = MOST_CANDIDATES;
 
 /** A candidate of a frame. */
@@ -32,17 +33,19 @@ export interface FrameCandidates {
   readonly shares: Float64Array;
   readonly rests: Float64Array;
   readonly alone: Float64Array;
+  readonly hollow: Float64Array;
   readonly voicing: number;
 }
 
 /**
  * The likeliest way through the candidates of all frames, with a state for no pitch. Viterbi's search over each frame's own
  * candidates instead of a fixed grid of pitches: the same model as pYIN's (Mauch and Dixon 2014, section 2.2) with
- * other costs, and as fine as the candidates are. Memory: eleven numbers a frame.
+ * other costs, and as fine as the candidates are. Memory: sixteen numbers a frame.
  */
 export class PitchPath {
   readonly #hz = new NumberRow();
   readonly #shares = new NumberRow();
+  readonly #hollow = new NumberRow();
   readonly #from = new NumberRow();
   #costs = new Float64Array(SILENT + 1).fill(Number.POSITIVE_INFINITY);
   #next = new Float64Array(SILENT + 1);
@@ -53,7 +56,7 @@ export class PitchPath {
 
   /** canSound: whether the frame is loud enough to hold a note at all. */
   add(found: FrameCandidates, canSound: boolean): void {
-    const { count, hz, probabilities, shares, rests, alone } = found;
+    const { count, hz, probabilities, shares, rests, alone, hollow } = found;
     const first = this.#frames === 0;
     const { voicing } = found;
     const likely = this.#likely;
@@ -61,7 +64,10 @@ export class PitchPath {
     for (let n = 0; n < count; n++) least = Math.min(least, rests[n]!);
     let sum = 1e-12;
     for (let n = 0; n < count; n++) {
-      likely[n] = probabilities[n]! * (least / rests[n]!) ** REST_WEIGHT * Math.exp(-ALONE_WEIGHT * alone[n]!);
+      likely[n] =
+        probabilities[n]! *
+        (least / rests[n]!) ** REST_WEIGHT *
+        Math.exp(-ALONE_WEIGHT * alone[n]! - HOLLOW_WEIGHT * hollow[n]!);
       sum += likely[n]!;
     }
     let packed = 0;
@@ -87,6 +93,7 @@ export class PitchPath {
     for (let n = 0; n < SILENT; n++) {
       this.#hz.push(n < count ? hz[n]! : 0);
       this.#shares.push(n < count ? shares[n]! : 0);
+      this.#hollow.push(n < count ? hollow[n]! : 0);
       this.#beforeCents[n] = this.#cents[n]!;
     }
     this.#from.push(packed);
@@ -98,20 +105,22 @@ export class PitchPath {
     this.#frames++;
   }
 
-  /** Hz of each frame, NaN where there is no pitch, and the share of the power in its partials. */
-  result(): { hz: Float64Array; shares: Float64Array } {
+  /** Hz of each frame, NaN where there is no pitch, the share of the power in its partials, and where it is hollow. */
+  result(): { hz: Float64Array; shares: Float64Array; hollow: Float64Array } {
     const hz = new Float64Array(this.#frames).fill(Number.NaN);
     const shares = new Float64Array(this.#frames);
+    const hollow = new Float64Array(this.#frames);
     let state = 0;
     for (let n = 1; n <= SILENT; n++) if (this.#costs[n]! < this.#costs[state]!) state = n;
     for (let frame = this.#frames - 1; frame >= 0; frame--) {
       if (state < SILENT) {
         hz[frame] = this.#hz.at(frame * SILENT + state);
+        hollow[frame] = this.#hollow.at(frame * SILENT + state);
         shares[frame] = this.#shares.at(frame * SILENT + state);
       }
       state = Math.floor(this.#from.at(frame) / (SILENT + 1) ** state) % (SILENT + 1);
     }
-    return { hz, shares };
+    return { hz, shares, hollow };
   }
 
   #way(before: number, state: number): number {

@@ -19,6 +19,8 @@ export interface PitchTrack {
   readonly hz: Float64Array;
   /** Share of the power that lies in the partials of that pitch, 0 to 1; 0 where there is none. */
   readonly shares: Float64Array;
+  /** 1 where that pitch looks like a common fraction of several notes (see harmonic-refiner.ts), else 0. */
+  readonly hollow: Float64Array;
   /** YIN's least normalised difference of each frame: 0 periodic, 1 not at all. */
   readonly roughness: Float64Array;
   /** Power of each frame's window, dBFS (a full-scale sine is -3). */
@@ -57,6 +59,7 @@ export class PitchTracker implements Meter<PitchTrack> {
   readonly #found = makeCandidates();
   readonly #hz = new Float64Array(MOST_CANDIDATES);
   readonly #alone = new Float64Array(MOST_CANDIDATES);
+  readonly #hollow = new Float64Array(MOST_CANDIDATES);
   readonly #rests = new Float64Array(MOST_CANDIDATES);
   readonly #shares = new Float64Array(MOST_CANDIDATES);
   readonly #hann = makeWindow('hann', WINDOW_FRAMES);
@@ -101,13 +104,14 @@ export class PitchTracker implements Meter<PitchTrack> {
       for (let n = 0; n < WINDOW_FRAMES / 2; n++) this.#sample(0);
       this.#flushed = true;
     }
-    const { hz, shares } = this.#path.result();
+    const { hz, shares, hollow } = this.#path.result();
     return {
       hopSec: this.#hop / this.#rateHz,
       // Phases are compared between this window and the one before: the pitch is that of the time between.
       firstSec: -this.#hop / 2 / this.#rateHz,
       hz,
       shares,
+      hollow,
       roughness: this.#roughness.toArray(),
       levelsDbfs: this.#levels.toArray(),
       stepPowers: this.#steps.toArray(),
@@ -157,6 +161,7 @@ export class PitchTracker implements Meter<PitchTrack> {
       this.#hz[n] = refined.hz;
       this.#rests[n] = refined.rest;
       this.#alone[n] = refined.alone;
+      this.#hollow[n] = refined.isHollow ? 1 : 0;
       this.#shares[n] = refined.share;
     }
     this.#refiner.next();
@@ -168,6 +173,7 @@ export class PitchTracker implements Meter<PitchTrack> {
         shares: this.#shares,
         rests: this.#rests,
         alone: this.#alone,
+        hollow: this.#hollow,
         voicing: found.voicing,
       },
       levelDbfs > SILENT_DBFS,

@@ -1,5 +1,3 @@
-import { faintestDbfs } from './heard-notes.ts';
-import { medianOf } from './pitch-span.ts';
 import type { PitchTrack } from './pitch-tracker.ts';
 
 /** Whether the pitch of a take can be measured, and why not. */
@@ -14,10 +12,8 @@ export interface PitchVerdict {
 /** Chosen between takes of one instrument (0.75 and more) and chords, speech-like noise and drums (see the tests). */
 const CLEAR_SHARE = 0.6;
 const SOME_SHARE = 0.3;
-/** Power in the partials of the best pitch: of one instrument 0.8 and more, of several notes less, of noise next to nothing. */
-const SEVERAL_SHARE = 0.7;
-/** Least normalised difference of frames that hold tones of some kind; noise and drums stay above. */
-const TONAL_ROUGHNESS = 0.5;
+/** Frames of one instrument whose pitch is hollow: fewer than 0.2; of chords: 0.4 and more, measured on five kinds of tone. */
+const SEVERAL_SHARE = 0.3;
 const SHORTEST_SEC = 0.5;
 
 /** Looks at the frames in which something sounds. */
@@ -25,41 +21,36 @@ export function pitchVerdict(track: PitchTrack): PitchVerdict {
   const sorted = [...track.levelsDbfs].sort((a, b) => a - b);
   const loudest = sorted[Math.floor(0.98 * (sorted.length - 1))] ?? Number.NEGATIVE_INFINITY;
   const floor = sorted[Math.floor(0.03 * (sorted.length - 1))] ?? Number.NEGATIVE_INFINITY;
-  const gate = Math.max(loudest - 30, Math.min(floor + 6, loudest - 10), faintestDbfs(track) - 20);
+  const gate = Math.max(loudest - 30, Math.min(floor + 6, loudest - 10));
   let sounding = 0;
   let pitched = 0;
-  const shares: number[] = [];
-  const roughness: number[] = [];
+  let several = 0;
   for (let n = 0; n < track.hz.length; n++) {
     if (track.levelsDbfs[n]! < gate) continue;
     sounding++;
-    roughness.push(track.roughness[n]!);
     if (Number.isNaN(track.hz[n]!)) continue;
     pitched++;
-    shares.push(track.shares[n]!);
+    if (track.hollow[n]! > 0) several++;
   }
   if (sounding * track.hopSec < SHORTEST_SEC || loudest < -80) {
     return { kind: 'silent', pitchedShare: 0, sentence: 'Too little sounds in it to measure its pitch.' };
   }
   const pitchedShare = pitched / sounding;
-  const share = shares.length === 0 ? 0 : medianOf(shares);
-  const rough = medianOf(roughness);
-  if (pitchedShare >= CLEAR_SHARE && share >= SEVERAL_SHARE) {
-    return { kind: 'pitched', pitchedShare, sentence: 'One clear pitch at a time.' };
-  }
+  const severalShare = pitched === 0 ? 0 : several / pitched;
   const percent = `${Math.round(100 * pitchedShare)} %`;
-  if (rough < TONAL_ROUGHNESS && (share < SEVERAL_SHARE || pitchedShare < SOME_SHARE)) {
+  if (severalShare >= SEVERAL_SHARE) {
     return {
       kind: 'several',
       pitchedShare,
-      sentence: `Several notes seem to sound at once (one clear pitch in ${percent} of its sound); its pitch is not measured.`,
+      sentence: 'Several notes seem to sound at once; Partsong measures one at a time, so its pitch is not measured.',
     };
   }
+  if (pitchedShare >= CLEAR_SHARE) return { kind: 'pitched', pitchedShare, sentence: 'One clear pitch at a time.' };
   if (pitchedShare < SOME_SHARE) {
     return {
       kind: 'unpitched',
       pitchedShare,
-      sentence: `It has no clear pitch (only in ${percent} of its sound): drums, breath or speech; its pitch is not measured.`,
+      sentence: `It has no clear pitch (only in ${percent} of its sound): drums, breath, speech or several notes at once; its pitch is not measured.`,
     };
   }
   return {

@@ -1,0 +1,76 @@
+import { describe, expect, it } from 'vitest';
+import { heardNotes } from '../../../core/pitch/heard-notes.ts';
+import { pitchVerdict } from '../../../core/pitch/pitch-verdict.ts';
+import { Random } from '../../../core/signal/random.ts';
+import { inRoom, noisy, played, RATE_HZ, row, tracked } from './pitch-kit.ts';
+
+describe('notes of a track', () => {
+  it('are parted at rests, at leaps and at strokes of the same pitch, onsets of plucked notes within 10 ms', () => {
+    const notes = row([52, 52, 55, 59, 59, 64, 60], 0.4, 0.05, () => 5);
+    const found = heardNotes(tracked(noisy(inRoom(played(notes, 'plucked'), 0.3, 6, 1), 35, 2)));
+    expect(found.map((note) => Math.round(note.cents / 100) + 69)).toEqual(notes.map((note) => note.key));
+    for (const [index, note] of found.entries()) {
+      expect(Math.abs(note.onsetSec - notes[index]!.fromSec)).toBeLessThan(0.01);
+      expect(Math.abs(note.cents - 100 * (notes[index]!.key - 69) - 5)).toBeLessThan(3);
+    }
+  });
+
+  it('are one where a blown note is held', () => {
+    const found = heardNotes(
+      tracked(
+        noisy(
+          played(
+            row([67, 65], 1.2, 0.2, () => 0),
+            'blown',
+          ),
+          30,
+          3,
+        ),
+      ),
+    );
+    expect(found).toHaveLength(2);
+    expect(found[0]!.toSec - found[0]!.fromSec).toBeGreaterThan(1.1);
+  });
+});
+
+describe('what can be measured', () => {
+  it('is a melody in a room', () => {
+    const verdict = pitchVerdict(
+      tracked(
+        noisy(
+          inRoom(
+            played(
+              row([60, 64, 67, 72], 0.5, 0.1, () => 0),
+              'voice',
+            ),
+            0.5,
+            3,
+            1,
+          ),
+          20,
+          1,
+        ),
+      ),
+    );
+    expect(verdict.kind).toBe('pitched');
+  });
+
+  it.each(['struck', 'plucked', 'bowed', 'blown'] as const)('is not a %s take of chords, and it is said', (family) => {
+    const chords = [
+      [48, 52, 55],
+      [53, 57, 60],
+    ].map((keys, index) => keys.map((key) => ({ fromSec: 0.5 + index, toSec: 1.4 + index, key, cents: 0 })));
+    const verdict = pitchVerdict(tracked(noisy(played(chords.flat(), family), 40, 2)));
+    expect(verdict.kind).toBe('several');
+    expect(verdict.sentence).toContain('Several notes');
+  });
+
+  it('is neither noise, nor drums, nor silence', () => {
+    const random = new Random(3);
+    const noise = Float32Array.from({ length: 3 * RATE_HZ }, () => 0.1 * random.gaussian());
+    expect(pitchVerdict(tracked(noise)).kind).toBe('unpitched');
+    const drums = noise.map((value, n) => value * Math.exp((-8 * (n % 8000)) / 8000));
+    expect(pitchVerdict(tracked(drums)).kind).toBe('unpitched');
+    expect(pitchVerdict(tracked(new Float32Array(RATE_HZ))).kind).toBe('silent');
+  });
+});
