@@ -38,6 +38,8 @@ export default defineConfig({
       target: 'es2023',
       assetsInlineLimit: 0,
       minify: true,
+      // The whole page is one piece, read from this computer: its size is no matter for a warning at the first start.
+      chunkSizeWarningLimit: 2000,
       modulePreload: { polyfill: false },
       rollupOptions: { input: 'renderer/index.html' },
     },

@@ -3,6 +3,7 @@ import type { DoorAnswer } from './contract/bridge.ts';
 import { type CallName, callInputs } from './contract/calls.ts';
 import type { FaultView } from './contract/desk-view.ts';
 import type { DeskDoorHost } from './door-host.ts';
+import { noteTrouble } from './trouble.ts';
 
 /** A fault of a door itself. */
 export function doorFault(code: string, message: string, nextStep: string, file: string | null = null): FaultView {
@@ -44,7 +45,7 @@ export async function doCall(host: DeskDoorHost, name: CallName, input: unknown)
 export function faultViewOf(error: unknown): FaultView {
   if (error instanceof PartsongError) return doorFault(error.code, error.message, error.nextStep, error.file ?? null);
   if (error instanceof CancelledError) return doorFault('cancelled', error.message, 'Start it again when you like.');
-  console.error(error);
+  noteTrouble('a call failed', error);
   return doorFault(
     'unexpected',
     'Something went wrong that Partsong did not expect.',
@@ -54,5 +55,5 @@ export function faultViewOf(error: unknown): FaultView {
 
 /** Something that keeps the desk at work until it is done, even when nobody looks. */
 export function isRendering(host: DeskDoorHost): boolean {
-  return host.view()?.jobs.some((job) => job.kind === 'render') ?? false;
+  return host.view()?.jobs.some(({ kind }) => kind === 'render' || kind === 'picture') ?? false;
 }

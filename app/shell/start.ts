@@ -7,11 +7,14 @@ import { DeskHost } from './host/desk-host.ts';
 import { sessionFolderOf } from './opening.ts';
 import { hostPlaces } from './places.ts';
 import { readStartOptions, type StartOptions } from './start-options.ts';
+import { keepTroubleIn, watchForTrouble } from './trouble.ts';
 import { findRuntime, getRuntime, type RuntimePlaces } from './window-runtime.ts';
 
 const built = import.meta.dirname;
 /** A window that ends so soon with a fault has never been seen, ms. */
 const NEVER_SEEN_MS = 5000;
+/** After an error nobody expected the desk has so long to save, ms. */
+const END_WITHIN_MS = 10_000;
 /** Signals so close together are one, ms. */
 const SAME_SIGNAL_MS = 1000;
 
@@ -79,7 +82,9 @@ function runWindowProgram(program: string, session: string | null): Promise<{ co
 }
 
 async function startBrowser(options: StartOptions, session: string | null): Promise<number> {
-  const host = new DeskHost({ door: 'browser', ...hostPlaces() });
+  const places = hostPlaces();
+  keepTroubleIn(places.configFolder);
+  const host = new DeskHost({ door: 'browser', ...places });
   let door: BrowserDoor;
   try {
     door = await startBrowserDoor({ host, pageFolder: join(built, 'renderer'), port: options.port });
@@ -91,6 +96,14 @@ async function startBrowser(options: StartOptions, session: string | null): Prom
     return 2;
   }
   endOnSignals(door);
+  watchForTrouble(process, {
+    tell: (fault) => host.tell(fault),
+    end: () => {
+      process.exitCode = 1;
+      setTimeout(() => process.exit(1), END_WITHIN_MS).unref();
+      void door.close('something went wrong that it did not expect');
+    },
+  });
   if (session !== null) {
     const answer = await host.call('openSession', { folder: session });
     if (!answer.ok) say(`${answer.fault.message} ${answer.fault.nextStep}`);
@@ -101,9 +114,10 @@ async function startBrowser(options: StartOptions, session: string | null): Prom
       ? 'Partsong is open in your browser. It ends with its last page; Ctrl-C ends it at once.'
       : `Open this address in a browser of this computer, once: ${door.url}`,
   );
-  await door.ended;
+  const why = await door.ended;
   await host.close();
-  return 0;
+  say(`Partsong has ended: ${why}. Your session is saved.`);
+  return Number(process.exitCode ?? 0);
 }
 
 /**
@@ -116,7 +130,7 @@ function endOnSignals(door: BrowserDoor): void {
     process.on(signal, () => {
       if (firstAt !== undefined && Date.now() - firstAt > SAME_SIGNAL_MS) process.exit(130);
       firstAt ??= Date.now();
-      void door.close();
+      void door.close(`it was asked to (${signal})`);
     });
   }
 }

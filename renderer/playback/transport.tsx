@@ -1,4 +1,4 @@
-import { useEffect } from 'react';
+import { useEffect, useRef } from 'react';
 import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 import { useBench } from '../desk/bench-store.ts';
 import { useDesk } from '../desk/desk-store.ts';
@@ -38,15 +38,21 @@ export function Transport() {
 
 /** Stands in the row of the controls, where the levels stand later, so that it takes no height from the lanes. */
 function Caution() {
+  const own = useRef<HTMLDivElement>(null);
+  const putAway = (): void => {
+    // The button goes with it: the next thing to do takes the focus.
+    own.current?.closest('.transport')?.querySelector<HTMLElement>('.transport-play')?.focus();
+    thePlayer().readCaution();
+  };
   const isRead = usePlayback((state) => state.cautionRead);
   if (isRead) return null;
   return (
-    <div className="transport-caution" role="note" aria-label="Before you listen">
+    <div className="transport-caution" ref={own} role="note" aria-label="Before you listen">
       <StateSign state="lookHere" />
       <p id="transport-caution">
         The sound starts low: press Play before you put your headphones on, then raise the level slowly.
       </p>
-      <Button small onClick={() => thePlayer().readCaution()}>
+      <Button small onClick={putAway}>
         I have read this
       </Button>
     </div>

@@ -5,6 +5,7 @@ import { faultViewOf, isRendering } from '../door-fault.ts';
 import type { DeskDoorHost } from '../door-host.ts';
 import { refusal } from '../door-reply.ts';
 import { PageFiles } from '../page-files.ts';
+import { noteTrouble } from '../trouble.ts';
 import { Admission } from './admission.ts';
 import { type DoorParts, replyTo } from './door-routes.ts';
 import { EventStreams } from './event-stream.ts';
@@ -12,6 +13,8 @@ import { PageWatch } from './page-watch.ts';
 import { sendReply } from './send-reply.ts';
 
 const LINGER_MS = 5000;
+/** A page that was dropped because it did not read is waited for so many times as long. */
+const DROPPED_LINGERS = 12;
 const MOST_UNREAD_BYTES = 16 * 2 ** 20;
 const MOST_HEADER_BYTES = 16 * 2 ** 10;
 const HEADERS_WITHIN_MS = 10_000;
@@ -34,10 +37,10 @@ export interface BrowserDoor {
   readonly url: string;
   /** The door's address without the token. */
   readonly origin: string;
-  /** Settles when the door has ended, by itself or by close(). */
-  readonly ended: Promise<void>;
-  /** Ends the door at once; the host stays. */
-  close(): Promise<void>;
+  /** Settles when the door has ended, by itself or by close(), with why. */
+  readonly ended: Promise<string>;
+  /** Ends the door at once; the host stays. reason: as in "it was closed". */
+  close(reason?: string): Promise<void>;
 }
 
 /** Serves the desk to a browser of this computer, and to nobody else. The host is closed by whoever made it. */
@@ -57,21 +60,25 @@ export async function startBrowserDoor(options: BrowserDoorOptions): Promise<Bro
       : new PageWatch(
           lingerMs,
           () => isRendering(host),
-          () => void close(),
+          () => void close('its last page was closed'),
         );
-  const events = new EventStreams(host, mostUnreadBytes, () => watch?.set(events.pages));
+  const events = new EventStreams(host, mostUnreadBytes, (isDropped) =>
+    watch?.set(events.pages, isDropped ? DROPPED_LINGERS * (lingerMs ?? 0) : (lingerMs ?? 0)),
+  );
   const parts: DoorParts = { host, page, admission, events, clips: new ClipIntake() };
   server.on('request', (request: IncomingMessage, response: ServerResponse) => {
     watch?.touch();
     answer(parts, request, response).catch((error: unknown) => {
-      console.error(error);
+      noteTrouble('an answer failed', error);
       response.destroy();
     });
   });
-  const ended = new Promise<void>((resolve) => {
-    server.on('close', resolve);
+  let why = '';
+  const ended = new Promise<string>((resolve) => {
+    server.on('close', () => resolve(why));
   });
-  const close = async (): Promise<void> => {
+  const close = async (reason = 'it was closed'): Promise<void> => {
+    why ||= reason;
     watch?.stop();
     events.close();
     server.close();

@@ -18,8 +18,8 @@ export class EventStreams {
   readonly #keepAlive: NodeJS.Timeout;
   #count = 0;
 
-  /** onChange: called when a page comes or goes. */
-  constructor(host: DeskDoorHost, mostUnreadBytes: number, onChange: () => void) {
+  /** onChange: called when a page comes or goes; isDropped: the one that went did not read, and may still be there. */
+  constructor(host: DeskDoorHost, mostUnreadBytes: number, onChange: (isDropped: boolean) => void) {
     this.#host = host;
     this.#mostUnreadBytes = mostUnreadBytes;
     this.#onChange = onChange;
@@ -28,7 +28,8 @@ export class EventStreams {
     this.#keepAlive.unref();
   }
 
-  readonly #onChange: () => void;
+  readonly #onChange: (isDropped: boolean) => void;
+  readonly #dropped = new WeakSet<ServerResponse>();
 
   /** Pages that listen now. */
   get pages(): number {
@@ -40,7 +41,7 @@ export class EventStreams {
     this.#streams.add(response);
     response.on('close', () => {
       this.#streams.delete(response);
-      this.#onChange();
+      this.#onChange(this.#dropped.has(response));
     });
     // A number at once, so that the browser names it when it comes back.
     response.write(`retry: ${RETRY_MS}\nid: ${this.#count}\nevent: hello\ndata: {}\n\n`);
@@ -48,7 +49,7 @@ export class EventStreams {
       const view = this.#host.view();
       this.#write(response, message(this.#count, view === null ? { kind: 'closed' } : { kind: 'opened', view }));
     }
-    this.#onChange();
+    this.#onChange(false);
   }
 
   /** Says goodbye, so that pages need not wonder. */
@@ -69,7 +70,9 @@ export class EventStreams {
 
   #write(response: ServerResponse, text: string): void {
     response.write(text);
-    if (response.writableLength > this.#mostUnreadBytes) response.destroy();
+    if (response.writableLength <= this.#mostUnreadBytes) return;
+    this.#dropped.add(response);
+    response.destroy();
   }
 }
 

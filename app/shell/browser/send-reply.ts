@@ -1,6 +1,7 @@
 import type { IncomingMessage, ServerResponse } from 'node:http';
 import { finished } from 'node:stream/promises';
 import { forMethod, type Reply, SAFE_HEADERS } from '../door-reply.ts';
+import { noteTrouble } from '../trouble.ts';
 
 /** What is left of a refused body is passed over for so long, so that the page can read why it was refused. */
 const PASS_OVER_MS = 3000;
@@ -27,7 +28,7 @@ async function sendPieces(response: ServerResponse, pieces: AsyncIterable<Uint8A
     await finished(response);
   } catch (error) {
     // The headers are out: breaking off is the one way to say that the rest is missing.
-    if (!response.destroyed) console.error(error);
+    if (!response.destroyed) noteTrouble('a reply broke off', error);
     response.destroy();
   }
 }

@@ -80,6 +80,11 @@ export class DeskHost implements DeskDoorHost {
     return this.#live === undefined ? null : deskMedia(this.#live, this.#spectrograms, route);
   }
 
+  /** Tells every page of something that went wrong outside of their calls. */
+  tell(fault: FaultView): void {
+    this.#tell({ kind: 'fault', fault });
+  }
+
   view(): DeskView | null {
     return this.#live?.view() ?? null;
   }

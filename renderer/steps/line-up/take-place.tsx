@@ -66,21 +66,24 @@ function MoveByHand({ take }: { readonly take: Take }) {
       <legend>
         Move it by hand <span className="take-place-at">{placeInWords(take)}</span>
       </legend>
-      <div className="take-place-steps">
-        {[...nudgeSteps].reverse().map(({ label, frames }) => (
-          <Button small key={label} aria-label={`${label} earlier`} onClick={() => nudge(take, -frames)}>
-            −{label}
-          </Button>
-        ))}
-        {nudgeSteps.map(({ label, frames }) => (
-          <Button small key={label} aria-label={`${label} later`} onClick={() => nudge(take, frames)}>
-            +{label}
-          </Button>
-        ))}
-      </div>
+      {([-1, 1] as const).map((sense) => (
+        <div className="take-place-steps" key={sense}>
+          <span>{sense < 0 ? 'earlier' : 'later'}</span>
+          {nudgeSteps.map(({ label, frames }) => (
+            <Button
+              small
+              key={label}
+              aria-label={`${label} ${sense < 0 ? 'earlier' : 'later'}`}
+              onClick={() => nudge(take, sense * frames)}
+            >
+              {sense < 0 ? '−' : '+'}
+              {label}
+            </Button>
+          ))}
+        </div>
+      ))}
       <p className="take-place-hint" id={hint}>
-        − is earlier, + later. Behind it the lanes show {hasGuide ? 'the guide' : 'another voice'} in grey. Keys in a
-        lane: {nudgeKeyWords}.
+        Behind it the lanes show {hasGuide ? 'the guide' : 'another voice'} in grey. Keys in a lane: {nudgeKeyWords}.
       </p>
     </fieldset>
   );

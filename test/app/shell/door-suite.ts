@@ -65,6 +65,8 @@ const inputs: { readonly [Name in CallName]: unknown } = {
   checkClip: { file: '/music/trial.m4a' },
   checkTake: { takeId: 'take-1' },
   forgetTrial: { trialId: 'trial-1' },
+  preparePictures: { cannotPlay: ['take-1'] },
+  renderPicture: { folder: null, container: 'mp4', speed: 'usual', cover: true },
   pickFiles: { title: 'Clips', many: true },
   pickFolder: { title: 'Where' },
   reveal: { path: '/music/mix.wav' },
@@ -138,7 +140,7 @@ export function doorSuite(title: string, begin: () => Promise<DoorUnderTest>): v
           ok: false,
           fault: { code: 'bad-option', message: 'There is nothing to undo.', nextStep: 'Go on.', file: null },
         });
-        const told = vi.spyOn(console, 'error').mockImplementation(() => undefined);
+        const told = vi.spyOn(process.stderr, 'write').mockReturnValue(true);
         const defect = JSON.stringify(await door.call('redo', {}));
         // The program's own error output has it, for whoever mends it.
         expect(told).toHaveBeenCalledTimes(1);

@@ -66,6 +66,7 @@ describe('npm start', () => {
     seen.child.kill('SIGINT');
     await until(() => seen.code !== null);
     expect(seen.code).toBe(0);
+    expect(seen.text).toContain('Partsong has ended: it was asked to (SIGINT). Your session is saved.');
   });
 
   it('opens a session that is named, and says so when it is none', async () => {
