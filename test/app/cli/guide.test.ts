@@ -6,6 +6,7 @@ import { writeMidi } from 'midi-file';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { CheckReport } from '../../../app/desk/check-clips.ts';
 import { guidePlanBeside } from '../../../app/desk/guide-file.ts';
+import type { MadeGuide } from '../../../app/desk/make-guide.ts';
 import type { SessionTruth } from '../../../samples/truth.ts';
 import { builtCommand, partsong } from './command.ts';
 
@@ -65,6 +66,20 @@ describe('partsong guide', () => {
     expect(page).toMatch(/H\.870/);
   });
 
+  it('makes a video with a ritardando and a fermata', async () => {
+    const out = join(folder, 'video');
+    const guide = ['guide', '--out', out, '--tempo', '120', '--bars', '4', '--format', 'mp4', '--tuning', '0'];
+    const made = await partsong([...guide, '--ritardando', '4:60', '--hold', '2:1.5', '--json']);
+    expect(made.stderr).not.toMatch(/cannot/);
+    const { musicFromSec, musicToSec, files } = JSON.parse(made.stdout) as MadeGuide;
+    expect(files.map((one) => one.file)).toEqual(['guide.mp4']);
+    // Bar 4 from 120 to 60: 60 / slope times the logarithm of the ratio.
+    const last = ((60 * 4) / (60 - 120)) * Math.log(60 / 120);
+    expect(musicToSec - musicFromSec).toBeCloseTo(6 + 1.5 + last, 4);
+    expect(readdirSync(out).sort()).toEqual(['guide.guide.json', 'guide.mp4', 'recording-plan.html']);
+    expect((await guidePlanBeside(join(out, 'guide.mp4')))!.bars).toHaveLength(4);
+  }, 30_000);
+
   it('refuses a broken score, a metre of 4/3 and a voice that is not there, and leaves nothing behind', async () => {
     const out = join(folder, 'none');
     const broken = join(folder, 'broken.mid');
@@ -75,6 +90,14 @@ describe('partsong guide', () => {
     expect((await partsong(['guide', '--out', out, '--metre', '4/3'])).code).toBe(2);
     const voice = await partsong(['guide', score, '--out', out, '--for', 'horn']);
     expect(voice.stderr).toMatch(/Name one of these: Tenor viol, Bass viol/);
+    const own = await partsong(['guide', score, '--out', out, '--with', 'horn=x.wav']);
+    expect(own.stderr).toMatch(/Name one of these: Tenor viol, Bass viol/);
+    const gone = await partsong(['guide', score, '--out', out, '--with', 'bass=x.wav']);
+    expect(gone.stderr).toMatch(/x\.wav is not there/);
+    expect((await partsong(['guide', '--out', out, '--with', 'bass'])).code).toBe(2);
+    expect((await partsong(['guide', '--out', out, '--hold', '1:0'])).code).toBe(2);
+    const session = await partsong(['guide', '--session', folder, '--out', out]);
+    expect(session.stderr).toMatch(/There is no session at/);
     expect(existsSync(out)).toBe(false);
   });
 });
