@@ -23,6 +23,7 @@ const corePackages: Record<string, string> = {
   'core/session/schema.ts': 'zod',
   'core/session/edit-schema.ts': 'zod',
   'core/session/kept-plan.ts': 'zod',
+  'core/session/picture-schema.ts': 'zod',
 };
 
 function sourcesUnder(folder: string): string[] {

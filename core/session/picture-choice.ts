@@ -2,10 +2,6 @@ import { type Box, EVEN_PX, evenBelowPx, evenPx, type Size } from '../picture/ca
 import { type PictureDesign, type TileDesign, usualDesign } from '../picture/picture-design.ts';
 import type { PictureChoice, TileChoice } from './picture-schema.ts';
 
-/** The longest card and fade, s. */
-export const LONGEST_TITLE_SEC = 60;
-export const LONGEST_FADE_SEC = 20;
-
 /** The canvas that is taken when none was chosen. */
 export const USUAL_CANVAS: Size = { widthPx: 1920, heightPx: 1080 };
 

@@ -3,7 +3,7 @@ import { EVEN_PX, LARGEST_CANVAS_PX, SMALLEST_CANVAS_PX } from '../picture/canva
 import { LARGEST_ZOOM } from '../picture/crop.ts';
 import { PICTURE_RATES } from '../picture/picture-rate.ts';
 import { TILING_KINDS } from '../picture/tiling.ts';
-import { LONGEST_FADE_SEC, LONGEST_TITLE_SEC } from './picture-choice.ts';
+import { LONGEST_FADE_SEC, LONGEST_TITLE_SEC } from './picture-limits.ts';
 
 const id = z.string().min(1).max(64);
 const sec = z.number().finite();

@@ -18,7 +18,7 @@ export interface SessionPictures {
 }
 
 /**
- * The voices of a session as a canvas needs them: the clips of the takes they sound with, cut where the sound is cut.
+ * The voices of a session that are heard as a canvas needs them: the clips of the takes they sound with, cut where the sound is cut.
  * pictureOf: the moving picture of a take; null for sound alone. peaksOf: see VoicePicture. The desk renders and the screen
  * shows with this one rule.
  */
@@ -58,6 +58,7 @@ function piecesOf(
   span: SessionSpan,
   pictureOf: (takeId: string) => ClipPicture | null,
 ): VoicePiece[] | string {
+  if (voice.muted) return 'it is muted';
   const passages = soundingPassages(voice);
   if (passages === null) {
     const take = soundingTake(session, voice);

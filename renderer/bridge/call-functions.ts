@@ -28,6 +28,8 @@ const names: Readonly<Record<CallName, true>> = {
   checkClip: true,
   checkTake: true,
   forgetTrial: true,
+  preparePictures: true,
+  renderPicture: true,
   pickFiles: true,
   pickFolder: true,
   reveal: true,

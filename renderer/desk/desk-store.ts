@@ -101,7 +101,9 @@ export async function ask<Value>(call: (bridge: Bridge) => Promise<Value>): Prom
   try {
     return await call(theBridge());
   } catch (error) {
-    tell(faultOf(error));
+    const fault = faultOf(error);
+    // What the user stopped is no fault.
+    if (fault.code !== 'cancelled') tell(fault);
     return undefined;
   }
 }
@@ -180,5 +182,6 @@ export const stepsInOrder: readonly { readonly name: StepName; readonly label: s
   { name: 'clean', label: 'Clean' },
   { name: 'lineUp', label: 'Line up' },
   { name: 'blend', label: 'Blend' },
+  { name: 'picture', label: 'Picture' },
   { name: 'render', label: 'Render' },
 ];

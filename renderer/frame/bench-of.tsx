@@ -4,6 +4,7 @@ import { BlendBench } from '../steps/blend/blend-bench.tsx';
 import { CleanBench } from '../steps/clean/clean-bench.tsx';
 import { GuideBench } from '../steps/guide/guide-bench.tsx';
 import { LineUpBench } from '../steps/line-up/line-up-bench.tsx';
+import { PictureBench } from '../steps/picture/picture-bench.tsx';
 import { RenderBench } from '../steps/render/render-bench.tsx';
 import { SoundCheckBench } from '../steps/sound-check/sound-check-bench.tsx';
 import { TakesBench } from '../steps/takes/takes-bench.tsx';
@@ -16,6 +17,7 @@ const benches = {
   clean: CleanBench,
   lineUp: LineUpBench,
   blend: BlendBench,
+  picture: PictureBench,
   render: RenderBench,
 } as const;
 

@@ -56,7 +56,7 @@ const screens = [
   { name: 'Guide, made and in use', query: 'bars=24', key: '1', ready: 'h3:has-text("Your guide is made")' },
   { name: 'Sound check, without a trial', query: '', key: '2', ready: 'button:has-text("Choose a trial clip")' },
   { name: 'Sound check, after three trials', query: 'trials', key: '2', ready: 'text=All trials' },
-  { name: 'Render, with a finished mix', query: 'rendered', key: '7', ready: 'h3:has-text("Your mix is ready")' },
+  { name: 'Render, with a finished mix', query: 'rendered', key: '8', ready: 'h3:has-text("Your mix is ready")' },
 ] as const;
 
 async function open(query: string, ready: string, options: Parameters<Browser['newPage']>[0] = {}): Promise<Page> {
@@ -205,7 +205,7 @@ describe('the frame', () => {
 
   it('shows a render on its way with a way to stop it, then where it is', async () => {
     const page = await open('quiet', 'text=Running order');
-    await page.keyboard.press('7');
+    await page.keyboard.press('8');
     await page.getByRole('button', { name: 'Render', exact: true }).click();
     await page.getByRole('button', { name: 'Stop: Rendering the mix' }).first().waitFor();
     await page.getByRole('heading', { name: 'Your mix is ready' }).waitFor();

@@ -229,6 +229,7 @@ function inventedView(session: Session, lengthSec: number): Omit<DeskView, 'revi
     codec: 'aac',
     channels: 1,
     hasPicture: n % 2 === 0,
+    picture: null,
     peakDbfs: n === 1 ? 0 : -6,
     clipped:
       n === 1
@@ -299,7 +300,14 @@ function inventedView(session: Session, lengthSec: number): Omit<DeskView, 'revi
       measuring: false,
     },
     steps: {
-      guide: { state: 'done', busy: false, sentence: 'Without a guide: the voices are lined up with one another.' },
+      guide: {
+        state: 'done',
+        busy: false,
+        sentence:
+          session.guide?.plan == null
+            ? 'Without a guide: the voices are lined up with one another.'
+            : `The guide is made: ${session.guide.plan.bars.length} bars.`,
+      },
       soundCheck: {
         state: 'toDo',
         busy: false,
@@ -313,11 +321,17 @@ function inventedView(session: Session, lengthSec: number): Omit<DeskView, 'revi
       clean: { state: 'lookHere', busy: false, sentence: 'One silence may hold more than the room.' },
       lineUp: { state: 'lookHere', busy: true, sentence: 'One take asks a question.' },
       blend: { state: 'done', busy: false, sentence: 'All voices are at their level.' },
+      picture: {
+        state: 'toDo',
+        busy: false,
+        sentence: 'Lay out the tiles and render the video; you can go on without one.',
+      },
       render: { state: 'toDo', busy: false, sentence: 'Nothing rendered yet.' },
     },
     jobs: [{ id: 'job-1', kind: 'lineUp', title: 'Lining up 4 takes', fraction: 0.4, leftSec: 12, canStop: true }],
     render: null,
     madeGuide: null,
+    madePicture: null,
     trials: [],
   };
 }

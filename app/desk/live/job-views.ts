@@ -7,6 +7,7 @@ const SHOWN: Partial<Record<Stage, { kind: JobView['kind']; title: (count: numbe
   lineUp: { kind: 'lineUp', title: () => 'Lining up' },
   clean: { kind: 'clean', title: (count) => `Cleaning ${takes(count)}` },
   measure: { kind: 'measure', title: (count) => `Measuring ${takes(count)}` },
+  proxy: { kind: 'proxy', title: (count) => `Making small copies of ${clips(count)} for looking at` },
   master: { kind: 'measure', title: () => 'Measuring the mix' },
 };
 

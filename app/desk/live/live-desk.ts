@@ -4,6 +4,7 @@ import type { KeptPlan } from '../../../core/session/kept-plan.ts';
 import { soundingTake } from '../../../core/session/passages.ts';
 import type { Take } from '../../../core/session/schema.ts';
 import { CancelledError, PartsongError } from '../../../core/signal/fault.ts';
+import { filtersOfFfmpeg } from '../../picture/abilities.ts';
 import type { CallInput, CallOutput } from '../../shell/contract/calls.ts';
 import type { DeskView, FaultView } from '../../shell/contract/desk-view.ts';
 import type { DeskEvent } from '../../shell/contract/events.ts';
@@ -17,6 +18,8 @@ import { Ledger } from './ledger.ts';
 import { findingsFor, needLineUp } from './line-up-work.ts';
 import { notReady, refused, refuseForeignClips, workStopped } from './live-faults.ts';
 import { type MixState, needMix, planOf } from './mix-work.ts';
+import { needPicture, type PictureProgress } from './picture-state.ts';
+import { PICTURE_KEY, PictureWork } from './picture-work.ts';
 import { checkTarget, RENDER_KEY, RenderWork, refuseSmallDisk } from './render-work.ts';
 import { SessionSounds } from './session-sounds.ts';
 import { type Bench, type ClipProgress, needClip, needTake, type TakeProgress } from './take-state.ts';
@@ -40,6 +43,7 @@ export class LiveDesk {
   readonly guides: GuideWork;
   readonly trials: TrialWork;
   readonly sounds: SessionSounds;
+  readonly videos: PictureWork;
   readonly #tell: (event: DeskEvent) => void;
   readonly #inWords: (error: unknown) => FaultView;
   readonly #ledger: Ledger;
@@ -52,6 +56,8 @@ export class LiveDesk {
   #takes: readonly TakeProgress[] = [];
   #guide: ClipProgress | undefined;
   #mix: MixState | undefined;
+  #pictures = new Map<string, PictureProgress>();
+  readonly #pictureWish = { isShown: false, cannotPlay: new Set<string>() };
   #asker: { by: string; seq: number } | undefined;
   #soon = false;
   #closed = false;
@@ -81,7 +87,7 @@ export class LiveDesk {
     this.#renders = new RenderWork(desk.cache);
     this.sounds = new SessionSounds(
       desk,
-      () => ({ takes: this.#takes, guide: this.#guide }),
+      () => ({ takes: this.#takes, guide: this.#guide, pictures: this.#pictures }),
       () => this.#views.parts.render,
     );
     this.clips = new ClipCalls({
@@ -106,6 +112,15 @@ export class LiveDesk {
       take: (takeId) => this.#takes.find((one) => one.id === takeId),
       onMove: () => this.#moved(),
       inWords: this.#inWords,
+    });
+    this.videos = new PictureWork({
+      desk,
+      mixReady: (signal) => this.#mixReady(signal),
+      takes: () => this.#takes,
+      render: () => this.#views.parts.render,
+      wave: (takeId) => this.sounds.waveOf(takeId, 'after'),
+      onMove: () => this.#moved(),
+      onFault: (fault) => this.#tell({ kind: 'fault', fault: this.#inWords(fault) }),
     });
     this.#views = new ViewKeeper(this.#inWords);
     this.#letGo = [
@@ -168,9 +183,16 @@ export class LiveDesk {
   }
 
   stopJob({ jobId }: CallInput<'stopJob'>): null {
-    const owners = [this.clips, this.#renders, this.guides, this.trials];
+    const owners = [this.clips, this.#renders, this.guides, this.trials, this.videos];
     if (!owners.some((owner) => owner.stop(jobId))) this.#ledger.stop(jobId);
     return null;
+  }
+
+  async preparePictures({ cannotPlay }: CallInput<'preparePictures'>): Promise<CallOutput<'preparePictures'>> {
+    this.#pictureWish.isShown = true;
+    for (const takeId of cannotPlay) this.#pictureWish.cannotPlay.add(takeId);
+    this.#lookSoon();
+    return { filters: [...(await filtersOfFfmpeg())] };
   }
 
   async render({ folder, wave, copy, stems }: CallInput<'render'>): Promise<CallOutput<'render'>> {
@@ -224,9 +246,11 @@ export class LiveDesk {
       this.#renders.close(),
       this.guides.close(),
       this.trials.close(),
+      this.videos.close(),
     ]);
     // What was not looked at may still be of use.
-    if (settled && isStill) this.desk.cache.prune(new Set([...this.#bench.used, RENDER_KEY, GUIDE_KEY, TRIALS_KEY]));
+    if (settled && isStill)
+      this.desk.cache.prune(new Set([...this.#bench.used, RENDER_KEY, GUIDE_KEY, TRIALS_KEY, PICTURE_KEY]));
     await this.desk.close({ evenIfUnsaved: true });
   }
 
@@ -267,7 +291,7 @@ export class LiveDesk {
     for (let round = 0; round < MOST_ROUNDS && this.#ask(); round++);
     this.#tellFaults();
     const { session } = this.desk;
-    for (const event of this.#views.takesAnew(session, this.#takes, this.#guide)) this.#tell(event);
+    for (const event of this.#views.takesAnew(session, this.#takes, this.#guide, this.#pictures)) this.#tell(event);
     this.#tellParts();
     for (const wake of this.#whenReady) wake();
     this.#watchProgress();
@@ -294,6 +318,12 @@ export class LiveDesk {
     if (fault !== null) this.#noteFault(fault);
     const findings = found === undefined ? undefined : findingsFor(session, found);
     this.#mix = needMix(bench, session, this.#takes, this.#mix);
+    this.#pictures = new Map(
+      this.#takes.flatMap((take) => {
+        const picture = needPicture(bench, take, this.#pictureWish);
+        return picture === undefined ? [] : [[take.id, picture]];
+      }),
+    );
     this.#ledger.end();
     if (findings === undefined) return false;
     return this.desk.amend(findings);
@@ -319,12 +349,14 @@ export class LiveDesk {
     for (const job of [this.clips.job(), render]) if (job !== undefined) jobs.push(job);
     const guides = this.guides.jobs();
     const checks = this.trials.jobs();
-    jobs.push(...guides, ...checks);
+    const videos = this.videos.jobs();
+    jobs.push(...guides, ...checks, ...videos);
     const parts = this.#views.partsAnew({
       session: this.desk.session,
       blend: this.#mix?.view ?? null,
       render: this.#renders.view(this.desk.session),
       madeGuide: this.guides.view(this.desk.session),
+      madePicture: this.videos.view(this.desk.session),
       trials: this.trials.trials,
       jobs,
       busy: {
@@ -334,6 +366,7 @@ export class LiveDesk {
         clean: this.#ledger.isBusy('clean'),
         lineUp: this.#ledger.isBusy('lineUp'),
         blend: this.#ledger.isBusy('measure', 'master'),
+        picture: videos.length > 0 || this.#ledger.isBusy('proxy'),
         render: render !== undefined,
       },
     });
@@ -354,10 +387,11 @@ export class LiveDesk {
 
   #isBusy(): boolean {
     return (
-      this.#ledger.isBusy('look', 'takeIn', 'wave', 'lineUp', 'clean', 'measure', 'master') ||
+      this.#ledger.isBusy('look', 'takeIn', 'wave', 'lineUp', 'clean', 'measure', 'master', 'picture', 'proxy') ||
       this.clips.job() !== undefined ||
       this.guides.jobs().length > 0 ||
       this.trials.jobs().length > 0 ||
+      this.videos.jobs().length > 0 ||
       this.#renders.job() !== undefined
     );
   }

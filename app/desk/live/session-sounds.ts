@@ -2,12 +2,15 @@ import { resolve } from 'node:path';
 import type { Listen, RenderView } from '../../shell/contract/desk-view.ts';
 import { type Desk, keptPath } from '../desk.ts';
 import { GUIDE_ID } from '../missing-clips.ts';
+import type { PictureProgress } from './picture-state.ts';
 import type { ClipProgress, TakeProgress } from './take-state.ts';
 
 /** How far the clips of a session are. */
 export interface SessionProgress {
   readonly takes: readonly TakeProgress[];
   readonly guide: ClipProgress | undefined;
+  /** By take id. */
+  readonly pictures: ReadonlyMap<string, PictureProgress>;
 }
 
 /** Where the sounds, waveforms and files of an open session lie, by the ids of its takes ('guide' for the guide). */
@@ -58,6 +61,11 @@ export class SessionSounds {
   clipOf(id: string): string | undefined {
     const clip = this.#clip(id);
     return clip?.look === 'there' && clip.taken !== undefined ? clip.file : undefined;
+  }
+
+  /** The small copy of a take's picture; undefined until it is there. */
+  proxyOf(id: string): string | undefined {
+    return this.#progress().pictures.get(id)?.proxyPath;
   }
 
   /** Whether a file lies in the session's folder, or is one of its clips, or of its newest render. */

@@ -9,6 +9,7 @@ import type {
   TakeFacts,
 } from '../../shell/contract/desk-view.ts';
 import type { TrialView } from '../../shell/contract/guide-view.ts';
+import type { MadePictureView } from '../../shell/contract/picture-view.ts';
 
 /** All that the states of the steps depend on. */
 export interface StepsInput {
@@ -17,6 +18,7 @@ export interface StepsInput {
   readonly guide: TakeFacts | null;
   readonly blend: BlendView | null;
   readonly render: RenderView | null;
+  readonly madePicture: MadePictureView | null;
   /** Newest first. */
   readonly trials: readonly TrialView[];
   readonly busy: Readonly<Record<StepName, boolean>>;
@@ -36,6 +38,7 @@ export function stepStates(input: StepsInput): Record<StepName, StepView> {
     clean: view('clean', cleanStep(input)),
     lineUp: view('lineUp', lineUpStep(input)),
     blend: view('blend', blendStep(input)),
+    picture: view('picture', pictureStep(input)),
     render: view('render', renderStep(input)),
   };
 }
@@ -172,6 +175,19 @@ function blendStep(input: StepsInput): Told {
   }
   if (blend.voices.length < sounding(session).length) return ['toDo', 'Some voices are still being made ready.'];
   return ['done', 'All voices are at their level.'];
+}
+
+function pictureStep(input: StepsInput): Told {
+  const { madePicture, session, takes } = input;
+  const used = usable(input);
+  if (used.length === 0) return ['toDo', 'The clips become tiles of a video once there are takes.'];
+  if (used.some((take) => takes[take.id]?.state !== 'ready')) return ['toDo', 'The clips are being read.'];
+  const filmed = used.filter((take) => takes[take.id]?.hasPicture === true);
+  if (filmed.length === 0) return ['done', 'None of the clips was filmed, so there is no video to make.'];
+  if (madePicture?.current === true) return ['done', 'The video is made.'];
+  if (madePicture !== null) return ['toDo', 'The session has changed since the last video was made.'];
+  const what = session.picture === null ? 'Lay out the tiles and render the video' : 'The video can be rendered';
+  return ['toDo', `${what}; you can go on without one.`];
 }
 
 function renderStep({ session, render, blend }: StepsInput): Told {

@@ -3,6 +3,7 @@ import { ratioToDb } from '../../../core/signal/decibels.ts';
 import type { CleanFacts, FaultView, TakeFacts } from '../../shell/contract/desk-view.ts';
 import type { MusicFound } from '../blend.ts';
 import { UNFIT_SENTENCE } from '../clean-taken.ts';
+import type { PictureProgress } from './picture-state.ts';
 import type { ClipProgress, TakeProgress } from './take-state.ts';
 
 /** A fault for people. */
@@ -21,6 +22,7 @@ export function clipFacts(clip: ClipProgress, inWords: FaultWords): TakeFacts {
     codec: taken?.codec ?? '',
     channels: taken?.channels ?? 0,
     hasPicture: taken?.hasPicture ?? false,
+    picture: null,
     peakDbfs: taken === undefined ? null : levelForReport(ratioToDb(taken.study.peak)),
     clipped: clip.before?.clipped ?? [],
     silences: taken === undefined ? [] : silencesOf(taken),
@@ -34,15 +36,26 @@ export function clipFacts(clip: ClipProgress, inWords: FaultWords): TakeFacts {
 }
 
 /** What is known of a take, for the screen. */
-export function takeFacts(progress: TakeProgress, music: MusicFound | undefined, inWords: FaultWords): TakeFacts {
+export function takeFacts(
+  progress: TakeProgress,
+  music: MusicFound | undefined,
+  inWords: FaultWords,
+  picture: PictureProgress | undefined,
+): TakeFacts {
   return {
     ...clipFacts(progress, inWords),
+    picture: picture === undefined ? null : pictureView(picture, inWords),
     waves: { before: progress.before !== undefined, after: progress.after !== undefined },
     clean: cleanFacts(progress, inWords),
     integratedLufs: music === undefined ? null : levelForReport(music.integratedLufs),
     music: music?.music ?? null,
     playable: progress.sound !== undefined && progress.take.placement !== null,
   };
+}
+
+function pictureView(picture: PictureProgress, inWords: FaultWords): NonNullable<TakeFacts['picture']> {
+  const { clip, codec, plays, proxy, proxyFault } = picture;
+  return { clip, codec, plays, proxy, proxyFault: proxyFault === null ? null : inWords(proxyFault).message };
 }
 
 function stateOf(clip: ClipProgress): TakeFacts['state'] {

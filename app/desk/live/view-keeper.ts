@@ -2,12 +2,17 @@ import { emptySession, type Session } from '../../../core/session/schema.ts';
 import type { BlendView, DeskView, JobView, RenderView, StepName, TakeFacts } from '../../shell/contract/desk-view.ts';
 import type { DeskEvent } from '../../shell/contract/events.ts';
 import type { MadeGuideView, TrialView } from '../../shell/contract/guide-view.ts';
+import type { MadePictureView } from '../../shell/contract/picture-view.ts';
 import { findMusic } from '../blend.ts';
+import type { PictureProgress } from './picture-state.ts';
 import { stepStates } from './step-states.ts';
 import { clipFacts, type FaultWords, takeFacts } from './take-facts.ts';
 import type { ClipProgress, TakeProgress } from './take-state.ts';
 
-type Parts = Pick<DeskView, 'takes' | 'guide' | 'blend' | 'steps' | 'jobs' | 'render' | 'madeGuide' | 'trials'>;
+type Parts = Pick<
+  DeskView,
+  'takes' | 'guide' | 'blend' | 'steps' | 'jobs' | 'render' | 'madeGuide' | 'madePicture' | 'trials'
+>;
 type Told = Partial<Omit<Parts, 'takes'>>;
 
 /** What the parts of the view are made from, besides the takes. */
@@ -16,6 +21,7 @@ export interface PartsInput {
   readonly blend: BlendView | null;
   readonly render: RenderView | null;
   readonly madeGuide: MadeGuideView | null;
+  readonly madePicture: MadePictureView | null;
   readonly trials: readonly TrialView[];
   readonly jobs: readonly JobView[];
   readonly busy: Readonly<Record<StepName, boolean>>;
@@ -33,6 +39,7 @@ export class ViewKeeper {
     jobs: [],
     render: null,
     madeGuide: null,
+    madePicture: null,
     trials: [],
   };
 
@@ -45,7 +52,12 @@ export class ViewKeeper {
   }
 
   /** Events for takes whose facts are new, and for takes that are gone. */
-  takesAnew(session: Session, takes: readonly TakeProgress[], guide: ClipProgress | undefined): DeskEvent[] {
+  takesAnew(
+    session: Session,
+    takes: readonly TakeProgress[],
+    guide: ClipProgress | undefined,
+    pictures: ReadonlyMap<string, PictureProgress>,
+  ): DeskEvent[] {
     const events: DeskEvent[] = [];
     const ids = new Set(session.takes.map((take) => take.id));
     for (const takeId of this.#takes.keys()) {
@@ -57,7 +69,7 @@ export class ViewKeeper {
       const { loudness } = progress;
       const { placement } = progress.take;
       const music = loudness === undefined || placement === null ? undefined : findMusic(loudness, placement);
-      const facts = takeFacts(progress, music, this.#inWords);
+      const facts = takeFacts(progress, music, this.#inWords, pictures.get(progress.id));
       const text = JSON.stringify(facts);
       const before = this.#takes.get(progress.id);
       const soundKey = progress.sound?.key;
@@ -76,10 +88,10 @@ export class ViewKeeper {
 
   /** The parts that are new; undefined when none is. */
   partsAnew(input: PartsInput): Told | undefined {
-    const { blend, render, jobs, madeGuide, trials } = input;
+    const { blend, render, jobs, madeGuide, madePicture, trials } = input;
     const guide = this.#guide;
     const steps = stepStates({ ...input, takes: this.#facts(), guide });
-    this.#told = { blend, render, jobs, steps, madeGuide, trials };
+    this.#told = { blend, render, jobs, steps, madeGuide, madePicture, trials };
     const told: Told = {
       ...this.#ifNew('guide', guide),
       ...this.#ifNew('blend', blend),
@@ -87,6 +99,7 @@ export class ViewKeeper {
       ...this.#ifNew('jobs', jobs),
       ...this.#ifNew('render', render),
       ...this.#ifNew('madeGuide', madeGuide),
+      ...this.#ifNew('madePicture', madePicture),
       ...this.#ifNew('trials', trials),
     };
     return Object.keys(told).length === 0 ? undefined : told;
@@ -110,6 +123,10 @@ const NOTHING = {
   guide: null,
   blend: null,
   render: null,
+  madePicture: null,
   trials: [],
-  busy: { guide: false, soundCheck: false, takes: false, clean: false, lineUp: false, blend: false, render: false },
+  busy: {
+    ...{ guide: false, soundCheck: false, takes: false, clean: false, lineUp: false },
+    ...{ blend: false, picture: false, render: false },
+  },
 } as const;

@@ -23,6 +23,8 @@ const known: Readonly<Record<CallName, true>> = {
   checkClip: true,
   checkTake: true,
   forgetTrial: true,
+  preparePictures: true,
+  renderPicture: true,
   pickFiles: true,
   pickFolder: true,
   reveal: true,

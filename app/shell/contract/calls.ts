@@ -54,6 +54,19 @@ export const callInputs = {
   checkClip: z.strictObject({ file: path }),
   checkTake: z.strictObject({ takeId: idSchema }),
   forgetTrial: z.strictObject({ trialId: z.string().max(64) }),
+  /**
+   * The page is about to show moving pictures: small copies of clips are made where they are needed. cannotPlay: takes
+   * whose clips turned out not to play in this page.
+   */
+  preparePictures: z.strictObject({ cannotPlay: z.array(idSchema).max(2000) }),
+  /** Mixes and renders the video as the session has it. folder: null for "videos" in the session's. */
+  renderPicture: z.strictObject({
+    folder: path.nullable(),
+    container: z.enum(['mp4', 'mkv']),
+    speed: z.enum(['quick', 'usual', 'careful']),
+    /** Also a still, for the cover. */
+    cover: z.boolean(),
+  }),
   /** Native dialogs of the window; in a browser they give null and the page uses its own. */
   pickFiles: z.strictObject({ title: z.string().max(200), many: z.boolean() }),
   pickFolder: z.strictObject({ title: z.string().max(200) }),
@@ -89,6 +102,9 @@ export interface CallOutputs {
   checkClip: { readonly trialId: string };
   checkTake: { readonly trialId: string };
   forgetTrial: null;
+  /** Names of the filters that this computer's FFmpeg knows. */
+  preparePictures: { readonly filters: readonly string[] };
+  renderPicture: { readonly jobId: string };
   pickFiles: readonly string[] | null;
   pickFolder: string | null;
   reveal: null;

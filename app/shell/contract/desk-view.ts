@@ -2,6 +2,7 @@ import type { NoiseReport, SilenceReport } from '../../../core/session/report.ts
 import type { Session } from '../../../core/session/schema.ts';
 import type { BlendFinding } from '../../../core/session/strip-of.ts';
 import type { MadeGuideView, TrialView } from './guide-view.ts';
+import type { MadePictureView, TakePictureView } from './picture-view.ts';
 
 /** A fault as the screen shows it: what happened, to which file, and what to do. */
 export interface FaultView {
@@ -21,7 +22,7 @@ export interface SpanView {
 export type Listen = 'before' | 'after' | 'takenAway';
 
 /** The steps of the running order that there are so far. */
-export type StepName = 'guide' | 'soundCheck' | 'takes' | 'clean' | 'lineUp' | 'blend' | 'render';
+export type StepName = 'guide' | 'soundCheck' | 'takes' | 'clean' | 'lineUp' | 'blend' | 'picture' | 'render';
 export type StepState = 'toDo' | 'lookHere' | 'done';
 
 export interface StepView {
@@ -45,6 +46,8 @@ export interface TakeFacts {
   readonly codec: string;
   readonly channels: number;
   readonly hasPicture: boolean;
+  /** Its moving picture; null without one, and until it was looked at. */
+  readonly picture: TakePictureView | null;
   readonly peakDbfs: number | null;
   /** Where the recorder cut off the tops of waves. */
   readonly clipped: readonly SpanView[];
@@ -100,7 +103,18 @@ export interface BlendView {
 /** Long work in the background. */
 export interface JobView {
   readonly id: string;
-  readonly kind: 'takeIn' | 'clean' | 'lineUp' | 'lay' | 'measure' | 'render' | 'search' | 'guide' | 'check';
+  readonly kind:
+    | 'takeIn'
+    | 'clean'
+    | 'lineUp'
+    | 'lay'
+    | 'measure'
+    | 'render'
+    | 'search'
+    | 'guide'
+    | 'check'
+    | 'proxy'
+    | 'picture';
   /** What it does, as a heading: "Cleaning 3 takes". */
   readonly title: string;
   readonly fraction: number;
@@ -152,6 +166,8 @@ export interface DeskView {
   readonly render: RenderView | null;
   /** The newest guide that was made here. */
   readonly madeGuide: MadeGuideView | null;
+  /** The newest video that was made here. */
+  readonly madePicture: MadePictureView | null;
   /** Clips given to the sound check, newest first. */
   readonly trials: readonly TrialView[];
 }

@@ -29,7 +29,10 @@ export type DeskEvent =
   | {
       readonly kind: 'parts';
       readonly parts: Partial<
-        Pick<DeskView, 'guide' | 'blend' | 'steps' | 'jobs' | 'render' | 'saved' | 'madeGuide' | 'trials'>
+        Pick<
+          DeskView,
+          'guide' | 'blend' | 'steps' | 'jobs' | 'render' | 'saved' | 'madeGuide' | 'madePicture' | 'trials'
+        >
       >;
     }
   | { readonly kind: 'fault'; readonly fault: FaultView }

@@ -10,6 +10,8 @@
  * spectrogram/<takeId>/<listen>?from=SEC&to=SEC&columns=C&rows=R   Uint8, column after column, R rows from low to high on a
  *                                        logarithmic scale from 40 Hz to 20 kHz; 0 is -120 dBFS or less, 255 is 0 dBFS
  * clip/<takeId>                          the clip itself, for its picture
+ * proxy/<takeId>                        a small copy of its picture without sound, H.264; its time zero is the take's
+ * picture/<file name>                    a file of the newest video
  * guide/<file name>                      a file of the newest guide that was made here
  * heard-guide                            the guide made for listening, WAV
  * trial/<trialId>                        a clip given to the sound check

@@ -129,6 +129,8 @@ export class DeskHost implements DeskDoorHost {
     checkClip: async (input) => this.#session.trials.checkClip(input),
     checkTake: async (input) => this.#session.trials.checkTake(input),
     forgetTrial: async (input) => this.#session.trials.forget(input),
+    preparePictures: async (input) => this.#session.preparePictures(input),
+    renderPicture: async (input) => this.#session.videos.begin(input),
     pickFiles: async ({ title, many }) => (await this.#options.dialogs?.pickFiles(title, many)) ?? null,
     pickFolder: async ({ title }) => (await this.#options.dialogs?.pickFolder(title)) ?? null,
     reveal: async ({ path }) => {

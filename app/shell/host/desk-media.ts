@@ -20,6 +20,7 @@ const TYPES: Readonly<Record<string, string>> = {
   '.aac': 'audio/aac',
   '.flac': 'audio/flac',
   '.html': 'text/html; charset=utf-8',
+  '.jpg': 'image/jpeg',
   '.json': 'application/json',
   '.m4a': 'audio/mp4',
   '.m4v': 'video/mp4',
@@ -60,6 +61,10 @@ export async function deskMedia(
       return spectrogramMedia(live, spectrograms, id, listen, query);
     case 'clip/2':
       return clipMedia(live, id);
+    case 'proxy/2':
+      return ownFileMedia(live.sounds.proxyOf(id));
+    case 'picture/2':
+      return ownFileMedia(live.videos.fileOf(id));
     case 'guide/2':
       return ownFileMedia(live.guides.fileOf(id));
     case 'heard-guide/1':

@@ -75,10 +75,14 @@ export class SmallHost implements DeskDoorHost {
       takes: {},
       guide: null,
       blend: null,
-      steps: { guide: step, soundCheck: step, takes: step, clean: step, lineUp: step, blend: step, render: step },
+      steps: {
+        ...{ guide: step, soundCheck: step, takes: step, clean: step },
+        ...{ lineUp: step, blend: step, picture: step, render: step },
+      },
       jobs: this.jobs,
       render: null,
       madeGuide: null,
+      madePicture: null,
       trials: [],
     };
   }

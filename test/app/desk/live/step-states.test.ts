@@ -25,6 +25,7 @@ const facts = (takeId: string): TakeFacts => ({
   codec: 'aac',
   channels: 1,
   hasPicture: false,
+  picture: null,
   peakDbfs: -6,
   clipped: [],
   silences: [],
@@ -87,8 +88,12 @@ function allWell(): { -readonly [Key in keyof StepsInput]: StepsInput[Key] } & {
     guide: null,
     blend,
     render,
+    madePicture: null,
     trials: [],
-    busy: { guide: false, soundCheck: false, takes: false, clean: false, lineUp: true, blend: false, render: false },
+    busy: {
+      ...{ guide: false, soundCheck: false, takes: false, clean: false, lineUp: true },
+      ...{ blend: false, picture: false, render: false },
+    },
   };
 }
 
@@ -103,8 +108,17 @@ describe('the states of the running order', () => {
   it('are all to do in an empty session', () => {
     const { busy } = allWell();
     const session = emptySession('');
-    const states = stepStates({ session, takes: {}, guide: null, blend: null, render: null, trials: [], busy });
-    expect(Object.values(states).map((step) => step.state)).toEqual(Array(7).fill('toDo'));
+    const states = stepStates({
+      session,
+      takes: {},
+      guide: null,
+      blend: null,
+      render: null,
+      madePicture: null,
+      trials: [],
+      busy,
+    });
+    expect(Object.values(states).map((step) => step.state)).toEqual(Array(8).fill('toDo'));
     expect(states.lineUp.busy).toBe(true);
   });
 
@@ -116,6 +130,7 @@ describe('the states of the running order', () => {
       clean: ['done', '2 takes are clean.'],
       lineUp: ['done', '2 takes have their place.'],
       blend: ['done', 'All voices are at their level.'],
+      picture: ['done', 'None of the clips was filmed, so there is no video to make.'],
       render: ['done', 'The mix is made, at \u221214.0 LUFS.'],
     });
   });

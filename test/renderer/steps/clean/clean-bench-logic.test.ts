@@ -47,6 +47,7 @@ const facts: TakeFacts = {
   codec: 'aac',
   channels: 1,
   hasPicture: false,
+  picture: null,
   peakDbfs: -6,
   clipped: [],
   silences: [],
