@@ -14,7 +14,7 @@ import type { Tuning } from './score-notes.ts';
 import { withScratch } from './scratch.ts';
 import { takeInWithGuide } from './take-in-with-guide.ts';
 import { pitchRow, trackTaken } from './track-taken.ts';
-import { type TuneFindings, tuneFindings } from './tune-report.ts';
+import { type TrackedVoice, type TuneFindings, tuneFindings } from './tune-report.ts';
 
 export interface TuneClipsOptions extends Tuning {
   readonly clips: readonly string[];
@@ -41,6 +41,10 @@ export interface TuneReport extends TuneFindings {
   readonly guideReferenceHz: number | null;
 }
 
+/** Said wherever notes have helped to place a take. */
+const MOVED =
+  'The line-up moves a take that is early or late all through, by its notes; the timing tells what is left after that.';
+
 /** Lines clips up, follows their pitch and holds them against the score; makes nothing. Throws PartsongError or CancelledError. */
 export async function tuneClips(options: TuneClipsOptions): Promise<TuneReport> {
   const { clips, signal, onStep } = options;
@@ -62,12 +66,14 @@ export async function tuneClips(options: TuneClipsOptions): Promise<TuneReport> 
         name: names[index]!,
         tracked: tracked[index]!,
         row: pitchRow(take, tracked[index]!, cache),
-        place: alone ? { offsetSec: 0, driftPpm: 0 } : placeOf(placements[index]!),
+        place: alone ? { offsetSec: 0, driftPpm: 0, uncertaintySec: 0 } : placeOf(placements[index]!),
       })),
       { ...options, score: piece.score, plan: piece.plan },
     );
+    const byNotes = placements.some((place) => place?.evidence.some((one) => one.kind === 'onsets' && one.accepted));
     return {
       ...findings,
+      notes: byNotes && findings.timing !== null ? [...findings.notes, MOVED] : findings.notes,
       takes: takes.map((take, index) => ({
         file: basename(take.file),
         voice: names[index]!,
@@ -107,7 +113,8 @@ async function pieceOf(options: TuneClipsOptions): Promise<Piece> {
   };
 }
 
-function placeOf(placement: Placement | null): { offsetSec: number; driftPpm: number } | null {
+function placeOf(placement: Placement | null): TrackedVoice['place'] {
   if (placement === null || isUnplaced(placement)) return null;
-  return { offsetSec: placement.offsetSec, driftPpm: placement.driftPpm };
+  const { offsetSec, driftPpm, uncertaintySec } = placement;
+  return { offsetSec, driftPpm, uncertaintySec };
 }

@@ -18,7 +18,7 @@ export interface TrackedVoice {
   readonly name: string;
   readonly tracked: TrackedPitch;
   readonly row: PitchRow;
-  readonly place: TakePlace | null;
+  readonly place: (TakePlace & { readonly uncertaintySec: number }) | null;
 }
 
 /** What voices are held against. */
@@ -126,9 +126,10 @@ function tunedVoices(
     })),
     (key) => keyCents(key, against),
   );
-  return voices.map(({ id, name }, index) => {
+  return voices.map(({ id, name, place }, index) => {
     const match = matches[index] ?? null;
-    return match === null ? free[index]! : { id, name, notes: tunedFromScore(match.notes, match.alignment) };
+    const notes = match === null ? free[index]!.notes : tunedFromScore(match.notes, match.alignment);
+    return { id, name, notes, placeUncertaintySec: place?.uncertaintySec ?? 0 };
   });
 }
 

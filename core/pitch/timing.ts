@@ -24,7 +24,7 @@ export interface VoiceTiming {
     readonly uncertaintyMs: number;
   }[];
   readonly lateMs: number | null;
-  /** One standard deviation of `lateMs`. */
+  /** One standard deviation of `lateMs`, with that of the voice's place. */
   readonly uncertaintyMs: number | null;
   /** Robust standard deviation of its notes about that. */
   readonly spreadMs: number | null;
@@ -46,6 +46,9 @@ const TOGETHER_SEC = 0.09;
 const SAME_SEC = 0.001;
 /** An onset that is farther off is another note or a slip, s. */
 const FARTHEST_SEC = 0.4;
+
+/** No onset is known more surely than this, ms. */
+const LEAST_MS = 3;
 
 interface Onset {
   readonly voice: number;
@@ -105,7 +108,11 @@ function voiceTiming(voice: TunedVoice, notes: VoiceTiming['notes'], against: 'g
   const values = notes.map((note) => note.lateMs);
   const lateMs = medianOf(values);
   const spreadMs = spreadOf(values, lateMs);
-  const uncertaintyMs = Math.hypot((1.2533 * spreadMs) / Math.sqrt(notes.length), 3);
+  const uncertaintyMs = Math.hypot(
+    (1.2533 * spreadMs) / Math.sqrt(notes.length),
+    LEAST_MS,
+    1000 * (voice.placeUncertaintySec ?? 0),
+  );
   const told = Math.abs(lateMs) >= WARN_MS && Math.abs(lateMs) >= 2 * uncertaintyMs && notes.length >= 4;
   const sentence = told
     ? `${name} is ${Math.abs(lateMs).toFixed(0)} ms ${lateMs > 0 ? 'late' : 'early'} against ${against === 'guide' ? 'the guide' : 'the others'}, as heard.`

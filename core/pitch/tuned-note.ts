@@ -23,6 +23,8 @@ export interface TunedVoice {
   readonly id: string;
   readonly name: string;
   readonly notes: readonly TunedNote[];
+  /** One standard deviation of where the whole voice lies, s; 0 when absent. */
+  readonly placeUncertaintySec?: number;
 }
 
 /** Notes matched to a score. clock: session time of a time of the score, shiftSec + stretch * atSec. */
