@@ -50,6 +50,7 @@ const choice: GuideChoice = {
   drone: false,
   versions: 'each',
   ownDb: 6,
+  withTakes: false,
   formats: ['wav', 'm4a'],
 };
 

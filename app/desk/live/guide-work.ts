@@ -3,6 +3,7 @@ import { mkdtemp, rm, stat } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { basename, join } from 'node:path';
 import type { Edit } from '../../../core/session/edit.ts';
+import type { KeptPlan } from '../../../core/session/kept-plan.ts';
 import type { Session } from '../../../core/session/schema.ts';
 import { CancelledError, PartsongError } from '../../../core/signal/fault.ts';
 import { readScore } from '../../score/read-score.ts';
@@ -34,6 +35,8 @@ interface KeptGuide {
   readonly view: Omit<MadeGuideView, 'inUse'>;
   /** Of the sound that the session took as its guide. */
   readonly fingerprint: string;
+  /** Of its plan; null for one that a session does not hold. */
+  readonly planKey: string | null;
 }
 
 interface Job {
@@ -73,7 +76,10 @@ export class GuideWork {
   /** The newest guide, as it stands to this session. */
   view(session: Session): MadeGuideView | null {
     if (this.#kept === undefined) return null;
-    return { ...this.#kept.view, inUse: session.guide?.clip.fingerprint === this.#kept.fingerprint };
+    const { view, fingerprint, planKey } = this.#kept;
+    const { guide } = session;
+    const isSame = guide !== null && (guide.clip.fingerprint === fingerprint || keyOfPlan(guide.plan) === planKey);
+    return { ...view, inUse: isSame };
   }
 
   jobs(): JobView[] {
@@ -119,10 +125,12 @@ export class GuideWork {
     const job = this.#begin('Making the guide to listen to');
     this.#heard.job = job;
     this.#of.onMove();
+    const { desk } = this.#of;
     const folder = await mkdtemp(join(tmpdir(), 'partsong-heard-'));
     try {
+      if (choice.withTakes) await desk.save();
       const made = await makeGuide({
-        ...optionsOf({ ...choice, formats: ['wav'] }, folder, job.stop.signal, () => (fraction) => {
+        ...optionsOf({ ...choice, formats: ['wav'] }, desk.folder, folder, job.stop.signal, () => (fraction) => {
           job.fraction = fraction;
         }),
         forVoice: voice ?? undefined,
@@ -187,7 +195,9 @@ export class GuideWork {
       };
     };
     try {
-      const made = await makeGuide(optionsOf(choice, folder, job.stop.signal, onStep));
+      // It is read from the disk.
+      if (choice.withTakes) await desk.save();
+      const made = await makeGuide(optionsOf(choice, desk.folder, folder, job.stop.signal, onStep));
       await this.#take(made, choice);
     } catch (fault) {
       await rm(folder, { recursive: true, force: true });
@@ -205,11 +215,32 @@ export class GuideWork {
     const beside = await guideFileBeside(file);
     if (beside !== undefined) await keepGuideFile(desk.folder, fingerprint, beside).catch(() => undefined);
     const clip = { path: desk.keptPath(file), sizeBytes, fingerprint };
-    this.#kept = { view: await viewOf(made, choice), fingerprint };
+    const plan = keptPlanOf(beside);
+    const planKey = keyOfPlan(plan);
+    this.#kept = { view: await viewOf(made, choice), fingerprint, planKey };
     desk.cache.keep(GUIDE_KEY, this.#kept);
-    const edit = madeGuideEdit(desk.session, clip, keptPlanOf(beside));
+    const { guide } = desk.session;
+    // Takes that sound in it do not move its bars: the guide they were played to stays, and so do their places.
+    if (choice.withTakes && guide !== null && planKey !== null && keyOfPlan(guide.plan) === planKey) {
+      this.#of.onMove();
+      return;
+    }
+    const edit = madeGuideEdit(desk.session, clip, plan);
     if (edit !== undefined) this.#of.apply(edit);
   }
+}
+
+const planKeys = new WeakMap<KeptPlan, string>();
+
+/** Tells one plan from another; asked for often, and a plan is never changed. */
+function keyOfPlan(plan: KeptPlan | null): string | null {
+  if (plan === null) return null;
+  let key = planKeys.get(plan);
+  if (key === undefined) {
+    key = Cache.keyOf('plan', plan);
+    planKeys.set(plan, key);
+  }
+  return key;
 }
 
 /**
@@ -231,6 +262,7 @@ async function versionsOf({ score, versions }: GuideChoice): Promise<number> {
 
 function optionsOf(
   choice: GuideChoice,
+  sessionFolder: string,
   outFolder: string,
   signal: AbortSignal,
   onStep: MakeGuideOptions['onStep'],
@@ -249,6 +281,7 @@ function optionsOf(
     clickDb,
     droneKey: choice.drone ? DRONE_OCTAVE_KEY + tonic : null,
     forVoice: score !== null && choice.versions === 'each' ? 'all' : undefined,
+    session: score !== null && choice.withTakes ? sessionFolder : undefined,
     ownDb: choice.ownDb ?? Number.NEGATIVE_INFINITY,
     formats,
     signal,

@@ -35,6 +35,8 @@ export const guideChoiceSchema = z.strictObject({
   versions: z.enum(['one', 'each']),
   /** The player's own voice in its guide against the others, dB; null leaves it out. */
   ownDb: z.number().min(-40).max(12).nullable(),
+  /** Takes of the session sound in place of the mock-up of the voices of the same names. With a score only. */
+  withTakes: z.boolean(),
   formats: z
     .array(z.enum(['wav', 'flac', 'm4a', 'mp3', 'mp4']))
     .min(1)

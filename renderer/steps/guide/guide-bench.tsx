@@ -45,8 +45,8 @@ export function GuideBench() {
         <PiecePart />
         <FramePart />
         <SoundPart />
-        <MakePart planned={planned} />
       </div>
+      <MakePart planned={planned} />
       <p>
         <Button kind="quiet" onClick={() => useBench.setState({ step: 'soundCheck' })}>
           On to the sound check

@@ -27,6 +27,7 @@ export const firstChoice: GuideChoice = {
   drone: false,
   versions: 'one',
   ownDb: 6,
+  withTakes: false,
   formats: ['wav', 'm4a'],
 };
 
@@ -53,7 +54,7 @@ export function chooseSetting(change: Partial<GuideChoice['settings']>): void {
 export function beginDraft(): void {
   const { view } = useDesk.getState();
   if (view === null || useGuideDraft.getState().folder === view.folder) return;
-  const choice = view.madeGuide?.choice ?? firstChoice;
+  const choice = { ...firstChoice, ...view.madeGuide?.choice };
   useGuideDraft.setState({ folder: view.folder, choice: { ...choice, score: null }, score: null, isReading: false });
   if (choice.score !== null) void takeScore(choice.score, choice);
 }

@@ -38,6 +38,7 @@ export function MakePart({ planned }: { readonly planned: Planned }) {
       <div className="guide-columns">
         <div className="guide-make-part">
           {score !== null && <ForWhom />}
+          {score !== null && view.session.takes.length > 0 && <WithTakes />}
           <fieldset className="guide-forms">
             <legend className="choice-label">Forms</legend>
             {forms.map(({ value, label }) => (
@@ -141,6 +142,22 @@ function ForWhom() {
         </>
       )}
     </>
+  );
+}
+
+/** Playing along with oneself: what is recorded sounds in place of the mock-up. */
+function WithTakes() {
+  const withTakes = useGuideDraft((state) => state.choice.withTakes);
+  return (
+    <div>
+      <label className="tick">
+        <input type="checkbox" checked={withTakes} onChange={(event) => choose({ withTakes: event.target.checked })} />
+        <span>Voices that are recorded sound themselves</span>
+      </label>
+      <p className="small faint">
+        Your takes stand in for the played voices of the same names, so that you tune to yourself.
+      </p>
+    </div>
   );
 }
 

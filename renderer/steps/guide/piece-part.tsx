@@ -62,7 +62,7 @@ export function PiecePart() {
           label="Tempo"
           quiet
           value={tempoOf(choice, score)}
-          unit="quarters a minute"
+          unit="quarters/min"
           lowest={5}
           highest={1000}
           step={1}

@@ -38,6 +38,7 @@ const choice = {
   drone: false,
   versions: 'one',
   ownDb: null,
+  withTakes: false,
   formats: ['wav'],
 };
 

@@ -1,4 +1,4 @@
-import { existsSync, readdirSync, writeFileSync } from 'node:fs';
+import { existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { writeMidi } from 'midi-file';
 import { afterEach, describe, expect, it } from 'vitest';
@@ -54,6 +54,7 @@ const choice = (change: Partial<GuideChoice> = {}): GuideChoice => ({
   drone: false,
   versions: 'one',
   ownDb: 6,
+  withTakes: false,
   formats: ['wav'],
   ...change,
 });
@@ -152,6 +153,26 @@ describe('a guide made on the desk', () => {
     const { folder, session } = desk.host.view()!;
     expect(session.guide).toBeNull();
     expect(existsSync(join(folder, 'guide'))).toBe(false);
+  });
+
+  it('lets the takes of the session sound in place of the mock-up, and leaves them in their places', async () => {
+    const desk = await emptyDesk();
+    const wanted = choice({ score: writeScore(desk.home) });
+    await made(desk, wanted);
+    const { session, folder } = desk.host.view()!;
+    const { plan, score } = (await keptGuideFile(folder, session.guide!.clip.fingerprint))!;
+    const truth = { name: 'tenor', part: 0, seed: 3, offsetSec: -0.4, driftPpm: 0 };
+    const take = await playTake(truth, score, plan, new Float32Array(plan.lengthFrames), desk.home);
+    await desk.call('addClips', { files: [take.file], voiceId: session.voices[0]!.id });
+    await desk.idle();
+    const before = desk.host.view()!.session;
+    await made(desk, { ...wanted, withTakes: true });
+    const after = desk.host.view()!;
+    expect(after.session).toEqual(before);
+    expect(after.madeGuide).toMatchObject({ inUse: true, folder: join(folder, 'guide', '2') });
+    const sound = (n: number) => readFileSync(join(folder, 'guide', String(n), 'round-guide.wav'));
+    expect(sound(2).length).toBe(sound(1).length);
+    expect(sound(2).equals(sound(1))).toBe(false);
   });
 });
 
