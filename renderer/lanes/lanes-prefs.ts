@@ -1,4 +1,5 @@
 import { create } from 'zustand';
+import { keep, kept } from '../parts/kept.ts';
 import type { LaneSize } from './lane-heights.ts';
 import type { WaveScale } from './lane-scene.ts';
 import type { Follow } from './time-view.ts';
@@ -10,23 +11,19 @@ export interface LanesPrefs {
   readonly scale: WaveScale;
 }
 
-const KEY = 'partsong.lanes';
+const KEY = 'lanes';
 
-export const useLanesPrefs = create<LanesPrefs>(() => ({ ...kept() }));
+export const useLanesPrefs = create<LanesPrefs>(() => readPrefs());
 
 export function setLanesPrefs(change: Partial<LanesPrefs>): void {
   useLanesPrefs.setState(change);
-  try {
-    localStorage.setItem(KEY, JSON.stringify(useLanesPrefs.getState()));
-  } catch {
-    // A page without storage keeps them until it is closed.
-  }
+  keep(KEY, JSON.stringify(useLanesPrefs.getState()));
 }
 
-function kept(): LanesPrefs {
+function readPrefs(): LanesPrefs {
   const usual: LanesPrefs = { size: 'fit', follow: 'pages', scale: 'levelled' };
   try {
-    const value: unknown = JSON.parse(localStorage.getItem(KEY) ?? '{}');
+    const value: unknown = JSON.parse(kept(KEY) ?? '{}');
     if (typeof value !== 'object' || value === null) return usual;
     const held = value as Partial<Record<keyof LanesPrefs, unknown>>;
     return {
