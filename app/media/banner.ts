@@ -35,6 +35,8 @@ export interface BannerStream {
   readonly pixelFormat: string;
   readonly colour: BannerColour;
   readonly isInterlaced: boolean;
+  /** The file says that its pictures are whole; where it says neither, older builds do not know. */
+  readonly isProgressive: boolean;
   /** How far the picture is to be turned for showing, degrees counter-clockwise. */
   readonly rotationDeg: number;
 }
@@ -145,17 +147,23 @@ function dotAspectOf(rest: string): number {
  * What stands between the codec and the size: `yuv420p10le(tv, bt2020nc/bt2020/arib-std-b67, progressive)`. Matrix,
  * primaries and transfer are written once where they are the same.
  */
-function formatOf(rest: string): Pick<BannerStream, 'pixelFormat' | 'colour' | 'isInterlaced'> {
+function formatOf(rest: string): Pick<BannerStream, 'pixelFormat' | 'colour' | 'isInterlaced' | 'isProgressive'> {
   const told = /, ([a-z]\w*)(?:\(((?:[^()]|\([^)]*\))*)\))?, \d{1,5}x\d{1,5}/.exec(rest);
   const pixelFormat = told?.[1] ?? '';
   const words = (told?.[2] ?? '').split(',').map((word) => word.trim());
   const range =
     words.find((word) => word === 'tv' || word === 'pc') ?? (pixelFormat.startsWith('yuvj') ? 'pc' : 'unknown');
+  const isProgressive = words.includes('progressive');
   const isInterlaced = words.some((word) => /^(top|bottom) (coded )?first/.test(word));
   const names =
     words.find((word) => /^[a-z0-9-]+(\/[a-z0-9-]+\/[a-z0-9-]+)?$/.test(word) && !NO_COLOURS.has(word)) ?? '';
   const [matrix = 'unknown', primaries = matrix, transfer = primaries] = names === '' ? [] : names.split('/');
-  return { pixelFormat, colour: { matrix, primaries, transfer, range: range as BannerColour['range'] }, isInterlaced };
+  return {
+    pixelFormat,
+    colour: { matrix, primaries, transfer, range: range as BannerColour['range'] },
+    isInterlaced,
+    isProgressive,
+  };
 }
 
 const NO_COLOURS: ReadonlySet<string> = new Set(['tv', 'pc', 'progressive']);

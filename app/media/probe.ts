@@ -49,6 +49,8 @@ export interface VideoFacts {
   readonly dotAspect: number;
   readonly colour: BannerColour;
   readonly isInterlaced: boolean;
+  /** The file says that its pictures are whole; neither said: only decoding tells. */
+  readonly isProgressive: boolean;
   /** Clip time of the first picture, s. */
   readonly startSec: number;
   /** Clip time at which the last picture ends, s; absent where unknown. */
@@ -285,6 +287,7 @@ function videoFacts(
     dotAspect,
     colour,
     isInterlaced,
+    isProgressive: stream.isProgressive,
     startSec: track?.startSec ?? Math.max(0, (startSec ?? 0) - zero.pictureSec),
     endSec: track?.endSec,
   };

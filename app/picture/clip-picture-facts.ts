@@ -6,6 +6,9 @@ const HIGHEST_NOMINAL = 250;
 /** Mean and nominal rate of a clip with even pictures differ by less, as a share. */
 const EVEN_SHARE = 0.004;
 
+/** Codecs of cameras that film fields. */
+const INTERLACED_CODECS = /^(h264|mpeg2video|mpeg4|dvvideo|mjpeg|prores)/;
+
 /** What a canvas has to know of a clip's picture; null for a clip that is sound alone. Its times are clip times. */
 export function clipPictureOf(facts: ClipFacts): ClipPicture | null {
   const { video } = facts;
@@ -27,6 +30,7 @@ export function clipPictureOf(facts: ClipFacts): ClipPicture | null {
     dotAspect: video.dotAspect,
     rotationDeg: video.rotationDeg,
     isInterlaced,
+    mayBeInterlaced: !video.isProgressive && INTERLACED_CODECS.test(video.codec),
     colour: video.colour,
     canSeek: /^(mov|matroska)/.test(facts.container),
   };

@@ -25,7 +25,7 @@ export interface CodedOptions {
 
 /** What coding does to the peaks of a mix, and what was done about it. */
 export interface CodedSound {
-  /** To be added to the mix's level, 0 or below, dB. */
+  /** To be added to the mix's level, dB. Above 0 only where coding itself made the sound quieter. */
   readonly gainDb: number;
   /** True peak after coding at the mix's own level, dBTP. */
   readonly firstPeakDbtp: number;
@@ -35,13 +35,18 @@ export interface CodedSound {
 
 /** A coded peak within this above the ceiling is let be, dB: EBU Tech 3341 grants meters of true peak 0.2 dB upward. */
 export const TOLERATED_DB = 0.1;
+/** Coded sound that is off the mix's loudness by more is put right, LU: EBU R 128 grants 0.5, we want a fifth. */
+export const LOUDNESS_OFF_LU = 0.1;
+/** More than this is no loss by coding, LU. */
+const MOST_LOSS_LU = 1;
 /** Lowered by so much more than the excess, dB: coding a lower sound gives peaks that differ a little. */
 const SPARE_DB = 0.02;
 const MOST_TRIES = 4;
 
 /**
- * Codes the mix as the video will hold it (AAC) and measures it decoded. Where its true peak passes the ceiling, the mix
- * is lowered by as much, and tried again. Memory does not grow with length.
+ * Codes the mix as the video will hold it (AAC) and measures it decoded. Where coding made it quieter or louder than the
+ * mix, that is put right; where its true peak passes the ceiling, the mix is lowered by as much, which comes first. Memory
+ * does not grow with length.
  */
 export async function settleCodedSound(mixPath: string, options: CodedOptions): Promise<CodedSound> {
   const { signal, ceilingDbtp } = options;
@@ -49,35 +54,52 @@ export async function settleCodedSound(mixPath: string, options: CodedOptions): 
   const folder = await mkdtemp(join(tmpdir(), 'partsong-sound-'));
   try {
     let gainDb = 0;
-    let firstPeakDbtp: number | undefined;
+    let mostDb = Number.POSITIVE_INFINITY;
+    let first: { readonly peakDbtp: number; readonly mixLufs: number } | undefined;
     for (let attempt = 1; ; attempt++) {
       const target = join(folder, 'coded.m4a');
       const share = (fraction: number): void => options.onProgress((attempt - 1 + fraction) / attempt);
-      await code(mixPath, facts, target, gainDb, { ...options, onProgress: share });
+      const mixLufs = await code(mixPath, facts, target, gainDb, { ...options, onProgress: share });
       const measure = await measureSound(target, signal);
-      firstPeakDbtp ??= measure.truePeakDbtp;
+      first ??= { peakDbtp: measure.truePeakDbtp, mixLufs };
       const over = measure.truePeakDbtp - ceilingDbtp;
-      if (over <= TOLERATED_DB || attempt === MOST_TRIES) return { gainDb, firstPeakDbtp, measure };
-      gainDb -= Math.ceil((over + SPARE_DB) * 1000) / 1000;
+      const lost = first.mixLufs - measure.integratedLufs;
+      if (over > TOLERATED_DB) mostDb = gainDb - over - SPARE_DB;
+      const isOff = Math.abs(lost) > LOUDNESS_OFF_LU && Math.abs(lost) <= MOST_LOSS_LU;
+      const wanted = Math.min(mostDb, isOff ? gainDb + lost : gainDb);
+      const isSettled = over <= TOLERATED_DB && wanted - gainDb < LOUDNESS_OFF_LU / 2;
+      if (isSettled || attempt === MOST_TRIES) return { gainDb, firstPeakDbtp: first.peakDbtp, measure };
+      gainDb = Math.floor(wanted * 1000) / 1000;
     }
   } finally {
     await rm(folder, { recursive: true, force: true });
   }
 }
 
+/** Gives the loudness of what was coded, before its gain, LUFS. */
 async function code(
   mixPath: string,
   facts: ClipFacts,
   target: string,
   gainDb: number,
   { fromFrame, toFrame, signal, onProgress }: CodedOptions,
-): Promise<void> {
+): Promise<number> {
   const { rateHz, channels } = facts.chosenAudio;
+  const meter = new LoudnessMeter({ rateHz, channels });
   const lengthSec = (toFrame - fromFrame) / rateHz;
-  const blocks = scaled(cutFrames(decode(mixPath, facts, { signal }), fromFrame, toFrame), 10 ** (gainDb / 20));
+  const cut = cutFrames(decode(mixPath, facts, { signal }), fromFrame, toFrame);
+  const blocks = scaled(metered(cut, meter), 10 ** (gainDb / 20));
   const source = { kind: 'blocks', blocks, rateHz, channels } as const;
   const progress = (doneSec: number): void => onProgress(Math.min(1, doneSec / lengthSec));
   await encodeAudio(source, target, { format: 'm4a', bitrateKbps: AAC_KBPS, signal, onProgress: progress });
+  return meter.result().integratedLufs;
+}
+
+async function* metered(blocks: AsyncIterable<Block>, meter: LoudnessMeter): AsyncGenerator<Block> {
+  for await (const block of blocks) {
+    meter.add(block);
+    yield block;
+  }
 }
 
 async function* scaled(blocks: AsyncIterable<Block>, gain: number): AsyncGenerator<Block> {

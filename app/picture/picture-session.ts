@@ -66,7 +66,7 @@ export interface PictureReport {
     readonly integratedLufs: number | null;
     readonly truePeakDbtp: number | null;
     readonly lengthSec: number;
-    /** How much lower than the mix, dB, so that coding keeps the ceiling. */
+    /** How much lower than the mix, dB, so that coding keeps the ceiling; below 0 where coding had made it quieter. */
     readonly loweredDb: number;
   };
   readonly encoder: string;
@@ -201,10 +201,10 @@ async function settle(planned: PlannedSession, options: PictureSessionOptions): 
 }
 
 function soundNotes(coded: CodedSound | undefined, mixed: MixedSession): string[] {
-  if (coded === undefined || coded.gainDb === 0) return [];
+  if (coded === undefined || coded.gainDb >= 0) return [];
   const ceiling = mixed.report?.ceilingDbtp ?? mixed.session.mix.ceilingDbtp;
-  const first = coded.firstPeakDbtp.toFixed(2).replace('-', '\u2212');
+  const minus = (value: string): string => value.replace('-', '\u2212');
   return [
-    `Coding to AAC raised the true peak to ${first} dBTP, above the ceiling of ${String(ceiling).replace('-', '\u2212')} dBTP; in the video the mix is ${(-coded.gainDb).toFixed(2)} dB lower. Where its loudness matters more, mix again with a lower ceiling.`,
+    `Coding to AAC took the true peak to ${minus(coded.firstPeakDbtp.toFixed(2))} dBTP (the ceiling is ${minus(String(ceiling))} dBTP); in the video the mix is ${(-coded.gainDb).toFixed(2)} dB lower. Where its loudness matters more, mix again with a lower ceiling.`,
   ];
 }

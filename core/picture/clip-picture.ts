@@ -30,6 +30,8 @@ export interface ClipPicture {
   /** How far the picture is to be turned for showing, degrees counter-clockwise, a multiple of 90. */
   readonly rotationDeg: number;
   readonly isInterlaced: boolean;
+  /** The file does not say whether it is; each picture does when it is decoded. */
+  readonly mayBeInterlaced?: boolean;
   readonly colour: ClipColour;
   /** The container can be entered in its middle at a given time without loss. */
   readonly canSeek: boolean;
@@ -139,9 +141,10 @@ function scaleMatrix({ colour, coded }: ClipPicture): string {
   }
 }
 
-/** Makes whole pictures of interlaced ones, as many a second as before. */
-export function deinterlaceFilters({ isInterlaced }: ClipPicture): string[] {
-  return isInterlaced ? ['yadif=mode=send_frame:parity=auto:deint=all'] : [];
+/** Makes whole pictures of interlaced ones, as many a second as before; whole ones pass untouched. */
+export function deinterlaceFilters({ isInterlaced, mayBeInterlaced }: ClipPicture): string[] {
+  if (!isInterlaced && mayBeInterlaced !== true) return [];
+  return [`yadif=mode=send_frame:parity=auto:deint=${isInterlaced ? 'all' : 'interlaced'}`];
 }
 
 /** Turns and mirrors: what comes before the cut, so that it is cut as it is shown. */

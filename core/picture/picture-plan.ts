@@ -36,7 +36,7 @@ export interface MixSound {
   readonly rateHz: number;
   /** Session time of its first frame, s. */
   readonly startSec: number;
-  /** Added to its level, 0 or below, dB. */
+  /** Added to its level, dB. */
   readonly gainDb: number;
 }
 
