@@ -55,5 +55,5 @@ export function faultViewOf(error: unknown): FaultView {
 
 /** Something that keeps the desk at work until it is done, even when nobody looks. */
 export function isRendering(host: DeskDoorHost): boolean {
-  return host.view()?.jobs.some(({ kind }) => kind === 'render' || kind === 'picture') ?? false;
+  return host.view()?.jobs.some(({ kind }) => kind === 'render' || kind === 'picture' || kind === 'guide') ?? false;
 }

@@ -26,7 +26,7 @@ export function EmptySession() {
           <ol className="empty-steps">
             <li>Drop all clips at once, or the folder they are in. Each becomes a voice of its own.</li>
             <li>Drop further clips onto a voice, and they become more takes of it.</li>
-            <li>If you played to a guide in your headphones, give it in the step Takes: it places the takes best.</li>
+            <li>If you played to a guide, give it in the step Takes: it places them best.</li>
           </ol>
         )}
         <BringingLine />
@@ -36,7 +36,7 @@ export function EmptySession() {
           </Button>
           <Button onClick={() => void chooseClipFolder({ kind: 'newVoices' })}>Choose a folder …</Button>
           <Button kind="quiet" onClick={() => useBench.setState({ step: 'guide' })}>
-            Nothing recorded yet? Begin with the guide
+            Make a guide first
           </Button>
         </div>
       </div>
