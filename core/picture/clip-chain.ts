@@ -74,7 +74,7 @@ export function clipChain(request: ClipChainRequest): ClipChain {
   };
 }
 
-/** Faces sit above the middle of upright clips, which a flat tile cuts above and below. */
-function usualCrop(shown: Size, tile: Size): Crop {
+/** The crop that is taken when none was settled: faces sit above the middle of upright clips, which a flat tile cuts. */
+export function usualCrop(shown: Size, tile: Size): Crop {
   return aspectOf(shown) < 1 && aspectOf(tile) > aspectOf(shown) ? { ...CENTRED, focusY: UPRIGHT_FOCUS_Y } : CENTRED;
 }
