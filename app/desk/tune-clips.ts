@@ -96,7 +96,7 @@ interface Piece {
 async function pieceOf(options: TuneClipsOptions): Promise<Piece> {
   const file = options.guide === undefined ? undefined : await guideFileBeside(options.guide);
   const named = options.score === undefined ? undefined : await readScore(options.score);
-  if (named !== undefined && named.parts.every((part) => part.notes.length === 0)) {
+  if (named?.parts.every((part) => part.notes.length === 0) === true) {
     throw new PartsongError(
       'score-unreadable',
       `${options.score} holds no notes.`,

@@ -29,7 +29,7 @@ const SHORTEST_SEC = 0.06;
 /** A piece of a note shorter than this, at a simple ratio beside a longer one, is an octave error. */
 const SLIP_SEC = 0.16;
 const SLIP_CENTS = [1200, 1902, 2400, 2786, 3102, 3600];
-/** A stroke or tongued note: the level dips this far and rises this far within 50 ms. */
+/** A stroke or tongued note: the level dips this far and rises this far within 40 ms. */
 const DIP_DB = 3;
 const RISE_DB = 5;
 /** Notes this far below the loud ones are what rings and what is about, dB. */
@@ -154,7 +154,9 @@ function hopLevels(track: PitchTrack): Float64Array {
   const { stepPowers, stepSec, hopSec, firstSec } = track;
   return Float64Array.from(track.hz, (_, n) => {
     const middle = (firstSec + n * hopSec) / stepSec;
-    const half = (0.6 * hopSec) / stepSec;
+    // A low note's level moves within each of its periods: one and a half of them and more are taken together.
+    const hz = track.hz[n]!;
+    const half = Math.max(0.6 * hopSec, Number.isNaN(hz) ? 0 : 0.75 / hz) / stepSec;
     let sum = 1e-14;
     let count = 0;
     for (let step = Math.max(0, Math.ceil(middle - half)); step < Math.min(stepPowers.length, middle + half); step++) {
@@ -174,7 +176,7 @@ function atStrokes(piece: Piece, levels: Float64Array): Piece[] {
     const around = levels.subarray(n - 4, n + 5);
     if (around.some((level) => level < here)) continue;
     const before = Math.max(...levels.subarray(Math.max(cuts.at(-1)!, n - 15), n));
-    const after = Math.max(...levels.subarray(n, n + 6));
+    const after = Math.max(...levels.subarray(n, n + 5));
     if (before - here >= DIP_DB && after - here >= RISE_DB) cuts.push(n);
   }
   return cuts.map((from, index) => ({ ...piece, from, to: cuts[index + 1] ?? piece.to }));
