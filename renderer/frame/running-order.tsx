@@ -1,8 +1,14 @@
+import type { StepView } from '../../app/shell/contract/desk-view.ts';
 import { useBench } from '../desk/bench-store.ts';
 import { stepsInOrder, useView } from '../desk/desk-store.ts';
 import { StateSign, stateWords } from '../parts/state-sign.tsx';
 
 const numerals = ['I', 'II', 'III', 'IV', 'V', 'VI', 'VII', 'VIII', 'IX'] as const;
+
+/** A step at work is not done, whatever of it stands. */
+function shownState({ state, busy }: StepView): StepView['state'] {
+  return busy && state === 'done' ? 'toDo' : state;
+}
 
 /** The steps of the job, each with its state; press one to have its bench below the lanes. */
 export function RunningOrder() {
@@ -16,6 +22,7 @@ export function RunningOrder() {
       <ol className="order-list">
         {stepsInOrder.map(({ name, label }, at) => {
           const step = steps[name];
+          const state = shownState(step);
           return (
             <li key={name}>
               <button
@@ -29,10 +36,9 @@ export function RunningOrder() {
                   {numerals[at]}
                 </span>
                 <span className="order-name">{label}</span>
-                <StateSign state={step.state} />
+                <StateSign state={state} />
                 <span className="order-state">
-                  {stateWords[step.state]}
-                  {step.busy && <span className="order-busy"> · working</span>}
+                  {!step.busy ? stateWords[state] : state === 'toDo' ? 'working' : `${stateWords[state]} · working`}
                 </span>
                 <span className="order-sentence">{step.sentence}</span>
               </button>

@@ -14,10 +14,20 @@ export function useSessionChange(): void {
   }, [title]);
   useEffect(() => {
     useBench.setState({ step: 'takes', takeId: null, voiceId: null, stretch: null, unfolded: [] });
+    holdFocus();
     if (folder !== null || useDesk.getState().start === null) return;
     useDesk.setState({ faults: [] });
     void renewStart();
   }, [folder]);
+}
+
+/** What had the focus went with the screen before: the first thing of the new one has it, so that keys go on from there. */
+function holdFocus(): void {
+  requestAnimationFrame(() => {
+    const { activeElement } = document;
+    if (activeElement !== null && activeElement !== document.body) return;
+    document.querySelector<HTMLElement>('.order-step[aria-current], .start button')?.focus({ preventScroll: true });
+  });
 }
 
 async function renewStart(): Promise<void> {

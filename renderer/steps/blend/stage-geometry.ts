@@ -57,10 +57,11 @@ export function initialsOf(name: string): string {
   const words = name
     .trim()
     .split(/[\s_-]+/)
-    .filter((word) => word !== '');
-  if (words.length === 0) return '?';
-  const number = words.find((word) => /^\d+$/.test(word));
-  if (number !== undefined && words.length > 1) return `${[...words[0]!][0]!.toUpperCase()}${number}`;
+    .filter((word) => /[\p{L}\p{N}]/u.test(word));
+  // A name of signs alone stands for itself.
+  if (words.length === 0) return [...name.trim()][0] ?? '?';
+  const number = words.slice(1).find((word) => /^\d{1,2}$/.test(word));
+  if (number !== undefined) return `${[...words[0]!][0]!.toUpperCase()}${number}`;
   return words
     .slice(0, 2)
     .map((word) => [...word][0]!.toUpperCase())

@@ -55,6 +55,7 @@ function PlacementRow({ one, inHand }: { readonly one: TakeOfVoice; readonly inH
         <button
           type="button"
           className="placements-take"
+          title={take.name}
           aria-current={inHand ? 'true' : undefined}
           onClick={() => takeInHand(voice.id, take.id)}
         >

@@ -64,6 +64,8 @@ describe('stage', () => {
   it('names voices by their initials, and by number where they would share them', () => {
     expect(initialsOf('Soprano recorder')).toBe('SR');
     expect(initialsOf('Horn 2')).toBe('H2');
+    expect(initialsOf('🎻 Geige hoch 2026')).toBe('GH');
+    expect(initialsOf('🎺')).toBe('🎺');
     expect(initialsOf('  ')).toBe('?');
     expect(initialsOfAll(['Soprano solo', 'Soprano second', 'Bass'])).toEqual(['S1', 'S2', 'B']);
   });
