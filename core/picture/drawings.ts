@@ -37,16 +37,19 @@ export type Drawing =
   /** The line that runs along a waveform. */
   | { readonly kind: 'line'; readonly size: Size };
 
-/** Okabe and Ito (2008): colours that are told apart with colour-blind eyes; a voice's `colour` counts them. */
+/**
+ * Okabe and Ito (2008): colours that are told apart with colour-blind eyes, in the order a voice's `colour` counts them;
+ * their black is paper here, since it lies on dark ground.
+ */
 export const VOICE_COLOURS = [
-  '#e69f00',
-  '#56b4e9',
-  '#009e73',
-  '#f0e442',
   '#0072b2',
   '#d55e00',
+  '#009e73',
   '#cc79a7',
-  '#999999',
+  '#e69f00',
+  '#56b4e9',
+  '#f5f1e6',
+  '#f0e442',
 ] as const;
 
 const PAPER: Ink = { red: 250, green: 247, blue: 240, opacity: 1 };
