@@ -10,6 +10,7 @@ import { StartScreen } from '../start/start-screen.tsx';
 import { BenchOf } from './bench-of.tsx';
 import { DropLayer } from './drop-layer.tsx';
 import { Fence } from './fence.tsx';
+import { keepFocus } from './focus-keeper.ts';
 import { useFrameCommands } from './frame-commands.ts';
 import { Header } from './header.tsx';
 import { JobsStrip } from './jobs-strip.tsx';
@@ -28,6 +29,7 @@ export function Frame() {
   useFrameCommands();
   useSessionChange();
   useEffect(startShortcuts, []);
+  useEffect(() => keepFocus(document), []);
   return (
     <>
       {lost && <Lost />}

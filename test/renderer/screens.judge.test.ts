@@ -150,6 +150,19 @@ describe('the frame', () => {
     await page.close();
   });
 
+  it('leaves the focus in the bench when what had it is deleted by keyboard', async () => {
+    const page = await open('', 'text=Running order');
+    await page
+      .getByRole('button', { name: /^Delete voice/ })
+      .first()
+      .focus();
+    await page.keyboard.press('Enter');
+    await expect
+      .poll(() => page.evaluate(() => document.activeElement?.getAttribute('aria-label') ?? null))
+      .toBe('Bench: Takes');
+    await page.close();
+  });
+
   it('says what dropped files will become, on a voice and beside it', async () => {
     const page = await open('', 'text=Running order');
     const over = (selector: string): Promise<void> =>

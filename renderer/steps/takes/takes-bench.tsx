@@ -52,7 +52,7 @@ export function TakesBench() {
               </Button>
             }
           >
-            Deleted: {deleted.name}. The clip itself is still where it was.
+            Deleted: {deleted.name}. Clips stay where they are.
           </Note>
         )}
         <span className="unseen">{moved}</span>
