@@ -45,6 +45,10 @@ const NEEDS: readonly Need[] = [
   { list: 'filters', names: ['ashowinfo'], sentence: 'the filter ashowinfo: no clip can be read' },
   { list: 'filters', names: ['scale'], sentence: 'the filter scale: no tiles can be drawn' },
   { list: 'filters', names: ['overlay'], sentence: 'the filter overlay: no canvas can be put together' },
+  { list: 'filters', names: ['tpad'], sentence: 'the filter tpad: no video can be made' },
+  { list: 'filters', names: ['xstack'], sentence: 'the filter xstack: no video can be made of tiles' },
+  { list: 'filters', names: ['zscale'], sentence: 'the filter zscale: clips of high dynamic range will look pale' },
+  { list: 'filters', names: ['tonemap'], sentence: 'the filter tonemap: clips of high dynamic range will look pale' },
   { list: 'filters', names: ['fps'], sentence: 'the filter fps: clips of uneven picture rate cannot be put together' },
 ];
 

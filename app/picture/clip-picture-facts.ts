@@ -9,10 +9,12 @@ const EVEN_SHARE = 0.004;
 /** Codecs of cameras that film fields. */
 const INTERLACED_CODECS = /^(h264|mpeg2video|mpeg4|dvvideo|mjpeg|prores)/;
 
-/** What a canvas has to know of a clip's picture; null for a clip that is sound alone. Its times are clip times. */
+/** What a canvas has to know of a clip's picture; null for a clip that is sound alone, or whose picture this
+ * FFmpeg has no decoder for. Its times are clip times. */
 export function clipPictureOf(facts: ClipFacts): ClipPicture | null {
   const { video } = facts;
   if (video === undefined || video.width === 0 || video.height === 0) return null;
+  if (video.codec === 'none' || video.codec === 'unknown') return null;
   const { nominalRate, rate, isInterlaced } = video;
   const told = nominalRate > 0 && nominalRate <= HIGHEST_NOMINAL;
   // Fields of interlaced pictures are counted one by one by some builds.

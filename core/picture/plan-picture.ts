@@ -12,8 +12,6 @@ import { clipNotes, costNotes } from './plan-notes.ts';
 import { tile } from './tiling.ts';
 import { qualityOf } from './tiling-quality.ts';
 
-/** Shape of the tile of a voice without a picture. */
-const DRAWN_ASPECT = 16 / 9;
 /** The shortest video, s. */
 const SHORTEST_SEC = 0.2;
 
@@ -56,7 +54,7 @@ export function planPicture(request: PictureRequest): PicturePlan {
   const frames = soundFrames(request, whole);
   const composed = composeGraph({ ...request, tiles, rate, fromSec, pictures, frames });
   const planned = tiles.map((one, index): PlannedTile => plannedTile(one, composed.cuts[index] ?? null, whole, rate));
-  const quality = qualityOf(design.canvas, seen.map(aspectOfVoice), boxes, leadOf(seen, design));
+  const quality = qualityOf(design.canvas, aspectsOf(seen), boxes, leadOf(seen, design));
   return {
     canvas: design.canvas,
     rate,
@@ -127,10 +125,15 @@ function soundFrames({ sound }: PictureRequest, span: SessionSpan): { fromFrame:
   return { fromFrame, toFrame: fromFrame + secondsToFrames(span.toSec - span.fromSec, sound.rateHz) };
 }
 
-/** Shape of what a voice shows: its first clip's. */
-function aspectOfVoice({ pieces }: SeenVoice): number {
-  const first = pieces.find(({ picture }) => picture !== null)?.picture;
-  return first ? aspectOf(shownSize(first)) : DRAWN_ASPECT;
+/** Shapes of what the voices show: of the first clips; a drawn tile takes on the mean of the others. */
+function aspectsOf(seen: readonly SeenVoice[]): number[] {
+  const told = seen.map(({ pieces }) => {
+    const first = pieces.find(({ picture }) => picture !== null)?.picture;
+    return first ? aspectOf(shownSize(first)) : undefined;
+  });
+  const known = told.filter((aspect) => aspect !== undefined);
+  const mean = Math.exp(known.reduce((sum, aspect) => sum + Math.log(aspect), 0) / Math.max(1, known.length));
+  return told.map((aspect) => aspect ?? mean);
 }
 
 function leadOf(seen: readonly SeenVoice[], { tiling, leadId }: PictureDesign): number | undefined {
@@ -143,7 +146,7 @@ function leadOf(seen: readonly SeenVoice[], { tiling, leadId }: PictureDesign): 
 function boxesOf(seen: readonly SeenVoice[], design: PictureDesign): Box[] {
   const byHand = seen.map(({ design: own }) => own.box);
   if (byHand.every((box) => box !== undefined)) return byHand;
-  const tiling = tile(design.canvas, seen.map(aspectOfVoice), { ...design.tiling, leadIndex: leadOf(seen, design) });
+  const tiling = tile(design.canvas, aspectsOf(seen), { ...design.tiling, leadIndex: leadOf(seen, design) });
   return seen.map((_, index) => byHand[index] ?? tiling.boxes[index]!);
 }
 

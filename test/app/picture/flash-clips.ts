@@ -47,7 +47,7 @@ export function makeFlashClip(ffmpeg: Ffmpeg, folder: string, clip: FlashClip): 
     [
       ...[...(clip.pictureInput ?? []), '-f', 'lavfi', '-i', picture],
       ...[...(clip.soundInput ?? []), '-i', `${clip.name}.wav`],
-      ...['-c:v', 'libx264', '-preset', 'ultrafast', '-pix_fmt', 'yuv420p', '-bf', '2', '-c:a', 'aac', '-b:a', '128k'],
+      ...['-c:v', 'libx264', '-preset', 'ultrafast', '-pix_fmt', 'yuv420p', '-bf', '2', '-g', '45', '-c:a', 'aac', '-b:a', '128k'],
       ...['-vsync', 'vfr', ...(clip.output ?? []), target],
     ],
     folder,
