@@ -11,6 +11,7 @@ import type { WorkPool } from '../work/pool.ts';
 import type { MixdownRequest, MixdownResult } from '../work/tasks/mixdown.ts';
 import type { BlendedVoice } from './blend.ts';
 import type { CleanedTake } from './clean-taken.ts';
+import { type Composed, laidPassagesOf, laidTakeOf } from './composed-voice.ts';
 import { writeReport } from './mix-report.ts';
 import { fileNameOf, uniqueNames } from './names.ts';
 import type { RenderFolder } from './render-folder.ts';
@@ -26,6 +27,8 @@ export interface RenderPart {
   readonly cleaned: CleanedTake | undefined;
   readonly placement: Placement;
   readonly blended: BlendedVoice;
+  /** Where the voice is made of passages, its take being the main one; else null or absent. */
+  readonly composed?: Composed | null;
 }
 
 /** Everything a render is made from. */
@@ -64,14 +67,15 @@ export function renderFiles(stemNames: readonly string[], copy: EncodedFormat | 
   return files;
 }
 
-/** Where a part's sound lies, for mixing. */
-export function laidSoundOf({ taken, cleaned, placement }: RenderPart): LaidSound {
-  const { offsetSec, driftPpm } = placement;
-  return {
-    soundPath: cleaned?.soundPath ?? taken.soundPath,
-    rateHz: taken.rateHz,
-    place: { offsetSec, driftPpm },
-  };
+/** Where a part's sound lies, for mixing. raw: as it was recorded, not cleaned. */
+export function laidSoundOf(part: RenderPart, raw = false): LaidSound {
+  return part.composed == null ? laidTakeOf(part, raw) : laidPassagesOf(part.composed, raw);
+}
+
+/** The takes that are heard in a part, each once. */
+export function takesIn(part: RenderPart): Pick<RenderPart, 'take' | 'taken' | 'cleaned' | 'placement'>[] {
+  if (part.composed == null) return [part];
+  return [...new Map(part.composed.parts.map((one) => [one.take.id, one])).values()];
 }
 
 /** What the mix itself depends on. */
@@ -90,10 +94,8 @@ export function mixRequest(plan: RenderPlan, busPath: string): Omit<MixdownReque
 }
 
 /** Session frames until the last take has ended. */
-export function sessionLength(
-  parts: readonly { readonly taken: TakenIn; readonly placement: Pick<Placement, 'offsetSec' | 'driftPpm'> }[],
-): number {
-  const ends = parts.map(({ taken, placement: { offsetSec, driftPpm } }) => {
+export function sessionLength(parts: readonly RenderPart[]): number {
+  const ends = parts.flatMap(takesIn).map(({ taken, placement: { offsetSec, driftPpm } }) => {
     return offsetSec + taken.lengthFrames / (taken.rateHz * (1 + driftPpm * 1e-6));
   });
   return Math.max(1, Math.ceil(Math.max(0, ...ends) * SESSION_RATE_HZ));
@@ -130,8 +132,8 @@ export async function renderMix(
       ...request,
       // Stems that were just written need no second resampling; their samples are the same.
       voices: plan.stems
-        ? request.voices.map(({ sound, strip }, index) => ({
-            sound: { ...sound, soundPath: stemPaths[index]!, place: null },
+        ? request.voices.map(({ strip }, index) => ({
+            sound: { soundPath: stemPaths[index]!, rateHz: SESSION_RATE_HZ, place: null },
             strip,
           }))
         : request.voices,

@@ -2,4 +2,15 @@
  * Versions of the steps whose results are cached. Raise one when its step gives another result for the same input: what
  * an older Partsong cached is then made anew.
  */
-export const STEP_VERSION = { takeIn: 2, clean: 3, wave: 1, measure: 1, lineUp: 1, master: 1, pitch: 1, picture: 1, proxy: 1 } as const;
+export const STEP_VERSION = {
+  takeIn: 2,
+  clean: 3,
+  wave: 1,
+  measure: 1,
+  lineUp: 1,
+  master: 1,
+  join: 1,
+  pitch: 1,
+  picture: 1,
+  proxy: 1,
+} as const;

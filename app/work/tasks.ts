@@ -1,4 +1,5 @@
 import type { SoundCheck } from '../../core/guide/sound-check.ts';
+import type { JoinMatch } from '../../core/mix/join.ts';
 import type { TaskControl } from './control.ts';
 import type { MixRequest } from './mix-passes.ts';
 import { type CheckTakeRequest, checkTake } from './tasks/check-take.ts';
@@ -6,6 +7,7 @@ import { type CleanTakeRequest, type CleanTakeResult, cleanTake } from './tasks/
 import { type DrawSpectrogramRequest, drawSpectrogram } from './tasks/draw-spectrogram.ts';
 import { type DrawnWave, type DrawWaveRequest, drawWave } from './tasks/draw-wave.ts';
 import { type LineUpRequest, type LineUpResult, lineUp } from './tasks/line-up.ts';
+import { type MatchJoinsRequest, matchJoins } from './tasks/match-joins.ts';
 import { type MeasureTakeRequest, measureTake, type TakeLoudness } from './tasks/measure-take.ts';
 import { findMaster, type MixdownRequest, type MixdownResult, mixdown } from './tasks/mixdown.ts';
 import { type StemRequest, stem } from './tasks/stem.ts';
@@ -18,6 +20,7 @@ interface Tasks {
   lineUp: { request: LineUpRequest; result: LineUpResult };
   cleanTake: { request: CleanTakeRequest; result: CleanTakeResult };
   checkTake: { request: CheckTakeRequest; result: SoundCheck };
+  matchJoins: { request: MatchJoinsRequest; result: JoinMatch[] };
   measureTake: { request: MeasureTakeRequest; result: TakeLoudness };
   trackPitch: { request: TrackPitchRequest; result: TrackedPitch };
   drawWave: { request: DrawWaveRequest; result: DrawnWave };
@@ -37,6 +40,7 @@ const runners: { [Name in TaskName]: (request: TaskRequest<Name>, control: TaskC
     lineUp,
     cleanTake,
     checkTake,
+    matchJoins,
     measureTake,
     trackPitch,
     drawWave,

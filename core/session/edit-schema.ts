@@ -30,7 +30,7 @@ const single = z.discriminatedUnion('kind', [
   z.strictObject({ kind: z.literal('setPlace'), voiceId, placeDeg: voiceSchema.shape.placeDeg }),
   z.strictObject({ kind: z.literal('setMuted'), voiceId, muted: z.boolean() }),
   z.strictObject({ kind: z.literal('chooseTake'), voiceId, takeId: takeId.nullable() }),
-  z.strictObject({ kind: z.literal('setPassages'), voiceId, passages: passagesSchema }),
+  z.strictObject({ kind: z.literal('setPassages'), voiceId, passages: passagesSchema.nullable() }),
   z.strictObject({ kind: z.literal('addTake'), take: takeSchema }),
   z.strictObject({ kind: z.literal('removeTake'), takeId }),
   z.strictObject({ kind: z.literal('moveTake'), takeId, voiceId }),

@@ -19,7 +19,7 @@ export type Edit =
   | { kind: 'setMuted'; voiceId: string; muted: boolean }
   /** The voice sounds with this take alone: its passages are gone. */
   | { kind: 'chooseTake'; voiceId: string; takeId: string | null }
-  /** null or none: the voice sounds with its chosen take alone. */
+  /** null or none: the voice sounds with its chosen take alone; one: with that take, which is chosen then. */
   | { kind: 'setPassages'; voiceId: string; passages: readonly Passage[] | null }
   | { kind: 'addTake'; take: Take }
   | { kind: 'removeTake'; takeId: string }
@@ -89,9 +89,7 @@ export function apply(session: Session, edit: Edit): Session {
       voiceOf(session, voiceId);
       const fault = passagesFault(passages ?? [], (takeId) => takeOf(session, takeId).voiceId === voiceId);
       if (fault !== undefined) throw new RangeError(`passages of ${voiceId}: ${fault}`);
-      return withVoice(session, voiceId, {
-        passages: passages === null || passages.length === 0 ? null : [...passages],
-      });
+      return withVoice(session, voiceId, passagesOrOne(passages));
     }
     case 'addTake': {
       if (session.takes.some((take) => take.id === edit.take.id)) throw new RangeError(`take ${edit.take.id} exists`);
@@ -158,7 +156,14 @@ function voiceWithout(voice: Voice, takeId: string): Voice {
   const chosenTakeId = voice.chosenTakeId === takeId ? null : voice.chosenTakeId;
   const passages = voice.passages === null ? null : withoutTake(voice.passages, takeId);
   if (chosenTakeId === voice.chosenTakeId && passages === voice.passages) return voice;
-  return { ...voice, chosenTakeId, passages };
+  return { ...voice, chosenTakeId, ...passagesOrOne(passages) };
+}
+
+/** One passage alone is a chosen take. */
+function passagesOrOne(passages: readonly Passage[] | null): Pick<Voice, 'passages'> & Partial<Voice> {
+  const only = passages?.[0];
+  if (passages === null || only === undefined) return { passages: null };
+  return passages.length === 1 ? { passages: null, chosenTakeId: only.takeId } : { passages: [...passages] };
 }
 
 function voiceOf(session: Session, voiceId: string): Voice {

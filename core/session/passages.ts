@@ -38,9 +38,9 @@ export function soundingTake(session: Session, voice: Voice): Take | undefined {
   );
 }
 
-/** The passages a voice really sounds with; null where it sounds with one take alone. */
+/** The passages a voice sounds with, two or more; null where it sounds with one take alone. */
 export function soundingPassages(voice: Voice): readonly Passage[] | null {
-  return voice.passages === null || voice.passages.length < 2 ? null : voice.passages;
+  return voice.passages;
 }
 
 /** All takes that are heard of a voice, each once. */

@@ -96,8 +96,8 @@ export const passageSchema = z
 
 const MOST_PASSAGES = 500;
 
-/** Passages of a voice, in order and without gaps. null: it sounds with its chosen take alone. */
-export const passagesSchema = z.array(passageSchema).max(MOST_PASSAGES).nullable();
+/** Passages of a voice, in order and without gaps. */
+export const passagesSchema = z.array(passageSchema).max(MOST_PASSAGES);
 
 export const voiceSchema = z.strictObject({
   id: idSchema,
@@ -111,7 +111,8 @@ export const voiceSchema = z.strictObject({
   placeDeg: z.number().min(-90).max(90).nullable(),
   muted: z.boolean(),
   chosenTakeId: idSchema.nullable(),
-  passages: passagesSchema.default(null),
+  /** null: it sounds with its chosen take alone. */
+  passages: passagesSchema.min(2).nullable().default(null),
 });
 
 const MOST_VOICES = 200;

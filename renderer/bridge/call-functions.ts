@@ -20,6 +20,7 @@ const names: Readonly<Record<CallName, true>> = {
   lineUpAgain: true,
   relink: true,
   searchMissing: true,
+  joinPoints: true,
   stopJob: true,
   render: true,
   readScore: true,

@@ -1,9 +1,9 @@
 import type { DeskView } from '../../app/shell/contract/desk-view.ts';
 import type { MixSpan } from '../../core/mix/span-fade.ts';
+import { heardTakes, soundingTake } from '../../core/session/passages.ts';
 import type { Take, Voice } from '../../core/session/schema.ts';
 import { type BlendFinding, stripOf } from '../../core/session/strip-of.ts';
 import { SESSION_RATE_HZ, secondsToFrames } from '../../core/signal/time.ts';
-import { soundingTake } from '../desk/desk-store.ts';
 import type { SoundSettings, StreamVoice } from './messages.ts';
 import type { PlaybackState } from './playback-state.ts';
 
@@ -32,6 +32,8 @@ interface Part {
   readonly voice: Voice;
   readonly take: Take;
   readonly isAudition: boolean;
+  /** It sounds with passages, and the desk has put them together. */
+  readonly joined: boolean;
 }
 
 /** Makes the plan. `laid` counts how often a take was laid anew, so that a take that moved is fetched again. */
@@ -40,7 +42,7 @@ export function planMix(view: DeskView, wish: Wish, laid: (takeId: string) => nu
   const parts = session.voices.flatMap((voice) => partsOf(view, voice, wish));
   const sources: string[] = [];
   const voices = parts.map((part): StreamVoice => {
-    const both = (part.isAudition || part.take.id === wish.inHand) && isCleaned(view, part.take);
+    const both = !part.joined && (part.isAudition || part.take.id === wish.inHand) && isCleaned(view, part.take);
     const own = both ? [`${part.take.id}:before`, `${part.take.id}:after`] : [oneSource(view, part)];
     const first = sources.length;
     sources.push(...own);
@@ -55,6 +57,7 @@ export function planMix(view: DeskView, wish: Wish, laid: (takeId: string) => nu
       ...[take.id, laid(take.id), take.placement?.offsetSec, take.placement?.driftPpm],
       ...cleaningOf(view, take),
     ]),
+    parts.map((part) => joiningOf(view, part, laid)),
     sources,
     span,
     ceilingDbtp,
@@ -70,7 +73,27 @@ function partsOf(view: DeskView, voice: Voice, wish: Wish): Part[] {
   const take = auditioned ?? soundingTake(view.session, voice);
   if (take === undefined || view.takes[take.id]?.playable !== true) return [];
   if (auditioned === undefined && findingOf(view, voice).leftOut) return [];
-  return [{ voice, take, isAudition: auditioned !== undefined }];
+  const joined = auditioned === undefined && isJoined(view, voice);
+  return [{ voice, take, isAudition: auditioned !== undefined, joined }];
+}
+
+/** Until the joins are found, the voice sounds with its main take. */
+function isJoined(view: DeskView, voice: Voice): boolean {
+  const found = view.blend?.voices.find((one) => one.voiceId === voice.id)?.joins ?? [];
+  return voice.passages !== null && found.length > 0;
+}
+
+/** What tells one composing of a voice from another. */
+function joiningOf(view: DeskView, { voice, joined }: Part, laid: (takeId: string) => number): readonly unknown[] {
+  if (!joined) return [];
+  const takes = heardTakes(view.session, voice);
+  return [
+    view.blend?.voices.find((one) => one.voiceId === voice.id)?.joins,
+    takes.map((take) => [
+      ...[take.id, laid(take.id), take.placement?.offsetSec, take.placement?.driftPpm],
+      ...cleaningOf(view, take),
+    ]),
+  ];
 }
 
 function settingsOf(view: DeskView, wish: Wish, parts: readonly Part[]): SoundSettings {
@@ -117,7 +140,8 @@ function cleaningOf(view: DeskView, take: Take): readonly unknown[] {
   ];
 }
 
-function oneSource(view: DeskView, { take }: Part): string {
+function oneSource(view: DeskView, { voice, take, joined }: Part): string {
+  if (joined) return `voice:${voice.id}:after`;
   return `${take.id}:${isCleaned(view, take) ? 'after' : 'before'}`;
 }
 

@@ -98,6 +98,9 @@ export function standInBridge(query: URLSearchParams): Bridge {
       }, 1500);
       return { jobId: job.id };
     },
+    joinPoints: ({ atSec }: { atSec: number }) => ({
+      points: [-0.1, 0.25, -0.4].map((bySec) => ({ atSec: atSec + bySec, kind: 'rest' as const })),
+    }),
     stopJob: () => {
       tellAll({ kind: 'parts', parts: { jobs: [] } });
       return null;
@@ -293,6 +296,7 @@ function inventedView(session: Session, lengthSec: number): Omit<DeskView, 'revi
         leftOut: false,
         reason: `${voice.name} was recorded at ${-24 + n}.0 LUFS and was moved by ${2 - n}.0 dB.`,
         isOff: false,
+        joins: [],
       })),
       span: { fromSec: 7.5, toSec: lengthSec - 0.5 },
       lengthFrames: lengthSec * 48000,

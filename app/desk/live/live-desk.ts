@@ -1,7 +1,7 @@
 import { join } from 'node:path';
 import type { Edit } from '../../../core/session/edit.ts';
 import type { KeptPlan } from '../../../core/session/kept-plan.ts';
-import { soundingTake } from '../../../core/session/passages.ts';
+import { heardTakes } from '../../../core/session/passages.ts';
 import type { Take } from '../../../core/session/schema.ts';
 import { CancelledError, PartsongError } from '../../../core/signal/fault.ts';
 import { filtersOfFfmpeg } from '../../picture/abilities.ts';
@@ -14,6 +14,7 @@ import type { TakenIn } from '../take-in.ts';
 import { workFault } from '../work-fault.ts';
 import { ClipCalls } from './clip-calls.ts';
 import { GUIDE_KEY, GuideWork } from './guide-work.ts';
+import { joinPointsOf } from './join-points.ts';
 import { Ledger } from './ledger.ts';
 import { findingsFor, needLineUp } from './line-up-work.ts';
 import { notReady, refused, refuseForeignClips, workStopped } from './live-faults.ts';
@@ -89,6 +90,7 @@ export class LiveDesk {
       desk,
       () => ({ takes: this.#takes, guide: this.#guide, pictures: this.#pictures }),
       () => this.#views.parts.render,
+      (voiceId) => this.#mix?.parts.find((part) => part.voice.id === voiceId),
     );
     this.clips = new ClipCalls({
       desk,
@@ -180,6 +182,10 @@ export class LiveDesk {
     this.#ledger.forget('lineUp:');
     this.#lookSoon();
     return null;
+  }
+
+  joinPoints(input: CallInput<'joinPoints'>): CallOutput<'joinPoints'> {
+    return joinPointsOf(this.#takes, input);
   }
 
   stopJob({ jobId }: CallInput<'stopJob'>): null {
@@ -305,7 +311,7 @@ export class LiveDesk {
     const { session } = this.desk;
     this.#guide = session.guide === null ? undefined : needClip(bench, GUIDE_ID, session.guide.clip);
     const plan = session.guide?.plan ?? null;
-    const sounding = new Set(session.voices.map((voice) => soundingTake(session, voice)));
+    const sounding = new Set(session.voices.flatMap((voice) => heardTakes(session, voice)));
     const asked = new Map<Take, TakeProgress>();
     // Takes that are heard come first.
     for (const heard of [true, false]) {

@@ -1,16 +1,18 @@
 import { randomBytes } from 'node:crypto';
 import { join } from 'node:path';
-import { soundingTake } from '../../../core/session/passages.ts';
 import type { Session } from '../../../core/session/schema.ts';
 import { SESSION_RATE_HZ } from '../../../core/signal/time.ts';
 import type { BlendView } from '../../shell/contract/desk-view.ts';
+import type { LaidTake } from '../../work/laid-sound.ts';
 import type { MixdownResult } from '../../work/tasks/mixdown.ts';
-import { type BlendedVoice, blend, mixSpan } from '../blend.ts';
+import { type BlendedVoice, blend, mixSpan, type VoiceSound } from '../blend.ts';
 import { Cache } from '../cache.ts';
+import { loudnessOf, placementOf, type ReadyTake } from '../composed-voice.ts';
 import { mixRequest, type RenderPart, type RenderPlan, sessionLength } from '../render-mix.ts';
 import { STEP_VERSION } from '../steps.ts';
 import type { Standing } from './ledger.ts';
 import { type Bench, type TakeProgress, use } from './take-state.ts';
+import { needVoices, type VoiceWork } from './voice-work.ts';
 
 /** How long the blend must rest before its loudness is measured, ms. */
 const CALM_MS = 350;
@@ -39,31 +41,13 @@ export function needMix(
   takes: readonly TakeProgress[],
   before: MixState | undefined,
 ): MixState | undefined {
-  const progressOf = new Map(takes.map((take) => [take.id, take]));
-  const sounding = session.voices.flatMap((voice) => {
-    const take = soundingTake(session, voice);
-    const progress = take === undefined ? undefined : progressOf.get(take.id);
-    return progress === undefined ? [] : [{ voice, progress }];
-  });
-  const ready = sounding.flatMap(({ voice, progress }) => {
-    const { loudness, taken, cleaned, take } = progress;
-    const { placement } = take;
-    if (loudness === undefined || taken === undefined || placement === null) return [];
-    return [{ voice, loudness, taken, cleaned, take, placement }];
-  });
+  const voices = needVoices(bench, session, takes);
+  const ready = voices.flatMap((work) => heardPart(work, before) ?? []);
   if (ready.length === 0) return undefined;
-  const waiting = sounding.some(
-    ({ progress }) => !progress.settled || (progress.sound !== undefined && progress.take.placement === null),
-  );
-  const blended = blend(ready);
-  const parts = ready.map(({ voice, take, taken, cleaned, placement }, index) => ({
-    voice,
-    take,
-    taken,
-    cleaned,
-    placement,
-    blended: blended[index]!,
-  }));
+  const waiting = voices.some((work) => work.waiting);
+  const joinFault = voices.find((work) => work.fault !== null)?.fault ?? null;
+  const blended = blend(ready.map(soundForBlend));
+  const parts = ready.map((part, index): RenderPart => ({ ...part, blended: blended[index]! }));
   const plan = planOf(session, parts, { wave: 'pcm24', copy: null, stems: false });
   const key = mixKey(plan, parts);
   const master = waiting ? undefined : needMaster(bench, plan, key);
@@ -71,22 +55,33 @@ export function needMix(
   const older = before?.view.master ?? null;
   return {
     parts,
-    notes: sounding.flatMap(({ voice, progress }) =>
-      progress.settled && progress.sound === undefined
-        ? [`${voice.name} is not in the mix: its clip is missing or cannot be used.`]
-        : [],
-    ),
+    notes: voices.flatMap(({ note }) => note ?? []),
     settled: !waiting && done !== undefined,
     key,
-    fault: master?.state === 'fault' ? master.fault : null,
+    fault: master?.state === 'fault' ? master.fault : joinFault,
     view: {
       voices: parts.map(viewOf),
       span: plan.span,
       lengthFrames: plan.lengthFrames,
       master: done === undefined ? older : { gainDb: done.masterGainDb, ceilingDbtp: done.masterCeilingDbtp },
-      measuring: done === undefined && master?.state !== 'fault',
+      measuring: done === undefined && master?.state !== 'fault' && joinFault === null,
     },
   };
+}
+
+type HeardPart = Omit<RenderPart, 'blended'> & ReadyTake;
+
+/** While joins are being found a voice goes on with what it was made of before, or with its main take. */
+function heardPart({ voice, main, composed }: VoiceWork, before: MixState | undefined): HeardPart | undefined {
+  if (main === undefined) return undefined;
+  const older = before?.parts.find((part) => part.voice.id === voice.id)?.composed;
+  const isThere = older?.parts.every(({ take }) => take.voiceId === voice.id) === true;
+  return { ...main, voice, composed: composed === undefined ? (isThere ? older : null) : composed };
+}
+
+function soundForBlend({ voice, loudness, placement, composed }: HeardPart): VoiceSound {
+  if (composed == null) return { voice, loudness, placement };
+  return { voice, loudness: loudnessOf(composed), placement: placementOf(composed) };
 }
 
 /** What a render of these parts is made from. */
@@ -111,16 +106,31 @@ export function planOf(
   };
 }
 
-function viewOf({ voice, take, blended }: RenderPart): BlendView['voices'][number] {
+function viewOf({ voice, take, blended, composed }: RenderPart): BlendView['voices'][number] {
   const { finding, reason, isOff }: BlendedVoice = blended;
-  return { ...finding, voiceId: voice.id, takeId: take.id, reason, isOff };
+  const joins = (composed?.matches ?? []).map((match, index) => ({
+    atSec: composed!.passages[index + 1]!.fromSec,
+    leftTakeId: composed!.passages[index]!.takeId,
+    rightTakeId: composed!.passages[index + 1]!.takeId,
+    kind: match.kind,
+    fadeSec: match.fadeSec,
+    stepDb: composed!.joins[index]!.stepDb,
+  }));
+  return { ...finding, voiceId: voice.id, takeId: take.id, reason, isOff, joins };
 }
 
 /** Names everything that shapes the sound of a mix: sounds by content, not by where they lie. */
 function mixKey(plan: RenderPlan, parts: readonly RenderPart[]): string {
   const { voices, ...rest } = mixRequest(plan, '');
-  const sounds = parts.map(({ cleaned, taken }) => cleaned?.key ?? taken.key);
-  const places = voices.map(({ sound, strip }) => [sound.rateHz, sound.place, strip]);
+  const sounds = parts.map(({ cleaned, taken, composed }) =>
+    composed == null ? (cleaned?.key ?? taken.key) : composed.parts.map((one) => one.cleaned?.key ?? one.taken.key),
+  );
+  const placeOf = (sound: LaidTake): unknown[] => [sound.rateHz, sound.place];
+  const places = voices.map(({ sound, strip }) =>
+    'parts' in sound
+      ? [sound.parts.map((one) => [...placeOf(one.sound), one.gainDb]), sound.joins, strip]
+      : [...placeOf(sound), strip],
+  );
   return Cache.keyOf('master', STEP_VERSION.master, sounds, places, rest);
 }
 

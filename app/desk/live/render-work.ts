@@ -1,15 +1,15 @@
 import { existsSync } from 'node:fs';
 import { stat, statfs } from 'node:fs/promises';
 import { join, resolve } from 'node:path';
-import { soundingTake } from '../../../core/session/passages.ts';
+import { heardTakes, soundingTake } from '../../../core/session/passages.ts';
 import { levelForReport, type Report } from '../../../core/session/report.ts';
-import type { Session } from '../../../core/session/schema.ts';
+import type { Session, Take } from '../../../core/session/schema.ts';
 import { PartsongError, throwIfCancelled } from '../../../core/signal/fault.ts';
 import { BYTES_PER_SAMPLE } from '../../../core/wave/format.ts';
 import type { JobView, RenderView } from '../../shell/contract/desk-view.ts';
 import { Cache } from '../cache.ts';
 import { RenderFolder } from '../render-folder.ts';
-import { type RenderPlan, renderFiles, renderMix, stemNamesOf } from '../render-mix.ts';
+import { type RenderPlan, renderFiles, renderMix, stemNamesOf, takesIn } from '../render-mix.ts';
 import { refuseSources } from '../source-guard.ts';
 import { workFault } from '../work-fault.ts';
 import { leftSec } from './job-views.ts';
@@ -128,7 +128,10 @@ export class RenderWork {
     const files = renderFiles(plan.stems ? stemNames : [], plan.copy);
     await refuseSources(
       files.map((name) => join(target, name)),
-      plan.parts.map(({ taken }) => taken.file).filter(existsSync),
+      plan.parts
+        .flatMap(takesIn)
+        .map(({ taken }) => taken.file)
+        .filter(existsSync),
     );
     const folder = await RenderFolder.open(target, files);
     let kept = false;
@@ -160,12 +163,15 @@ export async function checkTarget(target: string): Promise<void> {
 /** Names everything in a session that shapes its render. */
 export function renderKey(session: Session): string {
   const voices = session.voices.flatMap((voice) => {
-    const take = soundingTake(session, voice);
-    if (take === undefined) return [];
-    const { clip, silence, clean, placement } = take;
-    const { id: _id, colour: _colour, chosenTakeId: _chosen, ...heard } = voice;
-    const place = placement === null ? null : [placement.offsetSec, placement.driftPpm, placement.uncertaintySec];
-    return [[heard, clip.fingerprint, silence, clean, place]];
+    const main = soundingTake(session, voice);
+    if (main === undefined) return [];
+    const { id: _id, colour: _colour, chosenTakeId, passages, ...heard } = voice;
+    const shapeOf = ({ clip, silence, clean, placement }: Take): unknown[] => {
+      const place = placement === null ? null : [placement.offsetSec, placement.driftPpm, placement.uncertaintySec];
+      return [clip.fingerprint, silence, clean, place];
+    };
+    if (voice.passages === null) return [[heard, ...shapeOf(main)]];
+    return [[heard, chosenTakeId, passages, ...heardTakes(session, voice).map(shapeOf)]];
   });
   return Cache.keyOf('render', session.title, session.mix, voices);
 }

@@ -1,9 +1,14 @@
 import { resolve } from 'node:path';
 import type { Listen, RenderView } from '../../shell/contract/desk-view.ts';
+import type { LaidSound } from '../../work/laid-sound.ts';
 import { type Desk, keptPath } from '../desk.ts';
 import { GUIDE_ID } from '../missing-clips.ts';
+import { laidSoundOf, type RenderPart } from '../render-mix.ts';
 import type { PictureProgress } from './picture-state.ts';
 import type { ClipProgress, TakeProgress } from './take-state.ts';
+
+/** Before the id of a voice, where ids of takes are usual. */
+const VOICE_MARK = 'voice:';
 
 /** How far the clips of a session are. */
 export interface SessionProgress {
@@ -18,11 +23,19 @@ export class SessionSounds {
   readonly #desk: Desk;
   readonly #progress: () => SessionProgress;
   readonly #render: () => RenderView | null;
+  readonly #part: (voiceId: string) => RenderPart | undefined;
 
-  constructor(desk: Desk, progress: () => SessionProgress, render: () => RenderView | null) {
+  /** part: what a voice goes into the mix with. */
+  constructor(
+    desk: Desk,
+    progress: () => SessionProgress,
+    render: () => RenderView | null,
+    part: (voiceId: string) => RenderPart | undefined,
+  ) {
     this.#desk = desk;
     this.#progress = progress;
     this.#render = render;
+    this.#part = part;
   }
 
   /** Where a take's sound lies in its own time, so far as it is there; `id` may be 'guide'. */
@@ -45,6 +58,22 @@ export class SessionSounds {
     return this.#desk.session.takes.find((take) => take.id === id)?.placement ?? undefined;
   }
 
+  /**
+   * A take, or a voice made of passages ("voice:" and its id), on the session's time line; undefined where it is not there
+   * (yet).
+   */
+  laidOf(id: string, listen: 'before' | 'after'): LaidSound | undefined {
+    if (id.startsWith(VOICE_MARK)) {
+      const part = this.#part(id.slice(VOICE_MARK.length));
+      return part === undefined ? undefined : laidSoundOf(part, listen === 'before');
+    }
+    const sound = this.soundOf(id, listen);
+    const place = this.placeOf(id);
+    return sound === undefined || place === undefined
+      ? undefined
+      : { soundPath: sound.soundPath, rateHz: sound.rateHz, place };
+  }
+
   /** A take's waveform pyramid; undefined until it is drawn. */
   waveOf(id: string, listen: Exclude<Listen, 'takenAway'>): { path: string; pairs: readonly number[] } | undefined {
     const clip = this.#clip(id);
@@ -52,9 +81,10 @@ export class SessionSounds {
     return listen === 'after' && 'after' in clip ? clip.after : clip.before;
   }
 
-  /** Whether a take has this id, or it is the guide's and there is one. */
+  /** Whether a take has this id, or it is the guide's and there is one, or a voice's (see laidOf). */
   has(id: string): boolean {
-    return this.#clip(id) !== undefined;
+    if (this.#clip(id) !== undefined) return true;
+    return this.#desk.session.voices.some((voice) => `${VOICE_MARK}${voice.id}` === id);
   }
 
   /** The clip itself, where it is known to be the one that was added and to hold sound. */

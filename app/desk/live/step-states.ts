@@ -1,4 +1,4 @@
-import { soundingTake } from '../../../core/session/passages.ts';
+import { heardTakes, soundingTake } from '../../../core/session/passages.ts';
 import type { Session, Take } from '../../../core/session/schema.ts';
 import type {
   BlendView,
@@ -165,15 +165,13 @@ function blendStep(input: StepsInput): Told {
   const off = named(blend.voices.filter((voice) => voice.isOff));
   if (off.length > 0)
     return ['lookHere', `${names(off)} could not be brought to ${off.length === 1 ? 'its' : 'their'} level.`];
-  const lost = session.voices.filter((voice) => {
-    const take = soundingTake(session, voice);
-    return take !== undefined && isLost(takes[take.id]);
-  });
+  const lost = session.voices.filter((voice) => heardTakes(session, voice).some((take) => isLost(takes[take.id])));
   if (lost.length > 0) {
     const are = lost.length === 1 ? 'is not in the mix: its clip' : 'are not in the mix: their clips';
     return ['lookHere', `${names(lost)} ${are} cannot be used.`];
   }
-  if (blend.voices.length < sounding(session).length) return ['toDo', 'Some voices are still being made ready.'];
+  const heard = session.voices.filter((voice) => heardTakes(session, voice).length > 0);
+  if (blend.voices.length < heard.length) return ['toDo', 'Some voices are still being made ready.'];
   return ['done', 'All voices are at their level.'];
 }
 
@@ -205,7 +203,7 @@ function renderStep({ session, render, blend }: StepsInput): Told {
 }
 
 function sounding(session: Session): Take[] {
-  return session.voices.flatMap((voice) => soundingTake(session, voice) ?? []);
+  return session.voices.flatMap((voice) => heardTakes(session, voice));
 }
 
 /** Takes that sound and whose sound is there, or will be. */

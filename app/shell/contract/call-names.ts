@@ -15,6 +15,7 @@ const known: Readonly<Record<CallName, true>> = {
   lineUpAgain: true,
   relink: true,
   searchMissing: true,
+  joinPoints: true,
   stopJob: true,
   render: true,
   readScore: true,

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import type { JoinKind } from '../../../core/mix/join.ts';
 import { editSchema } from '../../../core/session/edit-schema.ts';
 import { idSchema } from '../../../core/session/schema.ts';
 import type { DeskView, FaultView, StartView } from './desk-view.ts';
@@ -36,6 +37,12 @@ export const callInputs = {
   relink: z.strictObject({ takeId: idSchema, file: path, evenIfOther: z.boolean() }),
   /** Searches a folder (and those in it) for all missing clips, by content. */
   searchMissing: z.strictObject({ folder: path }),
+  /** Where two takes of a voice can be joined near a session time; changes nothing. */
+  joinPoints: z.strictObject({
+    leftTakeId: idSchema,
+    rightTakeId: idSchema,
+    atSec: z.number().min(-1e6).max(1e6),
+  }),
   stopJob: z.strictObject({ jobId: z.string().max(64) }),
   render: z.strictObject({
     /** null: a folder "renders" in the session's. */
@@ -93,6 +100,8 @@ export interface CallOutputs {
   lineUpAgain: null;
   relink: { readonly relinked: boolean; readonly isOther: boolean };
   searchMissing: { readonly found: number; readonly missing: number };
+  /** Best first; never empty. */
+  joinPoints: { readonly points: readonly { readonly atSec: number; readonly kind: JoinKind }[] };
   stopJob: null;
   render: { readonly jobId: string };
   readScore: ScoreView;

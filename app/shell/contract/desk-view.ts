@@ -1,3 +1,4 @@
+import type { JoinKind } from '../../../core/mix/join.ts';
 import type { NoiseReport, SilenceReport } from '../../../core/session/report.ts';
 import type { Session } from '../../../core/session/schema.ts';
 import type { BlendFinding } from '../../../core/session/strip-of.ts';
@@ -90,6 +91,8 @@ export interface BlendView {
     readonly reason: string;
     /** The blend could not bring it to its level. */
     readonly isOff: boolean;
+    /** Of a voice made of passages, in order; none for one take alone, and while they are being found. */
+    readonly joins: readonly JoinView[];
   })[];
   /** The stretch in which the mix sounds, session time; null: all of it. */
   readonly span: SpanView | null;
@@ -98,6 +101,18 @@ export interface BlendView {
   readonly master: { readonly gainDb: number; readonly ceilingDbtp: number } | null;
   /** The master gain is older than the newest change and is being measured anew. */
   readonly measuring: boolean;
+}
+
+/** How two takes go over into each other. */
+export interface JoinView {
+  /** Session time. */
+  readonly atSec: number;
+  readonly leftTakeId: string;
+  readonly rightTakeId: string;
+  readonly kind: JoinKind;
+  readonly fadeSec: number;
+  /** What was left between the levels of the two at this place and is matched, dB. */
+  readonly stepDb: number;
 }
 
 /** Long work in the background. */

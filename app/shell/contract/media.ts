@@ -6,7 +6,8 @@
  *                                        scale 32767) per WAVE_LEVEL_FRAMES[level] frames of the take's own rate
  * sound/<takeId>/<before|after>          float32 little endian, mono, the take's own rate and time line; for drawing single samples
  * stretch?from=F&frames=N&sources=ID:LISTEN,ID:LISTEN   planar float32: N frames from session frame F (48 kHz) of each
- *                                        source in turn, laid on the session's time line (zeros outside it); N up to 480000
+ *                                        source in turn, laid on the session's time line (zeros outside it); N up to 480000;
+ *                                        ID may be voice:<voiceId> here: a voice as it is made of passages
  * spectrogram/<takeId>/<listen>?from=SEC&to=SEC&columns=C&rows=R   Uint8, column after column, R rows from low to high on a
  *                                        logarithmic scale from 40 Hz to 20 kHz; 0 is -120 dBFS or less, 255 is 0 dBFS
  * clip/<takeId>                          the clip itself, for its picture

@@ -121,6 +121,7 @@ export class DeskHost implements DeskDoorHost {
     lineUpAgain: async (input) => this.#session.lineUpAgain(input),
     relink: async (input) => this.#session.clips.relink(input),
     searchMissing: async (input) => this.#session.clips.searchMissing(input),
+    joinPoints: async (input) => this.#session.joinPoints(input),
     stopJob: async (input) => this.#session.stopJob(input),
     render: async (input) => this.#session.render(input),
     readScore: async ({ file }) => scoreView(file),
@@ -227,9 +228,10 @@ export class DeskHost implements DeskDoorHost {
       await mkdir(clips);
       const takes = (await readdir(join(from, 'takes'))).sort();
       for (const name of takes) await copyFile(join(from, 'takes', name), join(clips, name));
-      const guide = (await readdir(from)).find((name) => /^guide\./.test(name));
+      const guideFiles = (await readdir(from)).filter((name) => name.startsWith('guide.'));
+      for (const name of guideFiles) await copyFile(join(from, name), join(clips, name));
+      const guide = guideFiles.find((name) => !name.endsWith('.json'));
       if (guide !== undefined) {
-        await copyFile(join(from, guide), join(clips, guide));
         await this.#session.clips.setGuide({ file: join(clips, guide) });
       }
       await this.#session.clips.addClips({ files: takes.map((name) => join(clips, name)), voiceId: null });

@@ -133,19 +133,17 @@ function stretchMedia(live: LiveDesk, query: URLSearchParams): DoorMedia | null 
 
 /** A source on the session's time line; undefined, which is heard as silence, where it is not there yet. */
 function openSource(live: LiveDesk, { id, listen }: StretchSource): OpenSound | undefined {
-  const place = live.sounds.placeOf(id);
-  const before = live.sounds.soundOf(id, 'before');
-  const after = live.sounds.soundOf(id, 'after');
-  if (place === undefined) return undefined;
+  const before = live.sounds.laidOf(id, 'before');
+  const after = live.sounds.laidOf(id, 'after');
   if (listen !== 'takenAway') {
     const sound = listen === 'before' ? before : after;
-    return sound === undefined ? undefined : openLaid({ ...sound, place });
+    return sound === undefined ? undefined : openLaid(sound);
   }
   if (before === undefined || after === undefined) return undefined;
-  const whole = openLaid({ ...before, place });
+  const whole = openLaid(before);
   let kept: OpenSound;
   try {
-    kept = openLaid({ ...after, place });
+    kept = openLaid(after);
   } catch (error) {
     whole.close();
     throw error;

@@ -76,6 +76,7 @@ function allWell(): { -readonly [Key in keyof StepsInput]: StepsInput[Key] } & {
       leftOut: false,
       reason: '',
       isOff: false,
+      joins: [],
     })),
     span: null,
     lengthFrames: 1,
