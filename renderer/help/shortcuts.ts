@@ -115,6 +115,6 @@ export function keyNames(keys: string, isMac: boolean): string[] {
   return keys
     .split('+')
     .map((key) =>
-      key === 'mod' ? (isMac ? '⌘' : 'Ctrl') : (names[key] ?? (key.length === 1 ? key.toUpperCase() : key)),
+      key === 'mod' ? (isMac ? '⌘' : 'Ctrl') : (names[key] ?? (/^(.|f\d+)$/.test(key) ? key.toUpperCase() : key)),
     );
 }

@@ -38,6 +38,7 @@ describe('shortcuts', () => {
     expect(keyNames('mod+shift+z', false)).toEqual(['Ctrl', 'Shift', 'Z']);
     expect(keyNames('mod+z', true)).toEqual(['⌘', 'Z']);
     expect(keyNames('space', false)).toEqual(['Space']);
+    expect(keyNames('shift+f10', false)).toEqual(['Shift', 'F10']);
   });
 });
 
