@@ -1,8 +1,10 @@
 import { mkdirSync, mkdtempSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
+import { guideFileText } from '../app/desk/guide-file.ts';
 import { encode, findEncoder } from './encode.ts';
 import { makeGuide } from './guide.ts';
+import { sampleGuideFile } from './guide-file.ts';
 import { toInt16 } from './phone.ts';
 import { drawPicture, loudnessPerPicture, type PicturePlan } from './picture.ts';
 import { PLANS } from './plans.ts';
@@ -71,8 +73,10 @@ async function makeSample(folder: string): Promise<void> {
     const { samples } = toInt16(guide, 1);
     const sound = { samples, rateHz: 48000, channels: 1, bitRateKbps: 64 };
     await encode(ffmpeg, sound, null, join(folder, truth.guide.file), scratch);
+    const beside = truth.guide.file.replace(/\.\w+$/, '.guide.json');
+    writeFileSync(join(folder, beside), guideFileText(sampleGuideFile()));
     writeFileSync(join(folder, 'truth.json'), `${JSON.stringify(truth, null, 1)}\n`);
-    for (const file of [...takes.map((take) => take.file), truth.guide.file, 'truth.json']) {
+    for (const file of [...takes.map((take) => take.file), truth.guide.file, beside, 'truth.json']) {
       console.log(`${(statSync(join(folder, file)).size / 1024).toFixed(0).padStart(6)} KiB  ${file}`);
     }
   } finally {

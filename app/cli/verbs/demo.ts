@@ -18,7 +18,7 @@ export function addDemo(program: Command): void {
         const { mixClips } = await import('../../desk/mix-clips.ts');
         const sample = fileURLToPath(new URL('../samples/evening-canon/', import.meta.url));
         const takes = join(sample, 'takes');
-        const guide = readdirSync(sample).find((name) => /^guide\./.test(name));
+        const guide = readdirSync(sample).find((name) => /^guide\.(?!guide\.json)/.test(name));
         const { report, folder } = await mixClips({
           clips: readdirSync(takes)
             .sort()

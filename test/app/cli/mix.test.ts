@@ -49,7 +49,7 @@ afterAll(() => rmSync(folder, { recursive: true, force: true }));
 describe('partsong mix on the sample session', () => {
   it('makes the mix, a copy, the stems, the session and both reports, and nothing else', () => {
     expect(readdirSync(out).sort()).toEqual(
-      ['caches', 'mix-upload.m4a', 'mix.wav', 'report.html', 'report.json', 'session.json', 'stems'].sort(),
+      ['caches', 'guides', 'mix-upload.m4a', 'mix.wav', 'report.html', 'report.json', 'session.json', 'stems'].sort(),
     );
     const names = truth.takes.map(
       (take) =>
