@@ -253,6 +253,26 @@ export const words = {
     name: 'Brightness',
     text: 'The middle of the spectrum: half above, half below, roughly. The higher, the brighter it sounds.',
   },
+  tiling: {
+    name: 'Tiling',
+    text: 'How the clips lie beside one another on the canvas. It is computed from their shapes so that little is left empty and little is cut off; you can move each tile by hand afterwards.',
+  },
+  waste: {
+    name: 'Left empty',
+    text: 'Share of the canvas that no tile covers, where the background is seen.',
+  },
+  cropped: {
+    name: 'Cut off',
+    text: 'How much of the clips’ pictures is not seen, on average, because a tile has another shape than its clip.',
+  },
+  pictureRate: {
+    name: 'Pictures a second',
+    text: 'How often the picture changes. The rate of the fastest clip shows every picture there is; more makes the file larger and nothing better.',
+  },
+  safeMargin: {
+    name: 'Safe margin',
+    text: 'Some screens hide the outermost part of a picture. Names and titles stay within 90 % of its width and height (EBU R 95).',
+  },
 } as const satisfies Readonly<Record<string, Explanation>>;
 
 /** The key of a word that can be explained. */

@@ -6,7 +6,7 @@ import { spreadPlaces } from '../../core/mix/place.ts';
 import { editLabel } from '../../core/session/edit-label.ts';
 import { beginHistory, doEdit, redo, type Step, undo } from '../../core/session/history.ts';
 import { emptySession, type Session } from '../../core/session/schema.ts';
-import { inventedRender, withCases } from './stand-in-cases.ts';
+import { inventedRender, inventedVideo, withCases } from './stand-in-cases.ts';
 import { inventedGuide, inventedPlan, inventedScore, inventedTrials } from './stand-in-guide.ts';
 
 const NAMES = ['Soprano recorder', 'Alto recorder', 'Tenor viol', 'Bass viol'];
@@ -101,6 +101,13 @@ export function standInBridge(query: URLSearchParams): Bridge {
     joinPoints: ({ atSec }: { atSec: number }) => ({
       points: [-0.1, 0.25, -0.4].map((bySec) => ({ atSec: atSec + bySec, kind: 'rest' as const })),
     }),
+    preparePictures: () => ({ filters: ['xstack', 'zscale', 'tonemap'] }),
+    renderPicture: () => {
+      const job = { id: 'job-3', kind: 'picture' as const, leftSec: 40, canStop: true };
+      tellAll({ kind: 'parts', parts: { jobs: [{ ...job, title: 'Rendering picture 431 of 1300', fraction: 0.33 }] } });
+      setTimeout(() => tellAll({ kind: 'parts', parts: { jobs: [], madePicture: inventedVideo(lengthSec) } }), 1500);
+      return { jobId: job.id };
+    },
     stopJob: () => {
       tellAll({ kind: 'parts', parts: { jobs: [] } });
       return null;

@@ -1,4 +1,6 @@
 import type { DeskView, RenderView, TakeFacts } from '../../app/shell/contract/desk-view.ts';
+import type { MadePictureView, TakePictureView } from '../../app/shell/contract/picture-view.ts';
+import { standInSize } from './stand-in-size.ts';
 
 /** A finished render of the invented session. */
 export function inventedRender(lengthSec: number, stems: readonly string[], current: boolean): RenderView {
@@ -30,7 +32,55 @@ export function inventedRender(lengthSec: number, stems: readonly string[], curr
   };
 }
 
-/** Changes the invented session to what the query asks for: `missing`, `faulty`, `rendered`, `stale`, `recovered`. */
+/** A finished video of the invented session. */
+export function inventedVideo(lengthSec: number): MadePictureView {
+  const folder = '/home/player/Partsong/evening-canon/videos';
+  return {
+    folder,
+    files: [
+      { path: `${folder}/Evening canon.mp4`, what: 'video', sizeBytes: 800_000 * lengthSec },
+      { path: `${folder}/Evening canon.jpg`, what: 'cover', sizeBytes: 210_000 },
+    ],
+    canvas: { widthPx: 1920, heightPx: 1080 },
+    rate: '25',
+    pictures: 25 * lengthSec,
+    lengthSec,
+    tiles: 4,
+    worstOffsetMs: 4.2,
+    integratedLufs: -14.03,
+    truePeakDbtp: -1.02,
+    loweredDb: 0.31,
+    tookSec: 41,
+    notes: [],
+    current: true,
+  };
+}
+
+/** The moving picture of invented take `n`; the last of every five is still being copied small. */
+function inventedPicture(n: number, lengthSec: number): TakePictureView {
+  return {
+    clip: {
+      file: `/home/player/clips/take-${n + 1}.mp4`,
+      ...{ streamIndex: 0, zeroSec: 0, startSec: 0, endSec: lengthSec, rate: 25, isUneven: false },
+      ...{ coded: standInSize(n), dotAspect: 1, rotationDeg: 0, isInterlaced: false, canSeek: true },
+      colour: { matrix: 'bt709', primaries: 'bt709', transfer: 'bt709', range: 'tv' },
+    },
+    codec: n % 5 === 4 ? 'hevc' : 'h264',
+    plays: n % 5 !== 4,
+    proxy: n % 5 === 4 ? 'working' : 'none',
+    proxyFault: null,
+  };
+}
+
+/** Every clip but the third of four was filmed. */
+function film(takes: Record<string, TakeFacts>, lengthSec: number): void {
+  Object.values(takes).forEach((facts, n) => {
+    if (n % 4 === 2) change(takes, facts.takeId, { hasPicture: false });
+    else change(takes, facts.takeId, { hasPicture: true, picture: inventedPicture(n, lengthSec) });
+  });
+}
+
+/** Changes the invented session to what the query asks for: `missing`, `faulty`, `rendered`, `stale`, `recovered`, `pictures`, `filmed`. */
 export function withCases<View extends Omit<DeskView, 'revision' | 'undoLabel' | 'redoLabel'>>(
   view: View,
   query: URLSearchParams,
@@ -47,6 +97,7 @@ export function withCases<View extends Omit<DeskView, 'revision' | 'undoLabel' |
     };
     change(takes, 'take-3', { state: 'faulty', playable: false, fault });
   }
+  if (query.has('pictures')) film(takes, lengthSec);
   const isRendered = query.has('rendered') || query.has('stale');
   return {
     ...view,
@@ -55,6 +106,7 @@ export function withCases<View extends Omit<DeskView, 'revision' | 'undoLabel' |
       ? 'Partsong was not closed last time; your last 3 changes were brought back.'
       : null,
     jobs: query.has('quiet') ? [] : view.jobs,
+    madePicture: query.has('filmed') ? inventedVideo(lengthSec) : view.madePicture,
     render: isRendered ? inventedRender(lengthSec, [], !query.has('stale')) : view.render,
   };
 }

@@ -1,0 +1,127 @@
+import { type CSSProperties, useCallback, useMemo, useRef, useState } from 'react';
+import { safeBox } from '../../../core/picture/picture-design.ts';
+import { useBench } from '../../desk/bench-store.ts';
+import { edit, useView } from '../../desk/desk-store.ts';
+import { useWidth, useWindowHeight } from '../drawing/use-width.ts';
+import { putTile, swapEdit } from './picture-edits.ts';
+import type { PictureModel, PictureTile } from './picture-model.ts';
+import { inOrder } from './picture-model.ts';
+import { paintAt } from './stage-paint.ts';
+import { StageTile } from './stage-tile.tsx';
+import { type DragNow, dragNow } from './tile-moves.ts';
+import { useVideos } from './use-videos.ts';
+import { movingTiles, playableCount } from './video-sync.ts';
+
+/** The canvas takes this share of the window's height, within bounds, px. */
+const SHARE = 0.46;
+const LEAST_HEIGHT = 190;
+const MOST_HEIGHT = 620;
+
+interface CanvasStageProps {
+  readonly model: PictureModel;
+  readonly onCannotPlay: (takeId: string) => void;
+}
+
+/** The canvas to scale, with its tiles in step with the player: dragged, drawn larger, changed for one another. */
+export function CanvasStage({ model, onCannotPlay }: CanvasStageProps) {
+  const { picture, tiles } = model;
+  const { canvas } = picture;
+  const [room, roomWidth] = useWidth<HTMLDivElement>(480);
+  const surface = useRef<HTMLDivElement>(null);
+  const mostHeight = Math.max(LEAST_HEIGHT, Math.min(MOST_HEIGHT, SHARE * useWindowHeight()));
+  const scale = Math.min(roomWidth / canvas.widthPx, mostHeight / canvas.heightPx);
+  const inHand = useBench((state) => state.voiceId);
+  const [drag, setDrag] = useState<(DragNow & { readonly voiceId: string }) | null>(null);
+  const takes = useView().takes;
+  const pictures = useMemo(
+    () => Object.fromEntries(Object.entries(takes).map(([id, facts]) => [id, facts.picture])),
+    [takes],
+  );
+  const paint = useRef(model);
+  paint.current = model;
+  const keep = useVideos(useCallback((sec) => surface.current && paintAt(surface.current, paint.current, sec), []));
+  const most = playableCount(navigator.hardwareConcurrency);
+  const moving = useMemo(() => movingTiles(tiles, most, inHand), [tiles, most, inHand]);
+  const filmed = tiles.filter(({ clips }) => clips.length > 0).length;
+
+  const onDrag = (tile: PictureTile, move: Parameters<typeof dragNow>[5], kind: 'carry' | 'resize'): void => {
+    setDrag({ voiceId: tile.voiceId, ...dragNow(kind, tile, tiles, canvas, picture.tiling.gapPx, move) });
+  };
+  const onDrop = (tile: PictureTile): void => {
+    if (drag === null) return;
+    setDrag(null);
+    if (drag.swapsWith !== null) edit(swapEdit(tile, drag.swapsWith));
+    else putTile(tile, drag.snapped.box);
+  };
+  const safe = safeBox(canvas);
+  const px = (length: number): string => `${(length * scale).toFixed(2)}px`;
+  const boxStyle = (box: { xPx: number; yPx: number; widthPx: number; heightPx: number }): CSSProperties => ({
+    left: px(box.xPx),
+    top: px(box.yPx),
+    width: px(box.widthPx),
+    height: px(box.heightPx),
+  });
+  return (
+    <div className="picture-stage" ref={room}>
+      {/* biome-ignore lint/a11y/useSemanticElements: a drawing cannot be a fieldset */}
+      <div
+        ref={surface}
+        className="picture-canvas"
+        role="group"
+        aria-label={`Canvas, ${canvas.widthPx} by ${canvas.heightPx} px, ${tiles.length} tiles`}
+        style={{ width: px(canvas.widthPx), height: px(canvas.heightPx), background: picture.background }}
+      >
+        {inOrder(tiles).map((tile) => (
+          <StageTile
+            key={tile.voiceId}
+            tile={drag?.voiceId === tile.voiceId ? { ...tile, box: drag.snapped.box } : tile}
+            still={tile}
+            model={model}
+            scale={scale}
+            isInHand={inHand === tile.voiceId}
+            isDragged={drag?.voiceId === tile.voiceId}
+            willSwap={drag?.swapsWith?.voiceId === tile.voiceId}
+            moves={moving.has(tile.voiceId)}
+            pictures={pictures}
+            keep={keep}
+            onDrag={onDrag}
+            onDrop={onDrop}
+            onDragEnd={() => setDrag(null)}
+            onCannotPlay={onCannotPlay}
+          />
+        ))}
+        {(picture.names || picture.title !== null) && (
+          <span className="picture-safe" style={boxStyle(safe)} aria-hidden="true" />
+        )}
+        {picture.title !== null && (
+          <span className="picture-title" style={{ ...boxStyle(safe), fontSize: px(safe.heightPx * 0.09) }}>
+            <span className="picture-title-card">
+              <span>{picture.title.text}</span>
+              {picture.title.subtitle !== '' && <span className="picture-subtitle">{picture.title.subtitle}</span>}
+            </span>
+          </span>
+        )}
+        {drag?.snapped.lines.map((line) => (
+          <span
+            key={`${line.axis}${line.atPx}`}
+            className={`picture-snap picture-snap-${line.axis}`}
+            style={line.axis === 'x' ? { left: px(line.atPx) } : { top: px(line.atPx) }}
+            aria-hidden="true"
+          />
+        ))}
+        <span className="picture-black" aria-hidden="true" />
+      </div>
+      <p className="small faint picture-hint">
+        Drag a tile: let go in the middle of another one, the two change places; the lower right corner makes it larger.
+        Ctrl while dragging: no snapping. Keys on a tile: arrows move it, Shift and an arrow changes places, Ctrl and an
+        arrow makes it larger or smaller.
+      </p>
+      {filmed > moving.size && (
+        <p className="small faint">
+          {moving.size} of {filmed} clips move here while it plays, as many as this computer can be expected to show;
+          the others stand still until it pauses. In the video all of them move.
+        </p>
+      )}
+    </div>
+  );
+}

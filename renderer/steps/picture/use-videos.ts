@@ -1,0 +1,87 @@
+import { useCallback, useEffect, useRef } from 'react';
+import { playbackFrame } from '../../lanes/the-player.ts';
+import { usePlayback } from '../../playback/player.ts';
+import type { TileClip } from './picture-model.ts';
+import { orderFor, videoSecAt } from './video-sync.ts';
+
+const RATE_HZ = 48000;
+
+/** A video that is kept in step. */
+interface Kept {
+  readonly video: HTMLVideoElement;
+  readonly clip: TileClip;
+  readonly isProxy: boolean;
+  /** Moves while it plays; else it stands still until the player does. */
+  readonly moves: boolean;
+}
+
+/** Gives a video to be kept in step; returns how to let it go. */
+export type KeepVideo = (kept: Kept) => () => void;
+
+/** Keeps the videos of the bench in step with the player. onStep: the session time with every step, s. */
+export function useVideos(onStep: (sessionSec: number) => void): KeepVideo {
+  const kept = useRef(new Set<Kept>());
+  const told = useRef(onStep);
+  told.current = onStep;
+  const step = useCallback((): void => {
+    const sessionSec = playbackFrame() / RATE_HZ;
+    const { playing, starved } = usePlayback.getState();
+    for (const one of kept.current) keepInStep(one, sessionSec, playing && !starved);
+    told.current(sessionSec);
+  }, []);
+  useEffect(() => {
+    let frame = 0;
+    const run = (): void => {
+      step();
+      frame = usePlayback.getState().playing ? requestAnimationFrame(run) : 0;
+    };
+    const stop = usePlayback.subscribe((state, before) => {
+      if (state.playing && frame === 0) run();
+      else if (!state.playing && (before.playing || state.positionFrame !== before.positionFrame)) step();
+    });
+    run();
+    return () => {
+      stop();
+      cancelAnimationFrame(frame);
+    };
+  }, [step]);
+  return useCallback(
+    (one) => {
+      kept.current.add(one);
+      const settle = (): void => {
+        if (!usePlayback.getState().playing || !one.moves) step();
+      };
+      one.video.addEventListener('loadeddata', settle);
+      // A place that was asked for meanwhile is gone to now.
+      one.video.addEventListener('seeked', settle);
+      step();
+      return () => {
+        kept.current.delete(one);
+        one.video.removeEventListener('loadeddata', settle);
+        one.video.removeEventListener('seeked', settle);
+      };
+    },
+    [step],
+  );
+}
+
+function keepInStep({ video, clip, isProxy, moves }: Kept, sessionSec: number, playing: boolean): void {
+  const isSeen = sessionSec >= clip.fromSec - 1 && sessionSec < clip.toSec + 1;
+  video.style.visibility = isAt(clip, sessionSec) ? 'visible' : 'hidden';
+  if (video.readyState < HTMLMediaElement.HAVE_METADATA) return;
+  if (playing && !moves) {
+    video.pause();
+    return;
+  }
+  const wanted = videoSecAt(clip, sessionSec, isProxy);
+  const order = orderFor(wanted, playing && isSeen, video);
+  if (order.seekTo !== null) video.currentTime = order.seekTo;
+  if (video.playbackRate !== order.rate) video.playbackRate = order.rate;
+  if (order.plays && video.paused) video.play().catch(() => undefined);
+  if (!order.plays && !video.paused) video.pause();
+}
+
+/** Outer pieces are open, so that something is seen before and after the video's span as well. */
+function isAt({ fromSec, toSec, isFirst, isLast }: TileClip, sessionSec: number): boolean {
+  return (isFirst || sessionSec >= fromSec) && (isLast || sessionSec < toSec);
+}
