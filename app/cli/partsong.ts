@@ -18,7 +18,18 @@ const program = new Command('partsong')
   .showHelpAfterError('("partsong VERB --help" shows the options and examples)')
   .exitOverride();
 
-for (const add of [addMix, addPicture, addGuide, addCheck, addClean, addLineup, addTune, addLoudness, addDoctor, addDemo])
+for (const add of [
+  addMix,
+  addPicture,
+  addGuide,
+  addCheck,
+  addClean,
+  addLineup,
+  addTune,
+  addLoudness,
+  addDoctor,
+  addDemo,
+])
   add(program);
 
 for (const verb of program.commands) verb.addHelpText('after', '\nExit codes: see "partsong --help".');
