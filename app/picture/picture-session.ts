@@ -3,15 +3,17 @@ import { extname } from 'node:path';
 import type { EncodeSpeed, PictureContainer, VideoEncoder } from '../../core/picture/output-arguments.ts';
 import { commandText, pictureArguments } from '../../core/picture/picture-command.ts';
 import type { PictureDesign, SessionSpan } from '../../core/picture/picture-design.ts';
-import type { PicturePlan } from '../../core/picture/picture-plan.ts';
+import type { PicturePlan, VoicePicture } from '../../core/picture/picture-plan.ts';
 import { rateText } from '../../core/picture/picture-rate.ts';
 import { planPicture } from '../../core/picture/plan-picture.ts';
+import { matchTones, type ToneChange, type ToneMeasure } from '../../core/picture/tone-match.ts';
 import { levelForReport } from '../../core/session/report.ts';
 import { sessionPictures } from '../../core/session/voice-pictures.ts';
 import { PartsongError } from '../../core/signal/fault.ts';
 import { refuseTargets } from '../desk/source-guard.ts';
 import { findFfmpeg } from '../media/ffmpeg.ts';
 import { chooseEncoder, filtersOfFfmpeg } from './abilities.ts';
+import { measureTone } from './measure-tone.ts';
 import { type CodedSound, measureSound, settleCodedSound } from './mix-sound.ts';
 import { drawingName, type PictureProgress, renderPicture } from './render-picture.ts';
 import {
@@ -34,6 +36,8 @@ export interface PictureSessionOptions {
   readonly design: (session: MixedSession['session']) => PictureDesign;
   /** Absent: what the session says, else the music. */
   readonly trim: Trim | undefined;
+  /** Brings exposure and white balance of the clips nearer to one another. */
+  readonly matchTones?: boolean | undefined;
   readonly encoder: VideoEncoder | 'hardware';
   readonly speed: EncodeSpeed;
   /** A still for the cover, .jpg or .png. */
@@ -110,15 +114,30 @@ export async function planSession(options: PictureSessionOptions, gainDb = 0): P
   await refuseTargets(targets, [mixed.mixPath, ...[...takes.values()].map(({ clipPath }) => clipPath)]);
   const { voices, unseen } = sessionPictures(mixed.session, span, pictureOfTake(takes));
   const peaks = await drawnPeaks(mixed, voices, span, signal);
+  const tones = options.matchTones === true ? await tonesOf(voices, signal) : [];
   const plan = planPicture({
     design: options.design(mixed.session),
-    voices: voices.map((voice) => ({ ...voice, peaks: peaks.get(voice.voiceId) ?? [] })),
+    voices: voices.map((voice, index) => ({
+      ...voice,
+      peaks: peaks.get(voice.voiceId) ?? [],
+      tone: tones[index] ?? null,
+    })),
     span,
     sound: { file: mixed.mixPath, rateHz: mixed.mix.chosenAudio.rateHz, startSec: 0, gainDb },
     filters: await filtersOfFfmpeg(),
   });
   const notes = [...unseen.map(({ name, why }) => `${name} is not seen: ${why}.`), ...plan.notes];
   return { mixed, takes, plan: { ...plan, notes }, container, span };
+}
+
+/** Each voice's first clip stands for it: its takes were filmed in one light. */
+async function tonesOf(voices: readonly VoicePicture[], signal: AbortSignal): Promise<(ToneChange | null)[]> {
+  const measures: (ToneMeasure | null)[] = [];
+  for (const { pieces } of voices) {
+    const first = pieces.find(({ picture }) => picture !== null)?.picture;
+    measures.push(first ? await measureTone(first, signal) : null);
+  }
+  return matchTones(measures);
 }
 
 /** The command that would make the video, for people; drawings are named by what they will be called. */

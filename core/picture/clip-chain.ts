@@ -12,6 +12,7 @@ import {
 import { CENTRED, type Crop, cutFor, UPRIGHT_FOCUS_Y } from './crop.ts';
 import { type PictureRate, perSecond, rateText } from './picture-rate.ts';
 import { type Place, seekSec, stampExpression } from './picture-time.ts';
+import { type ToneChange, toneFilter } from './tone-match.ts';
 
 /** A clip's part of the graph: from its file to pictures of a tile's size at the canvas's times. */
 export interface ClipChain {
@@ -29,6 +30,7 @@ export interface ClipChainRequest {
   readonly size: Size;
   readonly crop: Crop | undefined;
   readonly mirrored: boolean;
+  readonly tone: ToneChange | null;
   readonly rate: PictureRate;
   /** Session time of the first picture that is wanted, s, and how many. */
   readonly fromSec: number;
@@ -65,6 +67,7 @@ export function clipChain(request: ClipChainRequest): ClipChain {
       scaleFilter(picture, size),
       'setsar=1',
       ...colours.filters,
+      ...(request.tone === null ? [] : [toneFilter(request.tone)]),
       ...(isFaster ? [] : [fps]),
       `tpad=stop_mode=clone:stop=${pictures}`,
       `trim=end_frame=${pictures}`,

@@ -105,6 +105,7 @@ function chainOf(
     size: { widthPx: tile.box.widthPx, heightPx: tile.box.heightPx },
     crop: tile.design.crop,
     mirrored: tile.design.mirrored ?? false,
+    tone: tile.voice.tone ?? null,
     rate: request.rate,
     fromSec,
     pictures,

@@ -1,6 +1,7 @@
 import type { Box, Size } from './canvas.ts';
 import { setLine } from './letters.ts';
 import { type Ink, inkOf, Raster } from './raster.ts';
+import { MARK_UNITS, TAIL_UNITS } from './stroke-letters.ts';
 
 /** A tile's edge as it is drawn over the canvas. */
 export interface TileEdge {
@@ -58,6 +59,8 @@ const SHADE: Ink = { red: 16, green: 16, blue: 16, opacity: 0.6 };
 const NAME_ROOM = 0.55;
 const TITLE_ROOM = 1.1;
 const SUBTITLE_SHARE = 0.55;
+/** What of a line's height beside its capitals lies above them. */
+const ABOVE_SHARE = MARK_UNITS / (MARK_UNITS + TAIL_UNITS);
 
 /** Draws a drawing. Memory: 4 bytes a px, 8 while letters are drawn. */
 export function draw(drawing: Drawing): Raster {
@@ -117,7 +120,7 @@ function drawEdge(raster: Raster, { box, roundingPx, borderPx, borderColour }: T
 /** Writes a line in the middle across, its capitals around `middleY`. */
 function writeLine(raster: Raster, text: string, capitalPx: number, middleY: number): void {
   const line = setLine(text, capitalPx);
-  const top = middleY - capitalPx / 2 - (line.heightPx - capitalPx) * (3.4 / 6.6);
+  const top = middleY - capitalPx / 2 - (line.heightPx - capitalPx) * ABOVE_SHARE;
   raster.strokes(line.pieces, line.strokePx, Math.max(0, (raster.widthPx - line.widthPx) / 2), top, PAPER);
 }
 

@@ -6,6 +6,7 @@ import type { PictureDesign, SessionSpan } from './picture-design.ts';
 import type { PictureRate } from './picture-rate.ts';
 import type { Place } from './picture-time.ts';
 import type { Quality } from './tiling-quality.ts';
+import type { ToneChange } from './tone-match.ts';
 
 /** A stretch of one clip that is seen in a voice's tile. */
 export interface VoicePiece {
@@ -28,6 +29,8 @@ export interface VoicePicture {
   readonly pieces: readonly VoicePiece[];
   /** Highest magnitudes over the video, 0 to 1, for a voice that has to be drawn; empty where they are not known. */
   readonly peaks: readonly number[];
+  /** What matches its exposure and white balance to the others'; absent: it stays as it was filmed. */
+  readonly tone?: ToneChange | null;
 }
 
 /** The sound that goes under the picture. */

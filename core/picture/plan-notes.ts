@@ -4,6 +4,7 @@ import type { SessionSpan } from './picture-design.ts';
 import type { PlannedTile } from './picture-plan.ts';
 import { type PictureRate, perSecond, rateInWords } from './picture-rate.ts';
 import { sessionSecOf } from './picture-time.ts';
+import { toneInWords } from './tone-match.ts';
 
 /** A picture that begins so late or ends so early is not worth a word, s. */
 const WORTH_TELLING_SEC = 0.1;
@@ -17,6 +18,7 @@ export function clipNotes(tiles: readonly TileSource[], span: SessionSpan): stri
     if (pieces.every(({ picture }) => picture === null)) {
       notes.push(`${voice.name} has no picture here; its tile shows its name and the shape of its sound.`);
     }
+    if (voice.tone) notes.push(`${voice.name} is matched to the others: ${toneInWords(voice.tone)}.`);
     for (const { picture, place, fromSec, toSec } of pieces) {
       if (picture === null) continue;
       const late = sessionSecOf(picture.startSec, place) - Math.max(fromSec, span.fromSec);

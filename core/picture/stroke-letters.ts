@@ -13,7 +13,7 @@ export interface Glyph {
 export const CAPITAL_UNITS = 10;
 export const TAIL_UNITS = 3.2;
 /** Room that marks over capitals take. */
-export const MARK_UNITS = 3.4;
+export const MARK_UNITS = 3.6;
 
 const table = `
 A 7 M0 10L3.5 0L7 10M1.25 6.6L5.75 6.6
@@ -53,7 +53,7 @@ h 5.4 M0 0L0 10M0 6.3A2.7 6.3 2.7 2.9 180 360L5.4 10
 i 0 M0 3.4L0 10M0 0.6L0 0.7
 j 1.6 M1.6 3.4L1.6 11.2A0 11.2 1.6 1.8 0 80M1.6 0.6L1.6 0.7
 k 5 M0 0L0 10M4.7 3.4L0 7.3M1.7 5.9L5 10
-l 0 M0 0L0 10
+l 1.4 M0 0L0 8.6A1.4 8.6 1.4 1.4 180 90
 m 9 M0 3.4L0 10M0 6A2.25 6 2.25 2.6 180 360L4.5 10M4.5 6A6.75 6 2.25 2.6 180 360L9 10
 n 5.4 M0 3.4L0 10M0 6.3A2.7 6.3 2.7 2.9 180 360L5.4 10
 o 5.8 O2.9 6.7 2.9 3.3 0 360

@@ -22,6 +22,7 @@ interface PictureOptions {
   subtitle?: string;
   names?: boolean;
   mirror?: string[];
+  match?: boolean;
   rounding?: number;
   background?: string;
   fade?: number;
@@ -53,6 +54,7 @@ export function addPicture(program: Command): void {
     .option('--subtitle <text>', 'a smaller line on the title card')
     .option('--names', "write the voices' names into their tiles")
     .option('--mirror <name...>', 'voices whose picture is to be mirrored, by (part of) their names')
+    .option('--match', 'bring exposure and white balance of the clips nearer to one another')
     .option('--rounding <px>', 'radius of the corners of the tiles', numberWithin('The rounding', 0, 400))
     .option('--background <colour>', 'colour between the tiles, #rrggbb', colour)
     .option('--fade <s>', 'from black at the beginning and to black at the end', numberWithin('The fade', 0, 20))
@@ -117,6 +119,7 @@ async function run(sources: readonly string[], options: PictureOptions, context:
     target: options.out,
     design,
     trim: options.trim,
+    matchTones: options.match,
     encoder: options.encoder,
     speed: options.speed,
     cover: options.cover === undefined ? undefined : { target: options.cover, atSec: undefined },

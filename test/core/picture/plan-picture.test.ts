@@ -119,12 +119,13 @@ describe('a planned picture', () => {
     expect(text).toContain('concat=n=2');
   });
 
-  it('plans 25 voices at 2160p within 200 ms and says what they cost', () => {
+  it('plans 25 voices at 2160p within 300 ms of processor time and says what they cost', () => {
     const voices = Array.from({ length: 25 }, (_, n) => voice(n, { coded: { widthPx: 3840, heightPx: 2160 } }));
     const design = usualDesign({ widthPx: 3840, heightPx: 2160 });
-    const from = performance.now();
+    const from = process.cpuUsage();
     const plan = planPicture(request(voices, { design: { ...design, names: true } }));
-    expect(performance.now() - from).toBeLessThan(200);
+    // Some 60 ms on a quiet machine.
+    expect(process.cpuUsage(from).user / 1000).toBeLessThan(300);
     expect(plan.notes.join(' ')).toMatch(/25 clips .* GB/);
     expect(plan.graph.inputs.filter(({ options }) => options.includes('-threads'))).toHaveLength(25);
   });
