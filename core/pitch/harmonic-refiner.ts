@@ -15,6 +15,8 @@ const HOLE = 0.02;
 const STRONG = 0.005;
 /** A first or second partial of less than this share of the power is missing: 23 dB below. */
 const FAINT = 0.005;
+/** A partial with more than this share of the power is one note's, whatever is missing beside it. */
+const ALMOST_ALL = 0.9;
 const TURN = 2 * Math.PI;
 
 /** What a refinement found. */
@@ -127,7 +129,7 @@ export class HarmonicRefiner {
     }
     result.alone = power > 0 ? alone / power : 0;
     const faint = FAINT * power;
-    result.isHollow = powers[1]! < faint && (powers[2]! < faint || holes > 0);
+    result.isHollow = strongest < ALMOST_ALL * power && powers[1]! < faint && (powers[2]! < faint || holes > 0);
   }
 
   /** The strongest bin within a bin of a place; -1 beyond the band. */
