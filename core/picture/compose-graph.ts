@@ -21,7 +21,7 @@ export interface Composed {
 
 /** Tiles that come and go do so within this, s. */
 const COMING_SEC = 0.3;
-/** Inputs beyond which each decoder gets one thread: they already run beside each other. */
+/** Inputs beyond which each decoder gets two threads: they run beside each other, and each thread holds a picture. */
 const MANY_INPUTS = 4;
 
 /** Makes the graph of a canvas: every tile's chain, the way they are put together, names, title, fades, and the sound. */
@@ -112,7 +112,7 @@ function chainOf(
     abilities: { filters: request.filters },
   });
   const count = request.tiles.reduce((sum, one) => sum + one.pieces.length, 0);
-  return count > MANY_INPUTS ? { ...chain, options: ['-threads', '1', ...chain.options] } : chain;
+  return count > MANY_INPUTS ? { ...chain, options: ['-threads', '2', ...chain.options] } : chain;
 }
 
 /** A voice without a picture: its drawn tile, and a line that runs along the waveform. */

@@ -273,6 +273,28 @@ describe('a video for upload', () => {
     expect(readdirSync(`${folder.path}/stopped`).filter((name) => /mp4|partsong-/.test(name))).toEqual([]);
   });
 
+  it('brings a dark clip nearer to a light one where it is asked to', async () => {
+    useFfmpeg(builds.get('Debian')!);
+    const grey = (level: string) => `color=0x${level}${level}${level}:s=320x180:r=30:d=5`;
+    const coded = ['-c:v', 'libx264', '-preset', 'ultrafast', '-g', '30'];
+    const voices = [
+      { name: 'light', clip: clip('light.mp4', grey('a0'), ...coded), offsetSec: 0 },
+      { name: 'dark', clip: clip('dark.mp4', grey('60'), ...coded), offsetSec: 0 },
+    ];
+    makeSession(`${folder.path}/tones`, { voices, mix: noise(0.3, 3, 1), music: { fromSec: 0.5, toSec: 1.5 } });
+    const apart: number[] = [];
+    for (const matchTones of [false, true]) {
+      const target = `${folder.path}/tones ${matchTones}.mp4`;
+      const report = await render(`${folder.path}/tones`, target, { matchTones });
+      const [left, right] = lights(target, 0.5, 2, 1);
+      apart.push(left! - right!);
+      expect(report.notes.some((note) => note.includes('stops lighter'))).toBe(matchTones);
+    }
+    // 70 % of the way to the middle between them.
+    expect(apart[1]!).toBeLessThan(0.5 * apart[0]!);
+    expect(apart[1]!).toBeGreaterThan(0);
+  });
+
   it('writes a cover of 480 x 270 px', async () => {
     useFfmpeg(builds.get('Debian')!);
     const cover = `${folder.path}/cover.jpg`;

@@ -18,6 +18,8 @@ export interface FlashClip {
   readonly output?: readonly string[];
 }
 
+const ENDINGS: Readonly<Record<string, string>> = { mov: '.mov', matroska: '.mkv', mpegts: '.ts' };
+
 export const CLAPS_NEAR_SEC = [0.9, 5.1, 9.2] as const;
 export const CLIP_SEC = 10;
 
@@ -41,13 +43,29 @@ export function makeFlashClip(ffmpeg: Ffmpeg, folder: string, clip: FlashClip): 
   const black = `color=c=0x101010:s=${clip.size}:r=${clip.rate}:d=${CLIP_SEC}`;
   const flashing = `${black},drawbox=x=0:y=0:w=iw:h=ih:t=fill:color=white:enable='${lit}'`;
   const picture = clip.filter === undefined ? flashing : `${flashing},${clip.filter}`;
-  const target = `${clip.name}${clip.output?.includes('matroska') ? '.mkv' : '.mov'}`;
+  const container = clip.output?.find((word) => word in ENDINGS) ?? 'mov';
+  const target = `${clip.name}${ENDINGS[container]}`;
   make(
     ffmpeg,
     [
       ...[...(clip.pictureInput ?? []), '-f', 'lavfi', '-i', picture],
       ...[...(clip.soundInput ?? []), '-i', `${clip.name}.wav`],
-      ...['-c:v', 'libx264', '-preset', 'ultrafast', '-pix_fmt', 'yuv420p', '-bf', '2', '-g', '45', '-c:a', 'aac', '-b:a', '128k'],
+      ...[
+        '-c:v',
+        'libx264',
+        '-preset',
+        'ultrafast',
+        '-pix_fmt',
+        'yuv420p',
+        '-bf',
+        '2',
+        '-g',
+        '45',
+        '-c:a',
+        'aac',
+        '-b:a',
+        '128k',
+      ],
       ...['-vsync', 'vfr', ...(clip.output ?? []), target],
     ],
     folder,
