@@ -10,6 +10,7 @@ import { addLineup } from './verbs/lineup.ts';
 import { addLoudness } from './verbs/loudness.ts';
 import { addMix } from './verbs/mix.ts';
 import { addPicture } from './verbs/picture.ts';
+import { addTakes } from './verbs/takes.ts';
 import { addTune } from './verbs/tune.ts';
 
 const program = new Command('partsong')
@@ -24,6 +25,7 @@ for (const add of [
   addGuide,
   addCheck,
   addClean,
+  addTakes,
   addLineup,
   addTune,
   addLoudness,

@@ -20,6 +20,19 @@ export function voiceNameOf(file: string): string {
   return unnumbered === '' ? words || bareName(file) : unnumbered;
 }
 
+/** What tells attempts of one voice apart in their names: "take 2", "t2", "(2)". */
+const ATTEMPT = /[\s_.,-]*(?:\(\d{1,2}\)|\b(?:take|t)[\s_.-]?\d{1,2})\s*$/iu;
+
+/** A voice's name without the count of the attempt: "Tenor take 2" gives "Tenor"; the same where nothing else is left. */
+export function withoutAttempt(name: string): string {
+  return name.replace(ATTEMPT, '').trim() || name;
+}
+
+/** How names of one voice are known to be the same, whatever attempt they count. */
+export function voiceKeyOf(name: string): string {
+  return withoutAttempt(name).normalize('NFC').toLowerCase();
+}
+
 /** Bytes of a file's name that leave room for "(2)" and an ending; file systems allow 255. */
 const LONGEST_NAME_BYTES = 240;
 

@@ -3,7 +3,7 @@
  * an older Partsong cached is then made anew.
  */
 export const STEP_VERSION = {
-  takeIn: 2,
+  takeIn: 3,
   clean: 3,
   wave: 1,
   measure: 1,

@@ -4,7 +4,7 @@ import type { Edit } from '../../../core/session/edit.ts';
 import type { Session, Take, Voice } from '../../../core/session/schema.ts';
 import { PartsongError } from '../../../core/signal/fault.ts';
 import { probe } from '../../media/probe.ts';
-import { bareName, rolesOf, voiceNameOf } from '../names.ts';
+import { bareName, rolesOf, voiceKeyOf, voiceNameOf, withoutAttempt } from '../names.ts';
 import { identify, type Known } from '../take-in.ts';
 
 /** Endings of clips that are taken from a folder; files named one by one are tried whatever their ending. */
@@ -106,8 +106,6 @@ function emptyFolder(path: string): PartsongError {
   return new PartsongError('file-missing', `${path} holds no clips.`, 'Choose the folder the clips are in.', path);
 }
 
-/** What tells attempts of one voice apart in their names: "take 2", "t2", "(2)". */
-const ATTEMPT = /[\s_.,-]*(?:\(\d{1,2}\)|\b(?:take|t)[\s_.-]?\d{1,2})\s*$/iu;
 const COLOURS = 6;
 
 /** The edit that adds clips to a session, and those that are there already. */
@@ -140,20 +138,20 @@ export function additionOf(
   const voiceIds = freshIds('voice', session.voices);
   const edits: Exclude<Edit, { kind: 'together' }>[] = [];
   const hasTake = new Set(session.voices.filter((voice) => voice.chosenTakeId !== null).map((voice) => voice.id));
-  const voiceOf = new Map(session.voices.map((voice) => [attemptless(voice.name), voice.id]));
+  const voiceOf = new Map(session.voices.map((voice) => [voiceKeyOf(voice.name), voice.id]));
   const names = newVoiceNames(fresh, voiceOf);
   const roles = rolesOf(
     fresh.map(({ file }, index) => `${names[index] ?? ''} (${basename(file)})`),
     undefined,
   );
   fresh.forEach((clip, index) => {
-    let home = voiceId ?? voiceOf.get(attemptless(voiceNameOf(clip.file)));
+    let home = voiceId ?? voiceOf.get(voiceKeyOf(voiceNameOf(clip.file)));
     if (home === undefined) {
       home = voiceIds();
       const name = (names[index] ?? voiceNameOf(clip.file)).slice(0, 200);
       const colour = (session.voices.length + edits.filter((edit) => edit.kind === 'addVoice').length) % COLOURS;
       edits.push({ kind: 'addVoice', voice: newVoice(home, name, roles[index]!, colour) });
-      voiceOf.set(attemptless(voiceNameOf(clip.file)), home);
+      voiceOf.set(voiceKeyOf(voiceNameOf(clip.file)), home);
     }
     const take = newTake(takeIds(), home, clip, keptPath);
     edits.push({ kind: 'addTake', take });
@@ -169,15 +167,11 @@ export function additionOf(
 function newVoiceNames(clips: readonly NewClip[], voices: ReadonlyMap<string, string>): (string | undefined)[] {
   const names = clips.map((clip) => voiceNameOf(clip.file));
   return names.map((name) => {
-    const bare = attemptless(name);
+    const bare = voiceKeyOf(name);
     if (voices.has(bare)) return undefined;
-    const isShared = names.filter((other) => attemptless(other) === bare).length > 1;
-    return isShared ? name.replace(ATTEMPT, '').trim() || name : name;
+    const isShared = names.filter((other) => voiceKeyOf(other) === bare).length > 1;
+    return isShared ? withoutAttempt(name) : name;
   });
-}
-
-function attemptless(name: string): string {
-  return (name.replace(ATTEMPT, '').trim() || name).normalize('NFC').toLowerCase();
 }
 
 /** Ids not yet in use, one after the other. */

@@ -1,5 +1,7 @@
 import { renameSync, rmSync } from 'node:fs';
 import { resolve } from 'node:path';
+import { asClock } from '../../../core/lineup/sentences.ts';
+import { severalTakes } from '../../../core/lineup/several-takes.ts';
 import type { TakeListener } from '../../../core/lineup/take-listener.ts';
 import { SilenceFinder, type TakeStudy } from '../../../core/noise/silence-finder.ts';
 import { type Block, blockLength } from '../../../core/signal/block.ts';
@@ -11,7 +13,7 @@ import type { TaskControl } from '../control.ts';
 import { PeakGatherer, type Peaks } from '../peaks.ts';
 import { SoundFile, SoundFileWriter } from '../sound-file.ts';
 import { signalOver } from '../stop-signal.ts';
-import { type StoredTrace, TraceWriter } from '../trace-store.ts';
+import { type StoredTrace, storedTrace, TraceWriter } from '../trace-store.ts';
 
 export interface TakeInRequest {
   readonly file: string;
@@ -37,6 +39,8 @@ export interface TakeInResult {
   /** What one reading showed of silences, clipping and digital zeros. */
   readonly study: TakeStudy;
   readonly trace: StoredTrace | null;
+  /** Where its takes begin, s, where it seems to hold several; else empty. */
+  readonly takesAtSec: readonly number[];
   readonly notes: readonly string[];
 }
 
@@ -87,6 +91,9 @@ export async function takeIn(request: TakeInRequest, control: TaskControl): Prom
     const found = study.finder.study();
     refuseUnusable(request.file, found.peak, study.sum, report.frames / rateHz);
     if (!inPlace) renameSync(part, request.soundPath);
+    const stored = trace?.finish() ?? null;
+    const takesAtSec = stored === null ? [] : severalTakes(storedTrace(request.tracePath!, stored).levels());
+    const notes = [...facts.notes, ...report.notes, plan.note, severalNote(takesAtSec)];
     return {
       soundPath: inPlace ? resolve(request.file) : request.soundPath,
       rateHz,
@@ -99,14 +106,21 @@ export async function takeIn(request: TakeInRequest, control: TaskControl): Prom
       fold: plan,
       peaks: study.peaks?.result() ?? null,
       study: found,
-      trace: trace?.finish() ?? null,
-      notes: [...new Set([...facts.notes, ...report.notes, plan.note].filter((note) => note !== ''))],
+      trace: stored,
+      takesAtSec,
+      notes: [...new Set(notes.filter((note) => note !== ''))],
     };
   } finally {
     stop.release();
     trace?.close();
     for (const path of partPaths) rmSync(path, { force: true });
   }
+}
+
+function severalNote(takesAtSec: readonly number[]): string {
+  if (takesAtSec.length === 0) return '';
+  const times = takesAtSec.map(asClock).join(', ');
+  return `This clip seems to hold ${takesAtSec.length} takes, which begin at ${times}. It is used as one; to choose between them, cut it into clips of one take each.`;
 }
 
 /** Everything that listens while a take is read, and the file it is written to. */

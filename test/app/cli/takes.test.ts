@@ -1,0 +1,49 @@
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { TakesSheet } from '../../../app/desk/takes-sheet.ts';
+import { CLIP_RATE_HZ, shortTake } from '../desk/live/short-clips.ts';
+import { writeWave } from '../media/clip-kit.ts';
+import { builtCommand, partsong } from './command.ts';
+
+const folder = mkdtempSync(join(tmpdir(), 'partsong-takes-command-'));
+afterAll(() => rmSync(folder, { recursive: true, force: true }));
+
+/** A take as it was recorded: louder by `gain`, cut off at `top`. */
+function clip(name: string, seed: number, gain: number, top: number): string {
+  const path = join(folder, name);
+  const samples = shortTake(seed).map((value) => Math.max(-top, Math.min(top, gain * value)));
+  writeWave(path, [samples], CLIP_RATE_HZ);
+  return path;
+}
+
+const clips: string[] = [];
+beforeAll(async () => {
+  await builtCommand();
+  clips.push(clip('horn_t1.wav', 1, 5, 0.6), clip('horn (2).wav', 1, 1, 1), clip('flute.wav', 2, 1, 1));
+});
+
+describe('partsong takes', () => {
+  it('puts takes of one voice together by name and proposes the one that is not clipped, in plain sentences', async () => {
+    const told = await partsong(['takes', ...clips]);
+    expect(told.code).toBe(0);
+    expect(told.stdout).toMatch(/^horn:$/m);
+    expect(told.stdout).toMatch(/Proposed: horn \(2\)\.wav\. .*horn_t1 is clipped in \d+ spots\./);
+    expect(told.stdout).toMatch(/> horn \(2\)\.wav: 0:12\.0 long/);
+  });
+
+  it('gives all figures as JSON', async () => {
+    const { stdout } = await partsong(['takes', ...clips, '--json']);
+    const { voices } = JSON.parse(stdout) as TakesSheet;
+    expect(voices.map(({ voice, takes }) => [voice, takes.length])).toEqual([
+      ['horn', 2],
+      ['flute', 1],
+    ]);
+    const [first, second] = voices[0]!.takes;
+    expect(first!.clippedSpots).toBeGreaterThan(0);
+    expect(second).toMatchObject({ clippedSpots: 0, takesAtSec: [], lengthSec: 12 });
+    expect(second!.noiseDbfs).toBeLessThan(-45);
+    expect(voices[1]!.best).toBeNull();
+  });
+});

@@ -1,0 +1,66 @@
+import { describe, expect, it } from 'vitest';
+import { judgeTakes, proposeTake, type TakeFigures } from '../../../core/session/take-worth.ts';
+
+const take = (takeId: string, more: Partial<TakeFigures> = {}): TakeFigures => ({
+  takeId,
+  isThere: true,
+  mark: 'none',
+  musicLufs: -22,
+  noiseDbfs: -68,
+  clippedSpots: 0,
+  clippedSec: 0,
+  musicSec: 120,
+  musicFromSec: 10,
+  confidence: 0.95,
+  asks: false,
+  scatterMs: null,
+  ...more,
+});
+
+const proposed = (...takes: TakeFigures[]) =>
+  proposeTake(
+    takes,
+    judgeTakes(takes),
+    takes.map((one) => `Take ${one.takeId}`),
+  );
+
+describe('the proposed take', () => {
+  it('is none of one take alone, nor where none can be used', () => {
+    expect(proposed(take('a'))).toBeNull();
+    expect(proposed(take('a', { isThere: false }), take('b', { mark: 'no' }))).toBeNull();
+  });
+
+  it('is the one that is not clipped, and the sentence says so', () => {
+    expect(proposed(take('a', { clippedSpots: 3, clippedSec: 0.1 }), take('b'))).toEqual({
+      takeId: 'b',
+      reason: 'Nothing speaks against it; Take a is clipped in 3 spots.',
+    });
+  });
+
+  it('is the whole one before the quiet one: 40 of 120 s missing weigh more than 22 dB of noise', () => {
+    const found = proposed(take('a', { musicSec: 80 }), take('b', { noiseDbfs: -46 }));
+    expect(found).toEqual({
+      takeId: 'b',
+      reason:
+        'Least speaks against it (noise only 24 dB below the music); Take a is 40 s shorter than the longest take.',
+    });
+  });
+
+  it('is the sure one of two, and the tighter one where the scatter is known', () => {
+    expect(proposed(take('a', { asks: true }), take('b'))?.reason).toContain('Take a is less sure in time');
+    expect(proposed(take('a', { scatterMs: 60 }), take('b', { scatterMs: 20 }))?.takeId).toBe('b');
+  });
+
+  it('follows the marks of the player: best wins, no is out, good decides among equals', () => {
+    const clipped = { clippedSpots: 5, clippedSec: 1 };
+    expect(proposed(take('a'), take('b', { ...clipped, mark: 'best' }))?.reason).toBe('You marked it the best.');
+    expect(proposed(take('a', { mark: 'no' }), take('b', clipped))?.reason).toBe(
+      'It is the only one that can be used.',
+    );
+    expect(proposed(take('a'), take('b', { mark: 'good' }))).toEqual({
+      takeId: 'b',
+      reason: 'As good as the others, and you marked it good.',
+    });
+    expect(proposed(take('a'), take('b'))?.reason).toBe('The takes are equally good.');
+  });
+});
