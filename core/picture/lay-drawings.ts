@@ -1,5 +1,5 @@
 import { type Box, evenBelowPx } from './canvas.ts';
-import type { Composition, TileSource } from './composition.ts';
+import type { Composition } from './composition.ts';
 import { type Drawing, fittingCapital, namePlate, type TileEdge, titleCard, unknownSigns } from './drawings.ts';
 import { safeBox } from './picture-design.ts';
 import { perSecond, rateText } from './picture-rate.ts';
@@ -61,8 +61,8 @@ function edgesOf({ request }: Composition, isOverlaid: boolean): Drawing | undef
 }
 
 /** A name at the lower left of its tile, moved into the safe part of the canvas where the tile reaches out of it. */
-function nameOf(
-  { voice, box }: TileSource,
+export function nameOf(
+  { voice, box }: { readonly voice: { readonly name: string }; readonly box: Box },
   canvas: { widthPx: number; heightPx: number },
 ): { plate: Extract<Drawing, { kind: 'name' }>; xPx: number; yPx: number } {
   const most = Math.min(box.heightPx * NAME_OF_TILE, Math.min(canvas.widthPx, canvas.heightPx) * NAME_OF_CANVAS);

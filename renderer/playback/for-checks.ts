@@ -1,13 +1,16 @@
 import { offlineMix } from './offline-session.ts';
+import { thePlayer } from './the-player.ts';
 
 /** What a check from outside may ask of a finished page, as `partsongChecks` of the window. */
 export interface PartsongChecks {
   /** The open session's mix as the player sounds it; see offline-session.ts. */
   readonly offlineMix: typeof offlineMix;
+  /** Session frame at the ear; see Player. */
+  positionFrame(): number;
 }
 
 /** Lays it out. It can do nothing that the page's own player cannot. */
 export function openToChecks(): void {
-  const partsongChecks: PartsongChecks = { offlineMix };
+  const partsongChecks: PartsongChecks = { offlineMix, positionFrame: () => thePlayer().positionFrame() };
   Object.assign(globalThis, { partsongChecks });
 }

@@ -11,7 +11,7 @@ import { figure } from '../../parts/numbers.ts';
 import { Slider } from '../../parts/slider.tsx';
 import { GestureGroup } from '../drawing/gesture-group.tsx';
 import { layAnew, setParts } from './picture-edits.ts';
-import type { PictureModel } from './picture-model.ts';
+import { type PictureModel, tileAspects } from './picture-model.ts';
 import { nearestShape, shortSides } from './picture-words.ts';
 
 /** Canvas, rate and tiling. */
@@ -92,14 +92,15 @@ export function TilingPart({ model }: { model: PictureModel }) {
         <Explain word="tiling">Tiling</Explain>
       </h3>
       <Choice
+        layout="list"
         label="How the tiles lie"
         hideLabel
         value={tiling.kind}
         options={TILING_KINDS.map((kind) => ({ value: kind, label: kindWords[kind], hint: costWords(model, kind) }))}
         onChange={(kind) => setParts({ tiling: { ...tiling, kind } })}
       />
-      {(tiling.kind === 'lead' || tiling.kind === 'ranks') && (
-        <Field label={tiling.kind === 'lead' ? 'In the large tile' : 'In front'}>
+      {tiling.kind === 'lead' && (
+        <Field label="In the large tile">
           {(ids) => (
             <select {...ids} value={leadId ?? ''} onChange={(event) => setParts({ leadVoiceId: event.target.value })}>
               {voices.map(({ id, name }) => (
@@ -218,10 +219,7 @@ function ColourField({ label, value, onChange }: { label: string; value: string;
 function costWords(model: PictureModel, kind: TilingKind): string {
   const { picture, tiles, leadId } = model;
   if (tiles.length === 0) return '';
-  const aspects = tiles.map(({ clips }) => {
-    const [first] = clips;
-    return first === undefined ? 16 / 9 : first.shown.widthPx / first.shown.heightPx;
-  });
+  const aspects = tileAspects(tiles);
   const lead = tiles.findIndex(({ voiceId }) => voiceId === leadId);
   try {
     const { quality } = tile(picture.canvas, aspects, { ...picture.tiling, kind, leadIndex: Math.max(0, lead) });

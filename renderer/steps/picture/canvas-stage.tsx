@@ -1,35 +1,55 @@
 import { type CSSProperties, useCallback, useMemo, useRef, useState } from 'react';
+import type { Box } from '../../../core/picture/canvas.ts';
+import { titleCard } from '../../../core/picture/drawings.ts';
 import { safeBox } from '../../../core/picture/picture-design.ts';
 import { useBench } from '../../desk/bench-store.ts';
 import { edit, useView } from '../../desk/desk-store.ts';
-import { useWidth, useWindowHeight } from '../drawing/use-width.ts';
+import { DrawnStill } from './drawn-still.tsx';
 import { putTile, swapEdit } from './picture-edits.ts';
 import type { PictureModel, PictureTile } from './picture-model.ts';
 import { inOrder } from './picture-model.ts';
 import { paintAt } from './stage-paint.ts';
 import { StageTile } from './stage-tile.tsx';
 import { type DragNow, dragNow } from './tile-moves.ts';
+import { useBenchHeight } from './use-bench-height.ts';
 import { useVideos } from './use-videos.ts';
 import { movingTiles, playableCount } from './video-sync.ts';
 
-/** The canvas takes this share of the window's height, within bounds, px. */
-const SHARE = 0.46;
-const LEAST_HEIGHT = 190;
-const MOST_HEIGHT = 620;
+/** The canvas is as high as the bench lets it be, within bounds, px; the rest is left to what stands around it. */
+const AROUND_HEIGHT = 64;
+const LEAST_HEIGHT = 180;
+/** What stands below it needs so much, px. */
+const LEAST_WIDTH = 280;
+const MOST_HEIGHT = 760;
 
 interface CanvasStageProps {
+  /** As wide as it may be, px. */
+  readonly mostWidth: number;
   readonly model: PictureModel;
   readonly onCannotPlay: (takeId: string) => void;
 }
 
+/** The title's card in the middle of the safe part, as the video has it. */
+function TitleCard({ title, safe, scale }: { title: { text: string; subtitle: string }; safe: Box; scale: number }) {
+  const card = titleCard(title.text, title.subtitle, safe);
+  const { widthPx, heightPx } = card.size;
+  const style = {
+    left: (safe.xPx + (safe.widthPx - widthPx) / 2) * scale,
+    top: (safe.yPx + (safe.heightPx - heightPx) / 2) * scale,
+    width: widthPx * scale,
+    height: heightPx * scale,
+  };
+  return <DrawnStill drawing={card} scale={scale} className="picture-title" style={style} />;
+}
+
 /** The canvas to scale, with its tiles in step with the player: dragged, drawn larger, changed for one another. */
-export function CanvasStage({ model, onCannotPlay }: CanvasStageProps) {
+export function CanvasStage({ model, mostWidth, onCannotPlay }: CanvasStageProps) {
   const { picture, tiles } = model;
   const { canvas } = picture;
-  const [room, roomWidth] = useWidth<HTMLDivElement>(480);
+  const room = useRef<HTMLDivElement>(null);
   const surface = useRef<HTMLDivElement>(null);
-  const mostHeight = Math.max(LEAST_HEIGHT, Math.min(MOST_HEIGHT, SHARE * useWindowHeight()));
-  const scale = Math.min(roomWidth / canvas.widthPx, mostHeight / canvas.heightPx);
+  const mostHeight = Math.max(LEAST_HEIGHT, Math.min(MOST_HEIGHT, useBenchHeight(room) - AROUND_HEIGHT));
+  const scale = Math.min(mostWidth / canvas.widthPx, mostHeight / canvas.heightPx);
   const inHand = useBench((state) => state.voiceId);
   const [drag, setDrag] = useState<(DragNow & { readonly voiceId: string }) | null>(null);
   const takes = useView().takes;
@@ -62,7 +82,7 @@ export function CanvasStage({ model, onCannotPlay }: CanvasStageProps) {
     height: px(box.heightPx),
   });
   return (
-    <div className="picture-stage" ref={room}>
+    <div className="picture-stage" ref={room} style={{ width: Math.max(LEAST_WIDTH, canvas.widthPx * scale) }}>
       {/* biome-ignore lint/a11y/useSemanticElements: a drawing cannot be a fieldset */}
       <div
         ref={surface}
@@ -93,14 +113,7 @@ export function CanvasStage({ model, onCannotPlay }: CanvasStageProps) {
         {(picture.names || picture.title !== null) && (
           <span className="picture-safe" style={boxStyle(safe)} aria-hidden="true" />
         )}
-        {picture.title !== null && (
-          <span className="picture-title" style={{ ...boxStyle(safe), fontSize: px(safe.heightPx * 0.09) }}>
-            <span className="picture-title-card">
-              <span>{picture.title.text}</span>
-              {picture.title.subtitle !== '' && <span className="picture-subtitle">{picture.title.subtitle}</span>}
-            </span>
-          </span>
-        )}
+        {picture.title !== null && <TitleCard title={picture.title} safe={safe} scale={scale} />}
         {drag?.snapped.lines.map((line) => (
           <span
             key={`${line.axis}${line.atPx}`}

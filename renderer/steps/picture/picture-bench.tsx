@@ -1,6 +1,7 @@
 import { useCallback, useEffect, useMemo, useRef, useState } from 'react';
 import { ask, useView } from '../../desk/desk-store.ts';
 import { Note } from '../../parts/note.tsx';
+import { useWidth } from '../drawing/use-width.ts';
 import { CanvasPart, TilingPart } from './canvas-part.tsx';
 import { CanvasStage } from './canvas-stage.tsx';
 import { MadePicture } from './made-picture.tsx';
@@ -9,6 +10,10 @@ import { pictureModel } from './picture-model.ts';
 import { TilePart } from './tile-part.tsx';
 import { TitlePart } from './title-part.tsx';
 import './picture-bench.css';
+
+/** Below this the settings lie under the canvas, px; else the canvas has this share of the width at most. */
+const NARROW = 620;
+const SHARE = 0.6;
 
 /** The bench of Picture: the canvas in step with the sound, how it is laid out, what will be made, and what was made. */
 export function PictureBench() {
@@ -32,6 +37,9 @@ export function PictureBench() {
     cannotPlay.current.add(takeId);
     void ask((bridge) => bridge.calls.preparePictures({ cannotPlay: [...cannotPlay.current] }));
   }, []);
+  const made = useShownWhenNew(view.madePicture?.tookSec ?? null);
+  const [columns, width] = useWidth<HTMLDivElement>(900);
+  const isNarrow = width < NARROW;
   const isFilmed = model.tiles.some(({ clips }) => clips.length > 0);
   return (
     <div className="picture">
@@ -42,13 +50,12 @@ export function PictureBench() {
       <p className="unseen" role="status">
         {view.madePicture?.current === true && 'Your video is ready.'}
       </p>
-      {view.madePicture !== null && <MadePicture made={view.madePicture} />}
       {model.plan === null && !isFilmed ? (
         <Note kind="plain">{model.blocked ?? 'No clip was filmed, so there is no video to make.'}</Note>
       ) : (
-        <div className="picture-columns">
+        <div className={`picture-columns${isNarrow ? ' picture-columns-narrow' : ''}`} ref={columns}>
           <div className="picture-main">
-            <CanvasStage model={model} onCannotPlay={onCannotPlay} />
+            <CanvasStage model={model} mostWidth={isNarrow ? width : SHARE * width} onCannotPlay={onCannotPlay} />
           </div>
           <div className="picture-settings">
             <TilePart model={model} />
@@ -59,6 +66,22 @@ export function PictureBench() {
           </div>
         </div>
       )}
+      {view.madePicture !== null && (
+        <div ref={made}>
+          <MadePicture made={view.madePicture} />
+        </div>
+      )}
     </div>
   );
+}
+
+/** Brings what was just made into view; what was there before stays where it is. */
+function useShownWhenNew(stamp: number | null) {
+  const made = useRef<HTMLDivElement>(null);
+  const known = useRef(stamp);
+  useEffect(() => {
+    if (stamp !== null && stamp !== known.current) made.current?.scrollIntoView({ block: 'nearest' });
+    known.current = stamp;
+  }, [stamp]);
+  return made;
 }

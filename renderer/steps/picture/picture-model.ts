@@ -156,6 +156,16 @@ function tileFor(
   };
 }
 
+/** Shapes of the tiles' clips, width to height; a drawn tile takes the mean shape of the others, as the plan has it. */
+export function tileAspects(tiles: readonly PictureTile[]): number[] {
+  const told = tiles.map(({ clips: [first] }) =>
+    first === undefined ? null : first.shown.widthPx / first.shown.heightPx,
+  );
+  const known = told.filter((aspect) => aspect !== null);
+  const mean = Math.exp(known.reduce((sum, aspect) => sum + Math.log(aspect), 0) / Math.max(1, known.length));
+  return told.map((aspect) => aspect ?? mean);
+}
+
 /** Where a clip's whole picture lies so that its cut fills a box, in shares of the box: left, top, width, height. */
 export function pictureInBox(shown: Size, cut: Box): { left: number; top: number; width: number; height: number } {
   return {

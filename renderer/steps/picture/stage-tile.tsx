@@ -1,9 +1,12 @@
 import { type CSSProperties, type KeyboardEvent, type PointerEvent, useRef } from 'react';
 import type { TakePictureView } from '../../../app/shell/contract/picture-view.ts';
+import type { Size } from '../../../core/picture/canvas.ts';
+import { nameOf } from '../../../core/picture/lay-drawings.ts';
 import { useBench } from '../../desk/bench-store.ts';
 import { edit } from '../../desk/desk-store.ts';
 import { voiceColour } from '../../parts/voice-colours.ts';
 import { nextGesture } from '../drawing/gesture.ts';
+import { DrawnStill } from './drawn-still.tsx';
 import { putTile, swapEdit } from './picture-edits.ts';
 import type { PictureModel, PictureTile } from './picture-model.ts';
 import { type DragKind, type dragNow, KEY_STEP_PX, movedBy, neighbourOf, resizedBy } from './tile-moves.ts';
@@ -146,21 +149,24 @@ export function StageTile(props: StageTileProps) {
           }}
         />
       )}
-      {picture.names && tile.clips.length > 0 && (
-        <span className="picture-name" style={{ fontSize: px(nameSize(tile, model)) }}>
-          {tile.name}
-        </span>
-      )}
+      {picture.names && tile.clips.length > 0 && <TileName tile={tile} canvas={picture.canvas} scale={scale} />}
       <span className="picture-mark" style={{ background: voiceColour(tile.colour) }} />
       <span className="picture-corner" title="Larger or smaller" />
     </button>
   );
 }
 
-/** Letters of a name, px of the canvas: capitals as core/picture sets them. */
-function nameSize({ box }: PictureTile, { picture }: PictureModel): number {
-  const short = Math.min(picture.canvas.widthPx, picture.canvas.heightPx);
-  return 1.4 * Math.max(6, Math.min(box.heightPx * 0.055, short * 0.022));
+/** The name in its tile, where the video has it. */
+function TileName({ tile, canvas, scale }: { tile: PictureTile; canvas: Size; scale: number }) {
+  const { box } = tile;
+  const { plate, xPx, yPx } = nameOf({ voice: { name: tile.name }, box }, canvas);
+  const style = {
+    left: (xPx - box.xPx) * scale,
+    top: (yPx - box.yPx) * scale,
+    width: plate.size.widthPx * scale,
+    height: plate.size.heightPx * scale,
+  };
+  return <DrawnStill drawing={plate} scale={scale} className="picture-name" style={style} />;
 }
 
 const arrows: Readonly<Record<string, readonly [number, number]>> = {

@@ -76,7 +76,7 @@ export function TitlePart({ model }: { model: PictureModel }) {
       )}
       {(picture.names || title !== null) && (
         <p className="small faint">
-          The dashed line is the <Explain word="safeMargin">safe margin</Explain>. In the video the letters are plainer.
+          The dashed line is the <Explain word="safeMargin">safe margin</Explain>.
         </p>
       )}
       <div className="picture-place">

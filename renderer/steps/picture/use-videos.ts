@@ -5,6 +5,8 @@ import type { TileClip } from './picture-model.ts';
 import { orderFor, videoSecAt } from './video-sync.ts';
 
 const RATE_HZ = 48000;
+/** A clip begins to run so long before it is seen, s. */
+const SOON_SEC = 1;
 
 /** A video that is kept in step. */
 interface Kept {
@@ -66,7 +68,6 @@ export function useVideos(onStep: (sessionSec: number) => void): KeepVideo {
 }
 
 function keepInStep({ video, clip, isProxy, moves }: Kept, sessionSec: number, playing: boolean): void {
-  const isSeen = sessionSec >= clip.fromSec - 1 && sessionSec < clip.toSec + 1;
   video.style.visibility = isAt(clip, sessionSec) ? 'visible' : 'hidden';
   if (video.readyState < HTMLMediaElement.HAVE_METADATA) return;
   if (playing && !moves) {
@@ -74,7 +75,7 @@ function keepInStep({ video, clip, isProxy, moves }: Kept, sessionSec: number, p
     return;
   }
   const wanted = videoSecAt(clip, sessionSec, isProxy);
-  const order = orderFor(wanted, playing && isSeen, video);
+  const order = orderFor(wanted, playing && isAt(clip, sessionSec, SOON_SEC), video);
   if (order.seekTo !== null) video.currentTime = order.seekTo;
   if (video.playbackRate !== order.rate) video.playbackRate = order.rate;
   if (order.plays && video.paused) video.play().catch(() => undefined);
@@ -82,6 +83,6 @@ function keepInStep({ video, clip, isProxy, moves }: Kept, sessionSec: number, p
 }
 
 /** Outer pieces are open, so that something is seen before and after the video's span as well. */
-function isAt({ fromSec, toSec, isFirst, isLast }: TileClip, sessionSec: number): boolean {
-  return (isFirst || sessionSec >= fromSec) && (isLast || sessionSec < toSec);
+function isAt({ fromSec, toSec, isFirst, isLast }: TileClip, sessionSec: number, earlySec = 0): boolean {
+  return (isFirst || sessionSec >= fromSec - earlySec) && (isLast || sessionSec < toSec);
 }
