@@ -39,6 +39,12 @@ const SLOWEST_VIBRATO_HZ = 4;
 const FASTEST_VIBRATO_HZ = 8;
 const LEAST_VIBRATO_CENTS = 4;
 const LEAST_LIKENESS = 0.45;
+const ALMOST_AS_LIKE = 0.85;
+/**
+ * The tracker's window smooths a vibrato of f Hz to exp(-(f / 14.9)^2) of its extent; given back. Measured from 4 to 8 Hz at
+ * 15 and 40 cents: within 3 %, 11 % where 40 cents at 8 Hz meet partials of 2 kHz.
+ */
+const SMOOTHED_HZ = 14.9;
 /** What is left of room and noise when all else is steady, cents: measured on steady notes in rooms at 20 dB. */
 const FLOOR_CENTS = 0.3;
 /**
@@ -131,16 +137,19 @@ export function vibratoOf(cents: readonly number[], hopSec: number): Vibrato | n
     }
     return products / squares;
   };
-  let best = 0;
-  let most = LEAST_LIKENESS;
-  for (let lag = Math.round(1 / (FASTEST_VIBRATO_HZ * hopSec)); lag <= longest; lag++) {
+  const peaks: { lag: number; likeness: number }[] = [];
+  for (let lag = Math.round(1 / (FASTEST_VIBRATO_HZ * hopSec)) - 1; lag <= longest; lag++) {
     const likeness = likenessAt(lag);
-    if (likeness > most && likeness >= likenessAt(lag - 1) && likeness >= likenessAt(lag + 1)) {
-      best = lag;
-      most = likeness;
+    if (likeness >= LEAST_LIKENESS && likeness >= likenessAt(lag - 1) && likeness >= likenessAt(lag + 1)) {
+      peaks.push({ lag, likeness });
     }
   }
-  return best === 0 ? null : { rateHz: 1 / (best * hopSec), extentCents };
+  const most = Math.max(0, ...peaks.map((peak) => peak.likeness));
+  // Two cycles repeat as well as one does: the first that is nearly as good is one.
+  const first = peaks.find((peak) => peak.likeness >= ALMOST_AS_LIKE * most);
+  if (first === undefined) return null;
+  const rateHz = 1 / (first.lag * hopSec);
+  return { rateHz, extentCents: extentCents * Math.exp((rateHz / SMOOTHED_HZ) ** 2) };
 }
 
 /** A row less its straight line. */
