@@ -56,6 +56,8 @@ export interface TuneFindings {
 /** Notes of a take may lie this far outside the guide's music, s. */
 const BEFORE_MUSIC_SEC = 1;
 const AFTER_MUSIC_SEC = 4;
+/** Farther from a beat than this share of it is a note between beats. */
+const ON_BEAT = 0.2;
 
 /** Holds voices against a score, or the keys, and against each other. Pure: reads and writes nothing. */
 export function tuneFindings(voices: readonly TrackedVoice[], against: TuneAgainst): TuneFindings {
@@ -63,6 +65,8 @@ export function tuneFindings(voices: readonly TrackedVoice[], against: TuneAgain
   const notes: string[] = [];
   const isKnown = score?.parts.some((part) => part.notes.length > 0) === true;
   const clockKnown = isKnown && plan !== undefined;
+  // A guide that is but a click tells times as well: those of its beats.
+  const onGuide = plan !== undefined;
   const { parts, notes: told } = isKnown ? scoreParts(score, against, plan) : { parts: [], notes: [] };
   notes.push(...told);
   const heard = voices.map(({ name, tracked, row, place }) => ({
@@ -106,8 +110,8 @@ export function tuneFindings(voices: readonly TrackedVoice[], against: TuneAgain
         ? null
         : { ...all, worstChords: together?.worstChords ?? [], chordsMeasured: together?.chordsMeasured ?? 0 },
     timing:
-      clockKnown || placed.filter((voice) => voice.notes.length > 0).length > 1
-        ? timingReport(placed, clockKnown ? 'guide' : 'others')
+      onGuide || placed.filter((voice) => voice.notes.length > 0).length > 1
+        ? timingReport(placed, onGuide ? 'guide' : 'others')
         : null,
     notes,
   };
@@ -133,10 +137,21 @@ function tunedVoices(
   });
 }
 
+/** The beat that a note begins on: within a fifth of the way to the next one; null for what lies between beats. */
+function beatNear(sec: number, beatsSec: readonly number[]): number | null {
+  const after = beatsSec.findIndex((beat) => beat >= sec);
+  const at = after < 0 ? beatsSec.length - 1 : after;
+  const [before, next] = [beatsSec[at - 1], beatsSec[at]];
+  if (before === undefined || next === undefined) return null;
+  const nearest = sec - before < next - sec ? before : next;
+  return Math.abs(sec - nearest) <= ON_BEAT * (next - before) ? nearest : null;
+}
+
 /** A take's notes on the session's clock, with the bars of the guide. */
 function freeNotes(tracked: TrackedPitch, place: TakePlace | null, plan: GuidePlan | undefined): FreeNote[] {
   const at = place ?? { offsetSec: 0, driftPpm: 0 };
   const bars = plan?.bars ?? [];
+  const beatsSec = bars.flatMap((bar) => bar.beatFrames.map((frame) => frame / SESSION_RATE_HZ));
   return tracked.notes.flatMap((note): FreeNote[] => {
     const fromSec = sessionTimeOf(at, note.fromSec);
     const frame = fromSec * SESSION_RATE_HZ;
@@ -155,7 +170,7 @@ function freeNotes(tracked: TrackedPitch, place: TakePlace | null, plan: GuidePl
         bar: bars.findLast((bar) => bar.frame <= frame + 1)?.number ?? null,
         onsetSec: sessionTimeOf(at, note.onsetSec),
         onsetUncertaintySec: note.onsetUncertaintySec,
-        expectedSec: null,
+        expectedSec: beatNear(sessionTimeOf(at, note.onsetSec), beatsSec),
       },
     ];
   });

@@ -1,4 +1,4 @@
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { copyFileSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
@@ -66,6 +66,23 @@ describe('tune', () => {
     expect(report.voices.map((voice) => voice.part)).toEqual(['Flute', 'Cello']);
     expect(Math.abs(report.intonation!.voices[0]!.centreCents! - 22)).toBeLessThan(1);
     expect(report.intonation!.voices[0]!.notes.at(-1)!.bar).toBe(4);
+  });
+
+  it('with a guide of clicks only holds notes against the keys and against its beats', async () => {
+    const clicks = join(folder, 'clicks.wav');
+    copyFileSync(guide, clicks);
+    const file = JSON.parse(readFileSync(guide.replace('.wav', '.guide.json'), 'utf8')) as {
+      score: { parts: unknown[] };
+    };
+    file.score.parts = [];
+    writeFileSync(clicks.replace('.wav', '.guide.json'), JSON.stringify(file));
+    const report = await tuneClips({ ...usual, clips, guide: clicks });
+    expect(report.against).toBe('keys');
+    expect(report.timing!.against).toBe('guide');
+    const late = report.timing!.voices[0]!.notes.filter((note) => note.bar !== null && note.bar > 2);
+    const early = report.timing!.voices[0]!.notes.filter((note) => note.bar !== null && note.bar <= 2);
+    const change = medianOf(late.map((note) => note.lateMs)) - medianOf(early.map((note) => note.lateMs));
+    expect(Math.abs(change - 45)).toBeLessThan(10);
   });
 
   it('with neither holds a single clip against the keys', async () => {
