@@ -58,7 +58,7 @@ export async function renderPicture(
   const folder = await mkdtemp(join(tmpdir(), 'partsong-drawings-'));
   try {
     const paths = await writeDrawings(plan, folder, options.signal);
-    const args = pictureArguments(plan, paths, options.output);
+    const args = await withinLine(pictureArguments(plan, paths, options.output), folder);
     return await writeWhole(
       target,
       async (partialPath) => {
@@ -85,6 +85,18 @@ export async function renderPicture(
   } finally {
     await rm(folder, { recursive: true, force: true });
   }
+}
+
+/** Longest command and longest argument that systems take, letters, with some to spare. */
+const LONGEST_LINE = process.platform === 'win32' ? 30_000 : 120_000;
+
+/** A graph of very many voices goes into a file; FFmpeg reads it from there. */
+async function withinLine(args: readonly string[], folder: string): Promise<readonly string[]> {
+  if (args.reduce((sum, arg) => sum + arg.length + 3, 0) <= LONGEST_LINE) return args;
+  const at = args.indexOf('-filter_complex');
+  const path = join(folder, 'graph.txt');
+  await writeFile(path, args[at + 1]!);
+  return args.toSpliced(at, 2, '-filter_complex_script', path);
 }
 
 /** Draws what the plan asks for into files; gives their paths. One drawing at a time is in memory. */
