@@ -6,7 +6,7 @@ import { spreadPlaces } from '../../core/mix/place.ts';
 import { editLabel } from '../../core/session/edit-label.ts';
 import { beginHistory, doEdit, redo, type Step, undo } from '../../core/session/history.ts';
 import { emptySession, type Session } from '../../core/session/schema.ts';
-import { inventedRender, inventedVideo, withCases } from './stand-in-cases.ts';
+import { inventedJoins, inventedRender, inventedVideo, withCases } from './stand-in-cases.ts';
 import { inventedGuide, inventedPlan, inventedScore, inventedTrials } from './stand-in-guide.ts';
 
 const NAMES = ['Soprano recorder', 'Alto recorder', 'Tenor viol', 'Bass viol'];
@@ -41,6 +41,7 @@ export function standInBridge(query: URLSearchParams): Bridge {
     history = next;
     revision++;
     tellAll({ kind: 'replaced', revision, session: history.present, ...labels() });
+    setTimeout(() => tellAll({ kind: 'parts', parts: { blend: viewNow().blend } }), 50);
     return { revision };
   };
   const answers: Partial<Record<string, (input: never) => unknown>> = {
@@ -85,6 +86,7 @@ export function standInBridge(query: URLSearchParams): Bridge {
       history = doEdit(history, edit, mergeKey ?? undefined);
       revision++;
       tellAll({ kind: 'edited', revision, edit, by, seq, ...labels() });
+      setTimeout(() => tellAll({ kind: 'parts', parts: { blend: viewNow().blend } }), 50);
       return { revision };
     },
     undo: () => move(undo(history)),
@@ -303,7 +305,7 @@ function inventedView(session: Session, lengthSec: number): Omit<DeskView, 'revi
         leftOut: false,
         reason: `${voice.name} was recorded at ${-24 + n}.0 LUFS and was moved by ${2 - n}.0 dB.`,
         isOff: false,
-        joins: [],
+        joins: inventedJoins(voice),
       })),
       span: { fromSec: 7.5, toSec: lengthSec - 0.5 },
       lengthFrames: lengthSec * 48000,

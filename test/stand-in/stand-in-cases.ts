@@ -1,5 +1,7 @@
-import type { DeskView, RenderView, TakeFacts } from '../../app/shell/contract/desk-view.ts';
+import type { DeskView, JoinView, RenderView, TakeFacts } from '../../app/shell/contract/desk-view.ts';
 import type { MadePictureView, TakePictureView } from '../../app/shell/contract/picture-view.ts';
+import { joinsOf } from '../../core/session/passages.ts';
+import type { Voice } from '../../core/session/schema.ts';
 import { standInSize } from './stand-in-size.ts';
 
 /** A finished render of the invented session. */
@@ -114,4 +116,14 @@ export function withCases<View extends Omit<DeskView, 'revision' | 'undoLabel' |
 function change(takes: Record<string, TakeFacts>, takeId: string, facts: Partial<TakeFacts>): void {
   const before = takes[takeId];
   if (before !== undefined) takes[takeId] = { ...before, ...facts };
+}
+
+/** Joins as the desk would find them. */
+export function inventedJoins(voice: Voice): JoinView[] {
+  return joinsOf(voice.passages).map((join, n) => ({
+    ...join,
+    kind: 'rest',
+    fadeSec: 0.02 + 0.01 * n,
+    stepDb: 0.4 - n,
+  }));
 }

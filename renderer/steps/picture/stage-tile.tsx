@@ -92,7 +92,6 @@ export function StageTile(props: StageTileProps) {
       className={`picture-tile${isInHand ? ' picture-tile-in-hand' : ''}${isDragged ? ' picture-tile-dragged' : ''}${willSwap ? ' picture-tile-swaps' : ''}`}
       style={style}
       aria-pressed={isInHand}
-      aria-label={`Tile of ${tile.name}: ${box.widthPx} by ${box.heightPx} px, ${box.xPx} px from the left, ${box.yPx} px from above`}
       aria-keyshortcuts="ArrowLeft ArrowRight ArrowUp ArrowDown"
       data-voice={tile.voiceId}
       onFocus={() => {
@@ -128,6 +127,7 @@ export function StageTile(props: StageTileProps) {
       }}
       onKeyDown={onKeyDown}
     >
+      <span className="unseen">{`Tile of ${tile.name}: ${box.widthPx} by ${box.heightPx} px, ${box.xPx} px from the left, ${box.yPx} px from above`}</span>
       <span className="picture-tile-clip" style={{ borderRadius: px(picture.roundingPx) }}>
         <TileView
           tile={tile}
