@@ -1,0 +1,137 @@
+import { execFileSync } from 'node:child_process';
+import { mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { basename, join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { SessionTruth } from '../../samples/truth.ts';
+import {
+  dropFiles,
+  goTo,
+  keepScreens,
+  openPage,
+  StartedDesk,
+  seriousFaults,
+  startChromium,
+  untilReady,
+} from './desk-in-browser.ts';
+
+const sample = fileURLToPath(new URL('../../samples/evening-canon/', import.meta.url));
+const truth = JSON.parse(readFileSync(join(sample, 'truth.json'), 'utf8')) as SessionTruth;
+const home = mkdtempSync(join(tmpdir(), 'partsong-picture-'));
+
+let browser: Browser;
+let desk: StartedDesk;
+let page: Page;
+let complaints: string[];
+
+beforeAll(async () => {
+  [browser, desk] = await Promise.all([startChromium(), StartedDesk.start(home)]);
+  ({ page, complaints } = await openPage(browser, desk.url));
+  await page.getByText('Drop your clips here').waitFor();
+  // A clip that no page here can play is among them: the second one, coded anew as HEVC.
+  const [first, second, third, fourth] = truth.takes.map((take) => join(sample, take.file)) as [
+    string,
+    string,
+    string,
+    string,
+  ];
+  const hevc = join(home, basename(second));
+  const coder = ['-c:v', 'libx265', '-preset', 'ultrafast', '-tag:v', 'hvc1', '-x265-params', 'log-level=error'];
+  execFileSync('ffmpeg', ['-v', 'error', '-i', second, ...coder, '-c:a', 'copy', hevc]);
+  await dropFiles(page, [first, hevc, third, fourth]);
+  await page.locator('nav.order').waitFor();
+  await untilReady(page);
+}, 150_000);
+afterAll(async () => {
+  await browser?.close();
+  await desk?.stop();
+  rmSync(home, { recursive: true, force: true });
+});
+
+/** How far the pictures lie from where the sound is, s, by the placements the desk has; 60 looks. */
+async function offsets(): Promise<{ off: number[]; sources: string[]; still: number }> {
+  const folder = join(home, 'Partsong');
+  const session = JSON.parse(readFileSync(join(folder, readdirSync(folder)[0]!, 'session.json'), 'utf8')) as {
+    takes: { id: string; placement: { offsetSec: number; driftPpm: number } }[];
+  };
+  const places = Object.fromEntries(session.takes.map(({ id, placement }) => [id, placement]));
+  return page.evaluate(async (known) => {
+    const checks = (globalThis as unknown as { partsongChecks: { positionFrame(): number } }).partsongChecks;
+    const off: number[] = [];
+    const sources = new Set<string>();
+    let still = 0;
+    for (let n = 0; n < 60; n++) {
+      await new Promise(requestAnimationFrame);
+      for (const video of document.querySelectorAll<HTMLVideoElement>('.picture-video')) {
+        const { offsetSec, driftPpm } = known[video.dataset['take']!]!;
+        const wanted = (checks.positionFrame() / 48000 - offsetSec) * (1 + driftPpm * 1e-6);
+        off.push(Math.abs(video.currentTime - wanted));
+        sources.add(`${video.dataset['source']} ${video.videoWidth > 0}`);
+        if (video.paused) still++;
+      }
+    }
+    return { off: off.sort((one, other) => one - other), sources: [...sources].sort(), still };
+  }, places);
+}
+
+describe('the picture of the sample on the real desk', () => {
+  it('has a tile a voice: two filmed, one by a small copy since it is HEVC, and two drawn', async () => {
+    await goTo(page, 'Picture');
+    await page.getByRole('heading', { name: 'What will be made' }).waitFor();
+    await page.waitForFunction(
+      () =>
+        [...document.querySelectorAll<HTMLVideoElement>('.picture-video')].filter((one) => one.videoWidth > 0)
+          .length === 2,
+      undefined,
+      { timeout: 60_000, polling: 250 },
+    );
+    expect(await page.locator('.picture-tile').count()).toBe(4);
+    expect(await page.locator('.picture-drawn').count()).toBe(2);
+    await keepScreens(page, '8-picture');
+    expect(await seriousFaults(page)).toEqual([]);
+  });
+
+  it('plays in step: 19 of 20 looks within 40 ms of the sound, and within 5 ms when it stands', async () => {
+    await page.getByRole('button', { name: 'Play' }).first().click();
+    await page.waitForTimeout(4000);
+    const playing = await offsets();
+    expect(playing.sources).toEqual(['clip true', 'proxy true']);
+    expect(playing.still).toBe(0);
+    const [half, most] = [0.5, 0.95].map((share) => playing.off[Math.floor(share * playing.off.length)]!);
+    console.log(`pictures lie ${(1000 * half!).toFixed(1)} ms off (median), ${(1000 * most!).toFixed(1)} ms (95 %)`);
+    expect(most).toBeLessThan(0.04);
+    await page.getByRole('button', { name: 'Stop' }).first().click();
+    await page.waitForTimeout(1200);
+    expect((await offsets()).off.at(-1)).toBeLessThan(0.005);
+  });
+
+  it('becomes a video of the chosen canvas that is measured, and nothing was complained of', async () => {
+    await page.getByText('1:1', { exact: true }).click();
+    await page.getByLabel('Size').selectOption('720');
+    await page.getByText('little', { exact: true }).click();
+    await page.getByRole('button', { name: 'Render the video' }).click();
+    await page.getByRole('heading', { name: 'Your video is ready' }).waitFor({ timeout: 120_000 });
+    await keepScreens(page, '9-video');
+    const folder = join(home, 'Partsong');
+    const videos = join(folder, readdirSync(folder)[0]!, 'videos');
+    const made = readdirSync(videos).find((name) => name.endsWith('.mp4'))!;
+    const probed = execFileSync(
+      'ffprobe',
+      [
+        '-v',
+        'error',
+        '-show_entries',
+        'stream=codec_name,width,height,pix_fmt,color_space',
+        '-of',
+        'csv',
+        join(videos, made),
+      ],
+      { encoding: 'utf8' },
+    );
+    expect(probed).toContain('h264,720,720,yuv420p,bt709');
+    expect(probed).toContain('aac');
+    expect(complaints).toEqual([]);
+  });
+});
