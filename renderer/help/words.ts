@@ -30,6 +30,10 @@ export const words = {
     name: 'True peak',
     text: 'The highest point of the wave, also between the stored samples. If it passes 0 dBTP, a player or an encoder may distort it.',
   },
+  passage: {
+    name: 'Passage',
+    text: 'A stretch of the piece in which a voice sounds with one of its takes. Where the next begins the two are joined: in a rest or before a note where there is one, with their levels matched. The takes themselves stay as they are.',
+  },
   peak: {
     name: 'Peak',
     text: 'The largest sample of the recording. Close to 0 dBFS there was little room left; at 0 the recorder probably cut something off.',

@@ -1,4 +1,5 @@
 import { fillShades, markShades } from './draw-bars.ts';
+import { drawJoins } from './draw-joins.ts';
 import type { Lane, LaneWave, Stretch } from './lane-scene.ts';
 import type { Palette } from './palette.ts';
 import type { PixelSheet, Word } from './pixel-sheet.ts';
@@ -64,28 +65,43 @@ export function drawLane(drawing: Drawing, lane: Lane, top: number, height: numb
   const middle = top + height / 2;
   const reach = REACH_SHARE * height;
   if (look.ghost !== null) {
-    const seen = readSide(drawing, look.ghost, look.ghost.before === null ? 'after' : 'before', drawing.columns);
+    const seen = readSide(drawing, look.ghost, look.ghost.before === null ? 'after' : 'before', drawing.columns, WHOLE);
     const half = reach * look.ghost.tallness;
     if (seen !== null) drawSide(drawing, seen, { middle, half, reach, colour: palette.ghost }, null);
   }
-  if (lane.wave !== null) {
+  if (lane.passages != null) {
+    for (const part of lane.passages.parts) {
+      if (part.wave === null) continue;
+      const within = { from: secToPixel(view, part.fromSec), to: secToPixel(view, part.toSec) };
+      drawWave(drawing, { ...lane, sounds: part.sounds }, part.wave, middle, reach, within);
+    }
+  } else if (lane.wave !== null) {
     drawEnds(drawing, lane.wave, top, height);
-    drawWave(drawing, lane, lane.wave, middle, reach);
+    drawWave(drawing, lane, lane.wave, middle, reach, WHOLE);
   }
   drawMarks(drawing, lane, top, height);
+  if (lane.passages != null) drawJoins(drawing, lane.passages, top, height);
   sheet.fill(0, bottom - Math.max(1, Math.round(dpr / 2)), view.widthPx, bottom, palette.rule);
 }
 
+/** Columns between which a waveform is drawn, device pixels. */
+interface Within {
+  readonly from: number;
+  readonly to: number;
+}
+
+const WHOLE: Within = { from: Number.NEGATIVE_INFINITY, to: Number.POSITIVE_INFINITY };
+
 /** The sound after cleaning over a pale one before; one of them where there is no other. */
-function drawWave(drawing: Drawing, lane: Lane, wave: LaneWave, middle: number, reach: number): void {
+function drawWave(drawing: Drawing, lane: Lane, wave: LaneWave, middle: number, reach: number, within: Within): void {
   const { palette, dpr } = drawing;
   const index = lane.voice?.colour ?? 0;
   // What is not heard is pale: muted, another take, or a clip that is not there.
   const isPale = lane.voice?.muted === true || !lane.sounds || lane.words !== null;
   const pale = lane.kind === 'guide' ? palette.ghost : palette.paleVoices[index]!;
   const full = isPale ? pale : lane.kind === 'guide' ? palette.guide : palette.voices[index]!;
-  const before = readSide(drawing, wave, 'before', drawing.columns);
-  const after = readSide(drawing, wave, 'after', drawing.overColumns);
+  const before = readSide(drawing, wave, 'before', drawing.columns, within);
+  const after = readSide(drawing, wave, 'after', drawing.overColumns, within);
   const half = reach * wave.tallness;
   if (before !== null) {
     const colour = wave.after === null ? full : pale;
@@ -170,15 +186,22 @@ interface Seen {
 }
 
 /** Reads one waveform into columns; null where there is none or it is not in view. */
-function readSide(drawing: Drawing, wave: LaneWave, side: 'before' | 'after', columns: Columns): Seen | null {
+function readSide(
+  drawing: Drawing,
+  wave: LaneWave,
+  side: 'before' | 'after',
+  columns: Columns,
+  within: Within,
+): Seen | null {
   const source = wave[side];
   if (source === null) return null;
   const { view, store } = drawing;
   const framesPerSession = (wave.rateHz / SESSION_RATE_HZ) * (1 + wave.place.driftPpm * 1e-6);
   const framesPerColumn = view.framesPerPx * framesPerSession;
   const firstFrame = takeSecOf(wave.place, frameAt(view, 0) / SESSION_RATE_HZ) * wave.rateHz;
-  const from = Math.max(0, Math.floor(-firstFrame / framesPerColumn));
-  const to = Math.min(view.widthPx, Math.ceil((source.lengthFrames - firstFrame) / framesPerColumn));
+  const from = Math.max(0, Math.floor(-firstFrame / framesPerColumn), Math.round(within.from));
+  const end = Math.ceil((source.lengthFrames - firstFrame) / framesPerColumn);
+  const to = Math.min(view.widthPx, end, Math.round(within.to));
   if (to <= from) return null;
   const details = store.detailsFor(source, framesPerColumn);
   columns.known.fill(0);

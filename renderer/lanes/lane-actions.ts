@@ -1,13 +1,13 @@
 import type { SpanView } from '../../app/shell/contract/desk-view.ts';
 import { useBench } from '../desk/bench-store.ts';
 import { edit } from '../desk/desk-store.ts';
-import { thePlayer, usePlayback } from '../playback/player.ts';
+import { passageItems } from '../passages/passage-items.ts';
 import type { MenuItem } from './lane-menu.tsx';
 import { bringToHand } from './lane-pointer.ts';
 import type { Lane } from './lane-scene.ts';
 import type { LanesStage } from './lanes-stage.ts';
 import { placeOf, takeSecOf } from './placement-time.ts';
-import { playbackFrame } from './the-player.ts';
+import { loopStretch, playStretch } from './play-stretch.ts';
 import { SESSION_RATE_HZ, showing } from './time-view.ts';
 
 /** What the menu of a lane offers: for the stretch selected in it, and for its take. */
@@ -32,6 +32,7 @@ export function laneActions(
         : learnItem(lane, here),
     );
   }
+  items.push(...passageItems(lane, here));
   if (here !== null) {
     items.push({ label: 'Play this stretch', run: () => playStretch(here) });
     items.push({ label: 'Repeat this stretch', run: () => loopStretch(here) });
@@ -52,9 +53,9 @@ export function laneActions(
       run: () => edit({ kind: 'setSilence', takeId: take.id, silence: null }),
     });
   }
-  if (voice !== null && take !== null && lane.kind === 'take' && !lane.sounds) {
+  if (voice !== null && take !== null && lane.kind === 'take' && (!lane.sounds || voice.passages !== null)) {
     items.push({
-      label: 'Let this take sound',
+      label: voice.passages === null ? 'Let this take sound' : 'Let this take alone sound',
       run: () => edit({ kind: 'chooseTake', voiceId: voice.id, takeId: take.id }),
     });
   }
@@ -74,43 +75,4 @@ function learnItem(lane: Lane, stretch: SpanView): MenuItem {
   const toSec = Math.min(facts?.lengthSec ?? Number.POSITIVE_INFINITY, takeSecOf(place, stretch.toSec));
   if (toSec <= fromSec) return { label, run: () => {}, not: 'The stretch lies outside the clip.' };
   return { label, run: () => edit({ kind: 'setSilence', takeId: take.id, silence: { fromSec, toSec } }) };
-}
-
-/** Plays a stretch once. */
-export function playStretch(stretch: SpanView): void {
-  const player = thePlayer();
-  const toFrame = Math.round(stretch.toSec * SESSION_RATE_HZ);
-  player.setLoop(null);
-  player.seek(Math.max(0, Math.round(stretch.fromSec * SESSION_RATE_HZ)));
-  void player.play();
-  stopAt(toFrame);
-}
-
-/** Plays a stretch again and again. */
-export function loopStretch(stretch: SpanView): void {
-  const player = thePlayer();
-  const fromFrame = Math.max(0, Math.round(stretch.fromSec * SESSION_RATE_HZ));
-  player.setLoop({ fromFrame, toFrame: Math.max(fromFrame + 1, Math.round(stretch.toSec * SESSION_RATE_HZ)) });
-  player.seek(fromFrame);
-  void player.play();
-}
-
-let watching = 0;
-
-/** Pauses when the line reaches a frame, unless something else was begun meanwhile. */
-function stopAt(toFrame: number): void {
-  const mine = ++watching;
-  let begun = false;
-  const look = (): void => {
-    if (mine !== watching) return;
-    const { playing, loop } = usePlayback.getState();
-    begun ||= playing;
-    if (loop !== null || (begun && !playing)) return;
-    const at = playbackFrame();
-    // Far beyond the end: the user has gone elsewhere.
-    if (at > toFrame + SESSION_RATE_HZ) return;
-    if (at >= toFrame) thePlayer().pause();
-    else requestAnimationFrame(look);
-  };
-  requestAnimationFrame(look);
 }

@@ -97,9 +97,13 @@ export const LaneRow = memo(function LaneRow(props: LaneRowProps) {
 
 /** Role and take, in small words below the name. */
 function belowName(lane: Lane): string {
-  if (lane.kind === 'take') return lane.sounds ? 'this take sounds' : `take ${lane.takeNumber}`;
+  if (lane.kind === 'take') {
+    if (lane.passages != null) return `take ${lane.takeNumber}${lane.sounds ? ', used in part' : ', not used'}`;
+    return lane.sounds ? 'this take sounds' : `take ${lane.takeNumber}`;
+  }
   const words: string[] = [lane.voice?.role ?? ''];
-  if (lane.takeCount > 1)
+  if (lane.passages != null) words.push(`${lane.passages.parts.length} passages`);
+  else if (lane.takeCount > 1)
     words.push(lane.takeNumber > 0 ? `take ${lane.takeNumber} of ${lane.takeCount}` : `${lane.takeCount} takes`);
   if (lane.voice?.muted === true) words.push('muted');
   if (lane.take !== null && lane.take.placement === null) words.push('not lined up');

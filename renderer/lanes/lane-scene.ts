@@ -1,6 +1,8 @@
 import type { DeskView, TakeFacts } from '../../app/shell/contract/desk-view.ts';
+import { soundingTake } from '../../core/session/passages.ts';
 import type { Take, Voice } from '../../core/session/schema.ts';
 import { type GuideShade, guideShades } from './bar-map.ts';
+import { isHeard, type LanePassages, takePassages, voicePassages } from './lane-parts.ts';
 import { type Place, placeOf, sessionSecOf } from './placement-time.ts';
 import type { Bar } from './ruler.ts';
 import type { Extent } from './time-view.ts';
@@ -49,6 +51,8 @@ export interface Lane {
   readonly shades?: readonly GuideShade[];
   /** What is to be looked at, in words; null when nothing. */
   readonly question: string | null;
+  /** Of a voice made of passages: which take sounds where. */
+  readonly passages?: LanePassages | null;
 }
 
 export interface LaneHeights {
@@ -93,8 +97,9 @@ export function sceneOf(
   };
   for (const voice of session.voices) {
     const own = session.takes.filter((take) => take.voiceId === voice.id);
-    const sounding = own.find((take) => take.id === voice.chosenTakeId) ?? (own.length === 1 ? own[0] : undefined);
+    const sounding = soundingTake(session, voice);
     const facts = (take: Take): TakeFacts | null => view.takes[take.id] ?? null;
+    const waveIn = (take: Take): LaneWave | null => laneOf(voice, take, facts(take), scale).wave;
     push({
       ...laneOf(voice, sounding ?? null, sounding === undefined ? null : facts(sounding), scale),
       ...(sounding === undefined ? { words: wordsWithoutTake(own.length) } : {}),
@@ -104,6 +109,7 @@ export function sceneOf(
       takeCount: own.length,
       takeNumber: sounding === undefined ? 0 : own.indexOf(sounding) + 1,
       heightPx: heights.voicePx,
+      passages: voicePassages(voice, own, waveIn),
     });
     if (!unfolded.includes(voice.id)) continue;
     own.forEach((take, n) => {
@@ -111,10 +117,11 @@ export function sceneOf(
         ...laneOf(voice, take, facts(take), scale),
         key: `${voice.id}/${take.id}`,
         kind: 'take',
-        sounds: take === sounding,
+        sounds: isHeard(session, voice, take),
         takeCount: own.length,
         takeNumber: n + 1,
         heightPx: heights.takePx,
+        passages: takePassages(voice, take, waveIn(take)),
       });
     });
   }

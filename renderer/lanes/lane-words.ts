@@ -14,6 +14,12 @@ export function laneInWords(lane: Lane): string {
   }
   if (lane.takeNumber > 0) words.push(`take ${lane.takeNumber} of ${lane.takeCount}`);
   if (lane.kind === 'take') words.push(lane.sounds ? 'this take sounds' : 'not used');
+  if (lane.kind === 'voice' && lane.passages != null && lane.passages.joins.length > 0) {
+    const { firstNumber, joins } = lane.passages;
+    words.push(
+      `made of passages: take ${firstNumber}${joins.map((join) => `, take ${join.takeNumber} from ${clock(join.atSec, 2)}`).join('')}`,
+    );
+  }
   if (lane.words !== null) words.push(lane.words.replace(/\.$/, ''));
   if (lane.take !== null) {
     const { placement } = lane.take;

@@ -1,5 +1,6 @@
 import type { TakeFacts } from '../../../app/shell/contract/desk-view.ts';
 import type { Session, Take, Voice } from '../../../core/session/schema.ts';
+import type { TakeWorth } from '../../../core/session/take-worth.ts';
 import { takeInHand, useBench } from '../../desk/bench-store.ts';
 import { edit, useTakeFacts } from '../../desk/desk-store.ts';
 import { FaultBox } from '../../parts/fault-box.tsx';
@@ -8,6 +9,7 @@ import { StateSign } from '../../parts/state-sign.tsx';
 import { TypedName } from '../../parts/typed-name.tsx';
 import { FindAgain } from './find-again.tsx';
 import { ListenButton } from './listen-button.tsx';
+import { TakeJudgement } from './take-judgement.tsx';
 import { TakeMenu } from './take-menu.tsx';
 import { clippedWords, fileName, fileWords, peakWords } from './take-words.ts';
 
@@ -16,11 +18,13 @@ export interface TakeRowProps {
   readonly voice: Voice;
   readonly session: Session;
   readonly sounds: boolean;
+  readonly worth: TakeWorth | undefined;
+  readonly isOneOfMany: boolean;
   readonly onDeleted: (name: string) => void;
 }
 
 /** One take of a voice, with what is known of its clip, and below it whatever is wrong with it. */
-export function TakeRow({ take, voice, session, sounds, onDeleted }: TakeRowProps) {
+export function TakeRow({ take, voice, session, sounds, worth, isOneOfMany, onDeleted }: TakeRowProps) {
   const facts = useTakeFacts(take.id);
   const inHand = useBench((state) => state.takeId === take.id);
   const isReady = facts?.state === 'ready';
@@ -36,8 +40,9 @@ export function TakeRow({ take, voice, session, sounds, onDeleted }: TakeRowProp
             <input
               type="radio"
               name={`sounds-${voice.id}`}
-              checked={sounds}
-              aria-label={`${voice.name} sounds with ${take.name}`}
+              checked={sounds && voice.passages === null}
+              aria-label={`${voice.name} sounds with ${take.name}${voice.passages === null ? '' : ' alone'}`}
+              title={voice.passages !== null && sounds ? 'Used in part; choose it to let it sound alone' : undefined}
               onChange={() => edit({ kind: 'chooseTake', voiceId: voice.id, takeId: take.id })}
             />
           </label>
@@ -57,6 +62,14 @@ export function TakeRow({ take, voice, session, sounds, onDeleted }: TakeRowProp
           <TakeMenu take={take} session={session} onDeleted={onDeleted} />
         </td>
       </tr>
+      {(isOneOfMany || take.mark !== 'none' || take.remark !== '') && (
+        <tr className="takes-below">
+          <td />
+          <td colSpan={7}>
+            <TakeJudgement take={take} facts={facts} worth={worth} />
+          </td>
+        </tr>
+      )}
       <Below take={take} facts={facts} />
     </>
   );

@@ -1,10 +1,14 @@
-import { type DragEvent, useState } from 'react';
+import { type DragEvent, useMemo, useState } from 'react';
 import type { Session, Voice } from '../../../core/session/schema.ts';
 import { useBench } from '../../desk/bench-store.ts';
-import { edit, soundingTake } from '../../desk/desk-store.ts';
+import { edit, soundingTake, useDesk } from '../../desk/desk-store.ts';
+import { isHeard } from '../../lanes/lane-parts.ts';
 import { StateSign } from '../../parts/state-sign.tsx';
+import { PassagesPart } from '../../passages/passages-part.tsx';
 import { dropPosition, takesOf } from './take-edits.ts';
+import { Proposal } from './take-judgement.tsx';
 import { TakeRow } from './take-row.tsx';
+import { sheetOf } from './take-sheet.ts';
 import { VoiceHead } from './voice-head.tsx';
 
 const DRAGGED = 'application/x-partsong-voice';
@@ -19,8 +23,10 @@ export interface VoiceRowsProps {
 
 /** A voice and the takes of it. */
 export function VoiceRows({ voice, at, session, onDeleted, onMoved }: VoiceRowsProps) {
-  const takes = takesOf(session, voice.id);
+  const takes = useMemo(() => takesOf(session, voice.id), [session, voice.id]);
   const sounding = soundingTake(session, voice);
+  const facts = useDesk((state) => state.view?.takes);
+  const sheet = useMemo(() => sheetOf(takes, facts ?? {}), [takes, facts]);
   const [over, setOver] = useState(false);
   const inHand = useBench((state) => state.voiceId === voice.id);
   const move = (to: number): void => {
@@ -76,16 +82,32 @@ export function VoiceRows({ voice, at, session, onDeleted, onMoved }: VoiceRowsP
           </td>
         </tr>
       )}
+      {sheet?.best != null && (
+        <tr>
+          <td colSpan={8} className="takes-none">
+            <Proposal voice={voice} takes={takes} best={sheet.best} soundingId={sounding?.id} />
+          </td>
+        </tr>
+      )}
       {takes.map((take) => (
         <TakeRow
           key={take.id}
           take={take}
           voice={voice}
           session={session}
-          sounds={take === sounding}
+          sounds={isHeard(session, voice, take)}
+          worth={sheet?.worths.get(take.id)}
+          isOneOfMany={takes.length > 1}
           onDeleted={onDeleted}
         />
       ))}
+      {voice.passages !== null && (
+        <tr>
+          <td colSpan={8}>
+            <PassagesPart voice={voice} />
+          </td>
+        </tr>
+      )}
     </tbody>
   );
 }
