@@ -21,7 +21,7 @@ export interface Alignment {
   readonly cost: number;
 }
 
-/** Costs, in units of a note left out (1). Found by trial on takes with known notes. */
+/** Costs, in units of a note left out (1). Our own choice; they were not tuned. */
 const LEFT_OUT = 1;
 const ADDED_PER_SEC = 2;
 const MOST_ADDED = 0.8;
@@ -38,7 +38,7 @@ const OCTAVES = [0, -1, 1, -2, 2];
  * Matches heard notes to a score's by dynamic programming over both rows (Needleman and Wunsch 1970): pitch, and time once it
  * is known. clockKnown: the expected times are session times (a guide), else tempo and beginning are found on the way: a
  * first pass by pitch alone, a line through what it matched, and two more passes about it.
- * Cost: heard times expected notes, 2000 each at most at a time is some 50 ms.
+ * Cost: heard times expected notes, 2000 each at most at a time is some 60 ms.
  */
 export function alignNotes(
   heard: readonly AlignedNote[],

@@ -15,13 +15,13 @@ export const pitchThresholds: readonly Threshold[] = [
     value: 6,
     unit: 'cents',
     what: 'the smallest difference trained listeners hear in long notes of middle pitch',
-    source: 'psychoacoustic textbooks (about 5 to 6 cents)',
+    source: 'psychoacoustic textbooks, from memory (about 5 to 6 cents)',
   },
   {
     value: WARN_CENTS,
     unit: 'cents',
     what: 'the spread of a good choir in unison; Partsong speaks of a note from here on',
-    source: 'measured choirs (10 to 15 cents)',
+    source: 'measured choirs, from memory (10 to 15 cents)',
   },
   {
     value: 50,
@@ -40,7 +40,7 @@ export const timingThresholds: readonly Threshold[] = [
     value: 20,
     unit: 'ms',
     what: 'needed to tell which of two sounds came first',
-    source: 'Hirsh 1959',
+    source: 'Hirsh 1959, from memory',
   },
   {
     value: 30,

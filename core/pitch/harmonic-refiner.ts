@@ -40,7 +40,8 @@ export interface Refined {
  * Fine pitch from the partials' phases: how far each partial's phase turns from one window to the next gives its frequency far
  * more finely than the bins stand (phase vocoder; Flanagan and Golden 1966). Bins are those of a Hann window, formed from the
  * rectangular spectrum by three-point weights (Harris 1978). Partials are weighted by power times number: the variance
- * of f_n / n falls with n^2, but stiff strings sharpen high partials with n^2, and n was measured to be the best between.
+ * of f_n / n falls with n^2, but stiff strings sharpen high partials with n^2. Powers 0, 1 and 2 of n were tried: none was best
+ * throughout (median error 0.7, 0.9, 0.8 cents on one set of sampled instruments, 1.3, 1.2, 1.0 on another); 1 is kept.
  * Allocates nothing while running.
  */
 export class HarmonicRefiner {

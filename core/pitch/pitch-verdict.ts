@@ -12,7 +12,10 @@ export interface PitchVerdict {
 /** Chosen between takes of one instrument (0.75 and more) and chords, speech-like noise and drums (see the tests). */
 const CLEAR_SHARE = 0.6;
 const SOME_SHARE = 0.3;
-/** Frames of one instrument whose pitch is hollow: fewer than 0.2; of chords: 0.4 and more, measured on five kinds of tone. */
+/**
+ * Frames of one instrument whose pitch is hollow: fewer than 0.2; of chords: 0.4 and more, measured on five kinds of tone. Fifths
+ * of the softest of them pass for one note: nothing then sounds between their partials.
+ */
 const SEVERAL_SHARE = 0.3;
 const SHORTEST_SEC = 0.5;
 
