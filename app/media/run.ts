@@ -132,10 +132,13 @@ export function wasEnded(end: RunEnd): boolean {
   );
 }
 
+/** Signals that a process brings upon itself. */
+const CRASHES: ReadonlySet<string> = new Set(['SIGSEGV', 'SIGBUS', 'SIGILL', 'SIGFPE', 'SIGABRT']);
+
 /** The fault of an FFmpeg that was ended from outside or broke; `doing` completes "FFmpeg ... while". */
 export function ffmpegFault(end: RunEnd, doing: string, file: string): PartsongError {
-  const how =
-    end.signal === undefined ? `stopped with exit code ${end.exitCode ?? 'unknown'}` : 'was ended from outside';
+  const ended = CRASHES.has(end.signal ?? '') ? 'crashed' : 'was ended from outside';
+  const how = end.signal === undefined ? `stopped with exit code ${end.exitCode ?? 'unknown'}` : ended;
   const detail = end.signal === undefined ? lastSaid(end) : ` (${end.signal})`;
   return new PartsongError(
     'ffmpeg-failed',
