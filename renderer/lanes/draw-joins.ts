@@ -26,6 +26,13 @@ export function drawJoins(drawing: Drawing, passages: LanePassages, top: number,
   });
 }
 
+/** Where a join would go that is being moved. */
+export function drawMovingJoin(drawing: Drawing, frame: number, top: number, height: number): void {
+  const { sheet, view, palette, dpr } = drawing;
+  const x = Math.round(pixelOf(view, frame));
+  sheet.fill(x - dpr, top, x + 2 * dpr, top + height, palette.stretchEdge);
+}
+
 /** A small tie, as over two notes that sound as one. */
 function drawTie({ sheet, palette, dpr }: Drawing, x: number, top: number): void {
   const reach = 8;

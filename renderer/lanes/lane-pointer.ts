@@ -1,17 +1,21 @@
 import { takeInHand, useBench } from '../desk/bench-store.ts';
 import { useDesk } from '../desk/desk-store.ts';
+import { joinNear } from '../passages/passage-edits.ts';
 import { headHeightPx, RULER_PX } from './draw-head.ts';
+import type { LaneJoin } from './lane-parts.ts';
 import { type Lane, laneAt, markAt } from './lane-scene.ts';
 import type { LanesStage } from './lanes-stage.ts';
 import { nudge } from './nudge.ts';
 import { seekTo } from './the-player.ts';
-import { frameAt, movedBy, SESSION_RATE_HZ, zoomedAt } from './time-view.ts';
+import { frameAt, movedBy, pixelOf, SESSION_RATE_HZ, zoomedAt } from './time-view.ts';
 
 /** A drag begins after so many CSS pixels; less is a click. */
 const DRAG_FROM_PX = 4;
 /** Zoom of one notch of a wheel (100 units) is about a quarter of a tenfold. */
 const WHEEL_ZOOM = 0.0058;
 const LINE_PX = 24;
+/** A join is taken hold of within so many CSS pixels of its line. */
+const JOIN_REACH_PX = 5;
 /** While a take is dragged, the desk hears of it so often. */
 const EDIT_EVERY_MS = 40;
 
@@ -20,6 +24,8 @@ interface Drag {
   readonly beginX: number;
   readonly beginFrame: number;
   readonly moves: boolean;
+  /** The join that was taken hold of. */
+  readonly join: LaneJoin | null;
   doneFrames: number;
   doneAtMs: number;
   going: boolean;
@@ -88,7 +94,17 @@ export function startPointer(place: PointerPlace): () => void {
         place.onLane(at.lane);
         bringToHand(at.lane);
       }
-      drag = { lane: at.lane, beginX: at.x, beginFrame: at.frame, moves, doneFrames: 0, doneAtMs: 0, going: false };
+      const join = moves ? null : joinUnder(place, at);
+      drag = {
+        lane: at.lane,
+        beginX: at.x,
+        beginFrame: at.frame,
+        moves,
+        join,
+        doneFrames: 0,
+        doneAtMs: 0,
+        going: false,
+      };
       body.setPointerCapture(event.pointerId);
     },
     { signal },
@@ -102,6 +118,10 @@ export function startPointer(place: PointerPlace): () => void {
         return;
       }
       if (drag !== undefined) follow(place, drag, event, false);
+      else {
+        const at = isControl(event.target) ? undefined : under(place, event);
+        scroller.classList.toggle('lanes-at-join', at !== undefined && joinUnder(place, at) !== null);
+      }
     },
     { signal },
   );
@@ -109,6 +129,7 @@ export function startPointer(place: PointerPlace): () => void {
     touches.delete(event.pointerId);
     const done = drag;
     drag = undefined;
+    stage.setJoinAt(null);
     if (done === undefined || event.type === 'pointercancel') return;
     if (done.going) follow(place, done, event, true);
     if (!done.going && !done.moves) {
@@ -147,6 +168,13 @@ function isControl(target: EventTarget | null): boolean {
   return target instanceof Element && target.closest('button, input, select, .lanes-name, .lanes-menu') !== null;
 }
 
+/** The join whose line is close by. */
+function joinUnder(place: PointerPlace, { lane, x }: { readonly lane: Lane; readonly x: number }): LaneJoin | null {
+  const view = place.stage.getView();
+  const far = (join: LaneJoin): number => Math.abs(pixelOf(view, join.atSec * SESSION_RATE_HZ) - x);
+  return lane.passages?.joins.find((join) => far(join) <= JOIN_REACH_PX) ?? null;
+}
+
 /** Takes are moved by hand in their own step only, where nothing else is dragged with this key. */
 function isMovable(lane: Lane): boolean {
   return useBench.getState().step === 'lineUp' && lane.take !== null;
@@ -159,6 +187,14 @@ function follow(place: PointerPlace, drag: Drag, event: PointerEvent, isLast: bo
   drag.going = true;
   const scene = stage.getScene();
   if (scene === undefined) return;
+  if (drag.join !== null) {
+    const voiceId = drag.lane.voice?.id;
+    stage.setJoinAt(isLast ? null : { laneKey: drag.lane.key, frame: frameAt(stage.getView(), x) });
+    if (isLast && voiceId !== undefined) {
+      void joinNear(voiceId, drag.join.index, frameAt(stage.getView(), x) / SESSION_RATE_HZ);
+    }
+    return;
+  }
   if (drag.moves) {
     const session = useDesk.getState().view?.session;
     const take = session?.takes.find((one) => one.id === drag.lane.take?.id);

@@ -1,6 +1,7 @@
 import { type PlaybackState, usePlayback } from '../playback/player.ts';
 import { drawBarLines } from './draw-bars.ts';
 import { drawHead, guideHeightPx, headHeightPx } from './draw-head.ts';
+import { drawMovingJoin } from './draw-joins.ts';
 import { type Drawing, drawLane, type Label, type LaneLook } from './draw-lane.ts';
 import type { LaneWave, Scene, Stretch } from './lane-scene.ts';
 import { type Palette, readPalette } from './palette.ts';
@@ -47,6 +48,7 @@ export class LanesStage {
   private lastLineFrame = Number.NaN;
   private followWaits = false;
   private loop: PlaybackState['loop'] = null;
+  private joinAt: { readonly laneKey: string; readonly frame: number } | null = null;
   /** A view that moves all the time is not for everybody. */
   private calm: MediaQueryList | undefined;
   private readonly listeners = new Set<(view: TimeView) => void>();
@@ -116,6 +118,13 @@ export class LanesStage {
   setScroll(scrollPx: number): void {
     if (scrollPx === this.scrollPx) return;
     this.scrollPx = scrollPx;
+    this.invalidate();
+  }
+
+  /** Shows where a join that is being moved would go; null when none is. */
+  setJoinAt(at: { readonly laneKey: string; readonly frame: number } | null): void {
+    if (at === this.joinAt) return;
+    this.joinAt = at;
     this.invalidate();
   }
 
@@ -255,6 +264,8 @@ export class LanesStage {
       const top = (head + lane.topPx - this.scrollPx) * dpr;
       if (top + lane.heightPx * dpr <= sheet.top || top >= sheet.height) continue;
       drawLane(drawing, lane, top, lane.heightPx * dpr, this.lookOf(scene, lane.take?.id ?? null, false));
+      const moving = this.joinAt?.laneKey === lane.key ? this.joinAt : null;
+      if (moving !== null) drawMovingJoin(drawing, moving.frame, top, lane.heightPx * dpr);
     }
     const end = (head + scene.heightPx - this.scrollPx) * dpr;
     sheet.fill(0, end, sheet.width, sheet.height, palette.paper);

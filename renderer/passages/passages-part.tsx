@@ -87,7 +87,7 @@ function JoinLine({ voice, index, atSec, match, onSaid }: JoinLineProps) {
       </span>
       <Button
         small
-        aria-label={`Hear ${which}`}
+        aria-label={`Hear it: ${which}`}
         title="From 2 s before it to 2 s after"
         onClick={() => hearJoin(atSec)}
       >

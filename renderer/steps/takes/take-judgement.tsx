@@ -71,7 +71,7 @@ export function Proposal({
       {!isIt && (
         <Button
           small
-          aria-label={`Let ${take.name} sound`}
+          aria-label={`Let it sound: ${take.name}`}
           onClick={() => edit({ kind: 'chooseTake', voiceId: voice.id, takeId: take.id })}
         >
           Let it sound

@@ -1,0 +1,107 @@
+import { spawnSync } from 'node:child_process';
+import { mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { parseSession } from '../../core/session/schema.ts';
+import { goTo, keepScreens, openPage, StartedDesk, seriousFaults, startChromium } from './desk-in-browser.ts';
+
+const sample = fileURLToPath(new URL('../../samples/evening-canon/takes/', import.meta.url));
+const home = mkdtempSync(join(tmpdir(), 'partsong-passages-journey-'));
+
+let browser: Browser;
+let desk: StartedDesk;
+let page: Page;
+let complaints: string[];
+let clips: string[];
+
+/** Two takes of the viol, the second later and softer and clipped, and one of the bass. */
+function madeClips(): string[] {
+  const folder = join(home, 'clips');
+  mkdirSync(folder);
+  const make = (from: string, name: string, filter: string): string => {
+    const path = join(folder, name);
+    const wanted = ['-v', 'error', '-i', join(sample, from), '-vn', '-af', filter, '-ac', '1', path];
+    const { status, stderr } = spawnSync('/usr/bin/ffmpeg', wanted, { encoding: 'utf8' });
+    if (status !== 0) throw new Error(stderr);
+    return path;
+  };
+  return [
+    make('3 Treble viol.m4a', 'viol take 1.wav', 'anull'),
+    make('3 Treble viol.m4a', 'viol take 2.wav', 'adelay=400,volume=-5dB'),
+    make('4 Bass viol.mov', 'bass.wav', 'anull'),
+  ];
+}
+
+beforeAll(async () => {
+  clips = madeClips();
+  [browser, desk] = await Promise.all([startChromium(), StartedDesk.start(home)]);
+  ({ page, complaints } = await openPage(browser, desk.url));
+}, 120_000);
+afterAll(async () => {
+  await browser?.close();
+  await desk?.stop();
+  rmSync(home, { recursive: true, force: true });
+});
+
+function savedVoice() {
+  const folder = join(home, 'Partsong', readdirSync(join(home, 'Partsong'))[0]!);
+  return parseSession(readFileSync(join(folder, 'session.json'), 'utf8'), 'session.json').voices[0]!;
+}
+
+describe('a voice with two takes', () => {
+  it('has a take sheet with the measured figures, and keeps mark and remark', async () => {
+    await page.getByLabel('Title of the new session').fill('Two takes');
+    await page.getByRole('button', { name: 'Begin', exact: true }).click();
+    const [chooser] = await Promise.all([
+      page.waitForEvent('filechooser'),
+      page
+        .getByRole('button', { name: /^Add clips|^Choose clips/ })
+        .first()
+        .click(),
+    ]);
+    await chooser.setFiles(clips);
+    await goTo(page, 'Takes');
+    await page.getByText(/Proposed: viol take/).waitFor({ timeout: 90_000 });
+    await page.getByLabel('Your mark for viol take 2').selectOption('best');
+    await page.getByText('Proposed: viol take 2.').waitFor();
+    await page.getByLabel('Your remark on viol take 2').fill('warmer');
+    await page.keyboard.press('Enter');
+    expect(await seriousFaults(page)).toEqual([]);
+  }, 120_000);
+
+  it('uses a stretch of the second take, by the keyboard alone, joined where the sound lets it', async () => {
+    await page.getByRole('button', { name: 'Unfold the takes of viol' }).click();
+    await page.getByRole('row', { name: /^viol take 2 of viol/ }).focus();
+    await page.keyboard.press('Home');
+    for (let n = 0; n < 30; n++) await page.keyboard.press('ArrowRight');
+    for (let n = 0; n < 15; n++) await page.keyboard.press('Shift+ArrowRight');
+    await page.keyboard.press('Shift+F10');
+    await page.getByRole('menuitem', { name: 'Use this take here' }).click();
+    const passages = page.getByRole('region', { name: 'Passages of viol' });
+    await passages
+      .getByText(/(in a rest|just before a note|within a tone), fade \d+ ms/)
+      .nth(1)
+      .waitFor();
+    await expect.poll(() => savedVoice().passages?.length).toBe(3);
+    await page.getByRole('row', { name: /^viol, .*made of passages: take 1, take 2 from/ }).waitFor();
+    await keepScreens(page, '12-passages');
+    expect(await seriousFaults(page)).toEqual([]);
+  });
+
+  it('moves a join later, hears it, and takes it away; undo brings it back', async () => {
+    const before = savedVoice().passages![1]!.fromSec;
+    await page.getByRole('button', { name: /^Move join 1 of viol.*, later/ }).click();
+    await expect.poll(() => savedVoice().passages![1]!.fromSec).toBeGreaterThan(before);
+    await page.getByRole('button', { name: /^Hear it: join 1 of viol/ }).click();
+    await page.getByRole('button', { name: /^Pause|^Stop/ }).waitFor();
+    await page.getByRole('button', { name: /^Play/ }).waitFor({ timeout: 15_000 });
+    await page.getByRole('button', { name: /^Remove join 2 of viol/ }).click();
+    await expect.poll(() => savedVoice().passages?.length).toBe(2);
+    await page.getByRole('button', { name: /^Undo/ }).click();
+    await expect.poll(() => savedVoice().passages?.length).toBe(3);
+    expect(complaints).toEqual([]);
+  });
+});
