@@ -77,7 +77,16 @@ describe('voices in the blend', () => {
     const voices = [{ ...session.voices[0]!, trimDb: 1.5 }];
     const blend = {
       voices: [
-        { voiceId: 'voice-1', takeId: 'take-1', gainDb: 2, placeDeg: -20, leftOut: false, reason: '', isOff: false, joins: [] },
+        {
+          voiceId: 'voice-1',
+          takeId: 'take-1',
+          gainDb: 2,
+          placeDeg: -20,
+          leftOut: false,
+          reason: '',
+          isOff: false,
+          joins: [],
+        },
       ],
       span: null,
       lengthFrames: 0,
