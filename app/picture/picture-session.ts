@@ -220,8 +220,9 @@ async function settle(planned: PlannedSession, options: PictureSessionOptions): 
 }
 
 function soundNotes(coded: CodedSound | undefined, mixed: MixedSession): string[] {
-  if (coded === undefined || coded.gainDb >= 0) return [];
   const ceiling = mixed.report?.ceilingDbtp ?? mixed.session.mix.ceilingDbtp;
+  // What is lowered for loudness alone ends up as loud as the mix: nothing to tell.
+  if (coded === undefined || coded.gainDb >= 0 || coded.firstPeakDbtp <= ceiling) return [];
   const minus = (value: string): string => value.replace('-', '\u2212');
   return [
     `Coding to AAC took the true peak to ${minus(coded.firstPeakDbtp.toFixed(2))} dBTP (the ceiling is ${minus(String(ceiling))} dBTP); in the video the mix is ${(-coded.gainDb).toFixed(2)} dB lower. Where its loudness matters more, mix again with a lower ceiling.`,

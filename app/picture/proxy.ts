@@ -20,19 +20,10 @@ const PROXY_PX = 360;
 const FASTEST_PROXY = 30;
 /** Codecs that pages decode without help of the system. */
 const PLAYED: ReadonlySet<string> = new Set(['h264', 'vp8', 'vp9', 'av1']);
-/** Clips up to this are as easily played themselves, px and bytes a second. */
-const SMALL_PX = 1280 * 720;
-const SMALL_BYTES_PER_SEC = 1_000_000;
 
 /** True where a page can be expected to play the clip's picture. */
 export function playsInPage(picture: ClipPicture, codec: string): boolean {
   return PLAYED.has(codec) && highRangeOf(picture.colour) === undefined;
-}
-
-/** True where a small copy is worth its making: many clips are to play at once. */
-export function wantsProxy(picture: ClipPicture, codec: string, bytesPerSec: number): boolean {
-  const { widthPx, heightPx } = picture.coded;
-  return !playsInPage(picture, codec) || widthPx * heightPx > SMALL_PX || bytesPerSec > SMALL_BYTES_PER_SEC;
 }
 
 /** Size of a small copy, px. */
