@@ -32,7 +32,7 @@ async function open(query: string, width = 1280, height = 800): Promise<Page> {
   const page = await browser.newPage({ viewport: { width, height }, reducedMotion: 'reduce' });
   await page.goto(`${address}?quiet&pictures&length=20&${query}`);
   await page.getByText('Running order').waitFor();
-  await page.keyboard.press('7');
+  await page.locator('nav.order .order-name').getByText('Picture', { exact: true }).click();
   await page.getByRole('heading', { name: 'What will be made' }).waitFor();
   return page;
 }

@@ -69,7 +69,7 @@ function inventedPicture(n: number, lengthSec: number): TakePictureView {
     },
     codec: n % 5 === 4 ? 'hevc' : 'h264',
     plays: n % 5 !== 4,
-    proxy: n % 5 === 4 ? 'working' : 'none',
+    proxy: n % 5 === 4 ? 'working' : 'ready',
     proxyFault: null,
   };
 }

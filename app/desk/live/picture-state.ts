@@ -3,7 +3,7 @@ import { join } from 'node:path';
 import type { ClipPicture } from '../../../core/picture/clip-picture.ts';
 import { probe } from '../../media/probe.ts';
 import { clipPictureOf } from '../../picture/clip-picture-facts.ts';
-import { makeProxy, playsInPage, wantsProxy } from '../../picture/proxy.ts';
+import { makeProxy, playsInPage } from '../../picture/proxy.ts';
 import { Cache } from '../cache.ts';
 import { STEP_VERSION } from '../steps.ts';
 import type { TakenIn } from '../take-in.ts';
@@ -14,13 +14,12 @@ import { type Bench, type ClipProgress, use } from './take-state.ts';
 export interface PictureFacts {
   readonly clip: ClipPicture;
   readonly codec: string;
-  readonly bytesPerSec: number;
 }
 
 /** How far the work on a clip's picture has come. */
 export interface PictureProgress extends PictureFacts {
   readonly plays: boolean;
-  readonly proxy: 'none' | 'waiting' | 'working' | 'ready' | 'stopped' | 'failed';
+  readonly proxy: 'waiting' | 'working' | 'ready' | 'stopped' | 'failed';
   readonly proxyFault: unknown;
   /** Where the small copy lies once it is there. */
   readonly proxyPath: string | undefined;
@@ -34,15 +33,16 @@ export interface PictureWish {
   readonly cannotPlay: ReadonlySet<string>;
 }
 
-/** Asks for what is known of a clip's picture and, where it is wanted, for a small copy of it; undefined without one. */
+/**
+ * Asks for what is known of a clip's picture and, where pictures are shown, for a small copy of it; undefined without one.
+ * Every clip gets a copy: a browser keeps many large ones in step no better than it keeps any that has sound in it.
+ */
 export function needPicture(bench: Bench, clip: ClipProgress, wish: PictureWish): PictureProgress | undefined {
   const { taken } = clip;
   if (taken === undefined || !taken.hasPicture) return undefined;
   const facts = needFacts(bench, clip, taken);
   if (facts === undefined) return undefined;
-  const isWanted = wish.cannotPlay.has(clip.id) || wantsProxy(facts.clip, facts.codec, facts.bytesPerSec);
   const plays = !wish.cannotPlay.has(clip.id) && playsInPage(facts.clip, facts.codec);
-  if (!isWanted) return { ...facts, plays, proxy: 'none', proxyFault: null, proxyPath: undefined };
   const { standing, path } = needProxy(bench, clip, taken, facts.clip, wish.isShown);
   return {
     ...facts,
@@ -67,7 +67,6 @@ export async function pictureFacts(cache: Cache, taken: TakenIn, signal: AbortSi
       : {
           clip: { ...clip, endSec: Number.isFinite(clip.endSec) ? clip.endSec : lengthSec },
           codec: facts.video?.codec ?? '',
-          bytesPerSec: facts.sizeBytes / Math.max(1, lengthSec),
         };
   cache.keep(key, found);
   return found;

@@ -8,10 +8,10 @@ export interface TakePictureView {
   /** The clip itself can be expected to play in a page (see media.ts, clip/). */
   readonly plays: boolean;
   /**
-   * A small copy for looking at (proxy/): 'none' where the clip itself is small enough; made only once the page asked for
-   * pictures. 'failed' has a fault.
+   * A small copy for looking at (proxy/), made only once the page asked for pictures; until it is there the clip itself is
+   * shown where it plays. 'failed' has a fault.
    */
-  readonly proxy: 'none' | 'waiting' | 'working' | 'ready' | 'stopped' | 'failed';
+  readonly proxy: 'waiting' | 'working' | 'ready' | 'stopped' | 'failed';
   readonly proxyFault: string | null;
 }
 

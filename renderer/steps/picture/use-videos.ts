@@ -23,12 +23,16 @@ export type KeepVideo = (kept: Kept) => () => void;
 /** Keeps the videos of the bench in step with the player. onStep: the session time with every step, s. */
 export function useVideos(onStep: (sessionSec: number) => void): KeepVideo {
   const kept = useRef(new Set<Kept>());
+  const before = useRef(-1);
   const told = useRef(onStep);
   told.current = onStep;
   const step = useCallback((): void => {
     const sessionSec = playbackFrame() / RATE_HZ;
     const { playing, starved } = usePlayback.getState();
-    for (const one of kept.current) keepInStep(one, sessionSec, playing && !starved);
+    // After Play a moment passes until the sound moves; clips that ran ahead would have to be held back.
+    const moves = playing && !starved && sessionSec !== before.current;
+    before.current = sessionSec;
+    for (const one of kept.current) keepInStep(one, sessionSec, moves);
     told.current(sessionSec);
   }, []);
   useEffect(() => {
@@ -75,7 +79,7 @@ function keepInStep({ video, clip, isProxy, moves }: Kept, sessionSec: number, p
     return;
   }
   const wanted = videoSecAt(clip, sessionSec, isProxy);
-  const order = orderFor(wanted, playing && isAt(clip, sessionSec, SOON_SEC), video);
+  const order = orderFor(wanted, playing && isAt(clip, sessionSec, SOON_SEC), video, !isProxy);
   if (order.seekTo !== null) video.currentTime = order.seekTo;
   if (video.playbackRate !== order.rate) video.playbackRate = order.rate;
   if (order.plays && video.paused) video.play().catch(() => undefined);

@@ -21,6 +21,8 @@ export interface VideoOrder {
 const JUMP_SEC = 0.25;
 /** Within this nothing is corrected while playing, s: the browser tells its time no finer. */
 const NEAR_SEC = 0.006;
+/** A clip with sound in it stumbles with every change of its rate: it is changed only when this far off, s. */
+const NEAR_WITH_SOUND_SEC = 0.03;
 /** A video that is late or early is brought back within about this long, s. */
 const CATCH_UP_SEC = 0.5;
 /** No faster or slower than this, share. */
@@ -40,9 +42,9 @@ export function videoSecAt(clip: TileClip, sessionSec: number, ownZero: boolean)
 
 /**
  * Keeps a video in step: while playing by a rate a little off, or a jump where it is far off; else by going to the very
- * picture. Before its beginning and after its end it stands still at its first and last picture.
+ * picture. hasSound: the file has a sound track, muted though it is. Before its beginning and after its end it stands still at its first and last picture.
  */
-export function orderFor(wantedSec: number, playing: boolean, now: VideoNow): VideoOrder {
+export function orderFor(wantedSec: number, playing: boolean, now: VideoNow, hasSound = false): VideoOrder {
   const endSec = Number.isFinite(now.duration) && now.duration > 0 ? now.duration : Number.POSITIVE_INFINITY;
   const held = Math.max(0, Math.min(endSec - 0.01, wantedSec));
   const off = held - now.currentTime;
@@ -53,7 +55,7 @@ export function orderFor(wantedSec: number, playing: boolean, now: VideoNow): Vi
   if (Math.abs(off) > JUMP_SEC) {
     return { seekTo: now.seeking ? null : Math.min(endSec - 0.01, held + JUMP_TAKES_SEC), rate: 1, plays: true };
   }
-  if (Math.abs(off) < NEAR_SEC) return { seekTo: null, rate: 1, plays: true };
+  if (Math.abs(off) < (hasSound ? NEAR_WITH_SOUND_SEC : NEAR_SEC)) return { seekTo: null, rate: 1, plays: true };
   const change = Math.max(-MOST_CHANGE, Math.min(MOST_CHANGE, off / CATCH_UP_SEC));
   const rate = 1 + RATE_STEP * (Math.round(change / RATE_STEP) || Math.sign(change));
   return { seekTo: null, rate, plays: true };

@@ -23,17 +23,17 @@ describe('pictures of the sample session on the desk', () => {
   });
   afterAll(() => desk.host.close());
 
-  it('are known for the two filmed clips, and small enough to be shown as they are', () => {
+  it('are known for the two filmed clips, and no small copies are made before a page asks', () => {
     expect(view().session.takes.map(({ id }) => view().takes[id]!.hasPicture)).toEqual([false, true, false, true]);
     for (const { id } of filmed()) {
       const picture = view().takes[id]!.picture!;
-      expect(picture).toMatchObject({ codec: 'h264', plays: true, proxy: 'none', proxyFault: null });
+      expect(picture).toMatchObject({ codec: 'h264', plays: true, proxy: 'waiting', proxyFault: null });
       expect(picture.clip.endSec).toBeGreaterThan(20);
       expect(picture.clip.rate).toBeGreaterThan(10);
     }
   });
 
-  it('get small copies where a page cannot play them, without sound and kept in the cache', async () => {
+  it('get small copies once a page shows them, without sound and kept in the cache', async () => {
     const [take] = filmed();
     const { filters } = await desk.call('preparePictures', { cannotPlay: [take!.id] });
     expect(filters).toContain('xstack');
@@ -46,6 +46,7 @@ describe('pictures of the sample session on the desk', () => {
     expect(readdirSync(desk.host.live!.desk.cache.folder)).toContain(basename(path));
     const fault: unknown = await probe(path).catch((error: unknown) => error);
     expect(fault).toMatchObject({ code: 'no-sound' });
+    expect(filmed().map(({ id }) => view().takes[id]!.picture!.proxy)).toEqual(['ready', 'ready']);
     expect(await desk.host.media('proxy/take-9')).toBeNull();
   });
 

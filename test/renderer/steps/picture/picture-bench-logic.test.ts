@@ -24,7 +24,7 @@ const clip = (n: number): ClipPicture => ({
 function viewOf(session: Session = benchSession(4)): DeskView {
   const takes = Object.fromEntries(
     session.takes.map(({ id }, index) => {
-      const picture = { clip: clip(index + 1), codec: 'h264', plays: true, proxy: 'none', proxyFault: null };
+      const picture = { clip: clip(index + 1), codec: 'h264', plays: true, proxy: 'waiting', proxyFault: null };
       return [id, { takeId: id, picture: index === 2 ? null : picture } as TakeFacts];
     }),
   );
