@@ -96,6 +96,7 @@ function takeReport(part: RenderPart, stem: string | null): TakeReport {
     role: voice.role,
     placeDeg: strip.placeDeg,
     notes: [
+      ...passagesNote(part),
       ...(blended.finding.leftOut ? [`It is left out of the mix, since its place is not known${out}`] : []),
       ...taken.notes,
       ...(cleaned?.notes ?? []),
@@ -103,6 +104,20 @@ function takeReport(part: RenderPart, stem: string | null): TakeReport {
     ],
   };
 }
+
+/** Which takes such a voice is made of, and how they are joined. */
+function passagesNote({ composed }: RenderPart): string[] {
+  if (composed == null) return [];
+  const first = composed.parts[0]!.take.name;
+  const rest = composed.matches.map((match, index) => {
+    const { fromSec } = composed.passages[index + 1]!;
+    const fade = Math.round(1000 * match.fadeSec);
+    return `${composed.parts[index + 1]!.take.name} from ${time(fromSec)} (${JOIN_WORDS[match.kind]}, fade ${fade} ms)`;
+  });
+  return [`It is made of passages, in session time: ${[first, ...rest].join('; ')}.`];
+}
+
+const JOIN_WORDS = { rest: 'in a rest', beginning: 'before a note', held: 'within a tone' } as const;
 
 function inTakeTime(span: Span, placement: { offsetSec: number; driftPpm: number }, lengthSec: number): Span {
   const at = (sessionSec: number): number =>

@@ -107,6 +107,9 @@ export function takesOfSession(
       notes.push(`The voice ${voice.name} of the session has no part of that name in the score, so it does not sound.`);
       return [];
     }
+    if (voice.passages !== null) {
+      notes.push(`${voice.name} is made of passages in the session; here its take ${take.name} sounds alone.`);
+    }
     const { placement, silence, clean } = take;
     const isKnown = placement !== null && !isUnplaced(placement) && shiftSec !== null;
     const moved = isKnown ? { ...placement, offsetSec: placement.offsetSec + shiftSec } : null;

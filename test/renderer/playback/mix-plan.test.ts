@@ -60,6 +60,31 @@ describe('planMix', () => {
     ]);
   });
 
+  it('plays a voice of passages as the desk put it together, with its main take until then, and anew when a join moved', () => {
+    const own = view.session.takes[0]!;
+    const passages = [
+      { takeId: 'take-1', fromSec: 0, toSec: 20 },
+      { takeId: 'take-1b', fromSec: 20, toSec: 60 },
+    ];
+    const session = [
+      { kind: 'addTake', take: { ...own, id: 'take-1b' } } as const,
+      { kind: 'setPassages', voiceId: 'voice-1', passages } as const,
+    ].reduce(apply, view.session);
+    const joined = (atSec: number | null): DeskView => {
+      const join = { atSec: atSec ?? 0, leftTakeId: 'take-1', rightTakeId: 'take-1b', kind: 'rest' as const };
+      const joins = atSec === null ? [] : [{ ...join, fadeSec: 0.02, stepDb: 0 }];
+      const voices = view.blend!.voices.map((one, n) => (n === 0 ? { ...one, joins } : one));
+      return { ...view, session, blend: { ...view.blend!, voices } };
+    };
+    expect(planMix(joined(null), mix, never).sources[0]).toBe('take-1:after');
+    const plan = planMix(joined(20), mix, never);
+    expect(plan.sources[0]).toBe('voice:voice-1:after');
+    expect(planMix(joined(20.5), mix, never).key).not.toBe(plan.key);
+    expect(planMix(joined(20), mix, (id) => (id === 'take-1b' ? 1 : 0)).key).not.toBe(plan.key);
+    const audition = { takeId: 'take-1', listen: 'after' as const, onlyIt: true };
+    expect(planMix(joined(20), { ...mix, audition }, never).sources[0]).toBe('take-1:before');
+  });
+
   it('streams an auditioned take before and after, so that a switch needs no new sound', () => {
     const heard = (listen: 'before' | 'after' | 'takenAway', onlyIt: boolean) =>
       planMix(view, { ...mix, audition: { takeId: 'take-2', listen, onlyIt } }, never);
