@@ -114,7 +114,8 @@ export async function planSession(options: PictureSessionOptions, gainDb = 0): P
   await refuseTargets(targets, [mixed.mixPath, ...[...takes.values()].map(({ clipPath }) => clipPath)]);
   const { voices, unseen } = sessionPictures(mixed.session, span, pictureOfTake(takes));
   const peaks = await drawnPeaks(mixed, voices, span, signal);
-  const tones = options.matchTones === true ? await tonesOf(voices, signal) : [];
+  const isMatched = options.matchTones ?? mixed.session.picture?.matched ?? false;
+  const tones = isMatched ? await tonesOf(voices, signal) : [];
   const plan = planPicture({
     design: options.design(mixed.session),
     voices: voices.map((voice, index) => ({

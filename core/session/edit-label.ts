@@ -80,6 +80,7 @@ const partNames: Readonly<Record<string, string>> = {
   roundingPx: 'corners',
   borderPx: 'borders',
   borderColour: 'borders',
+  matched: 'light and colour of the clips',
   names: 'names',
   title: 'title card',
   fade: 'fades of the picture',

@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import type { Edit } from './edit.ts';
 import { keptPlanSchema } from './kept-plan.ts';
-import { pictureSchema, tileSchema } from './picture-schema.ts';
+import { picturePartsSchema, tileSchema } from './picture-schema.ts';
 import {
   characters,
   cleanSchema,
@@ -52,7 +52,7 @@ const single = z.discriminatedUnion('kind', [
     targetLufs: z.number().min(-40).max(-5),
     ceilingDbtp: z.number().min(-12).max(0),
   }),
-  z.strictObject({ kind: z.literal('setPicture'), parts: pictureSchema.partial().nullable() }),
+  z.strictObject({ kind: z.literal('setPicture'), parts: picturePartsSchema.nullable() }),
   z.strictObject({ kind: z.literal('setTile'), voiceId, tile: tileSchema.nullable() }),
 ]);
 

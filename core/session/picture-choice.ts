@@ -12,6 +12,7 @@ export function usualPicture(): PictureChoice {
     ...{ canvas, rate, tiling: { ...tiling }, background, roundingPx, names, title, fade },
     leadVoiceId: null,
     borderPx: 0,
+    matched: false,
     borderColour: '#ffffff',
     span: null,
     tiles: [],

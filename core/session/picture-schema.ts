@@ -47,6 +47,8 @@ export const pictureSchema = z.strictObject({
   roundingPx: room,
   borderPx: room,
   borderColour: colour,
+  /** Exposure and white balance of the clips are brought nearer to one another. */
+  matched: z.boolean().default(false),
   names: z.boolean(),
   title: z
     .strictObject({
@@ -63,6 +65,9 @@ export const pictureSchema = z.strictObject({
   span: span.nullable(),
   tiles: z.array(tileSchema).max(200),
 });
+
+/** Parts of the choices, for an edit. What is left out stays as it is, and so takes no default. */
+export const picturePartsSchema = pictureSchema.extend({ matched: z.boolean() }).partial();
 
 export type TileChoice = Readonly<z.infer<typeof tileSchema>>;
 export type PictureChoice = Readonly<z.infer<typeof pictureSchema>>;

@@ -2,9 +2,10 @@ import { randomBytes } from 'node:crypto';
 import { existsSync } from 'node:fs';
 import { mkdir, rm, stat } from 'node:fs/promises';
 import { basename, join } from 'node:path';
-import type { PicturePlan } from '../../../core/picture/picture-plan.ts';
+import type { PicturePlan, VoicePicture } from '../../../core/picture/picture-plan.ts';
 import { rateText } from '../../../core/picture/picture-rate.ts';
 import { planPicture } from '../../../core/picture/plan-picture.ts';
+import { matchTones, type ToneMeasure } from '../../../core/picture/tone-match.ts';
 import { designOf, usualPicture } from '../../../core/session/picture-choice.ts';
 import { levelForReport } from '../../../core/session/report.ts';
 import type { Session } from '../../../core/session/schema.ts';
@@ -13,6 +14,7 @@ import { CancelledError, PartsongError, throwIfCancelled } from '../../../core/s
 import { SESSION_RATE_HZ } from '../../../core/signal/time.ts';
 import { targetFault } from '../../media/whole-file.ts';
 import { chooseEncoder, filtersOfFfmpeg } from '../../picture/abilities.ts';
+import { measureTone } from '../../picture/measure-tone.ts';
 import { type CodedSound, measureSound, settleCodedSound } from '../../picture/mix-sound.ts';
 import { renderPicture } from '../../picture/render-picture.ts';
 import { writeStill } from '../../picture/stills.ts';
@@ -248,6 +250,7 @@ export class PictureWork {
       if (taken?.hasPicture !== true || look !== 'there') continue;
       clips.set(id, await pictureFacts(this.#of.desk.cache, taken, signal));
     }
+    const filters = await filtersOfFfmpeg();
     const peaks = drawnPeaks(session, span, this.#of.takes(), this.#of.wave);
     const { voices, unseen } = sessionPictures(
       session,
@@ -260,9 +263,21 @@ export class PictureWork {
       voices.map(({ voiceId }) => voiceId),
     );
     const sound = { file, rateHz: SESSION_RATE_HZ, startSec: 0, gainDb };
-    const plan = planPicture({ design, voices, span, sound, filters: await filtersOfFfmpeg() });
+    const seen = picture.matched ? await matchedVoices(voices, signal) : voices;
+    const plan = planPicture({ design, voices: seen, span, sound, filters });
     return { plan, notes: [...unseen.map(({ name, why }) => `${name} is not seen: ${why}.`), ...plan.notes] };
   }
+}
+
+/** The voices with what brings their exposure and white balance nearer to one another. */
+async function matchedVoices(voices: readonly VoicePicture[], signal: AbortSignal): Promise<VoicePicture[]> {
+  const measures: (ToneMeasure | null)[] = [];
+  for (const { pieces } of voices) {
+    const clip = pieces.find(({ picture }) => picture !== null)?.picture ?? null;
+    measures.push(clip === null ? null : await measureTone(clip, signal));
+  }
+  const tones = matchTones(measures);
+  return voices.map((voice, index) => ({ ...voice, tone: tones[index] ?? null }));
 }
 
 async function settle(

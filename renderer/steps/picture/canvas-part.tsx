@@ -68,6 +68,19 @@ export function CanvasPart({ model }: { model: PictureModel }) {
           </select>
         )}
       </Field>
+      <div>
+        <label className="tick">
+          <input
+            type="checkbox"
+            checked={picture.matched}
+            onChange={(event) => setParts({ matched: event.target.checked })}
+          />
+          <span>Light and colour of the clips alike</span>
+        </label>
+        <p className="small faint">
+          Brings them nearer to one another by their means, within limits; to be seen in the video, not here.
+        </p>
+      </div>
     </section>
   );
 }

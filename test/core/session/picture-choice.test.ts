@@ -92,6 +92,11 @@ describe('what is chosen for the picture', () => {
     expect(editSchema.safeParse({ kind: 'setPicture', parts }).success).toBe(isFine);
   });
 
+  it('adds nothing to the parts of an edit that were left out', () => {
+    const edit = { kind: 'setPicture', parts: { names: true } };
+    expect(editSchema.parse(edit)).toEqual(edit);
+  });
+
   it.each<[Edit, string]>([
     [{ kind: 'setPicture', parts: { names: true } }, 'names'],
     [{ kind: 'setPicture', parts: onCanvas(usualPicture(), { widthPx: 720, heightPx: 720 }) }, 'canvas'],

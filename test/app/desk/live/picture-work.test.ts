@@ -53,7 +53,7 @@ describe('pictures of the sample session on the desk', () => {
   it('become a video of the mix: as long, at -14 LUFS within 0.1 LU, under the ceiling; one at a time', async () => {
     const parts = onCanvas(usualPicture(), canvasOfShape('16:9', 270));
     await desk.call('edit', {
-      edit: { kind: 'setPicture', parts: { ...parts, rate: { over: 24, under: 1 } } },
+      edit: { kind: 'setPicture', parts: { ...parts, rate: { over: 24, under: 1 }, matched: true } },
       mergeKey: null,
       by: 'page',
       seq: 1,
@@ -65,6 +65,7 @@ describe('pictures of the sample session on the desk', () => {
     const made = view().madePicture!;
     expect(made.files.map(({ what }) => what)).toEqual(['video', 'cover']);
     expect(made).toMatchObject({ canvas: parts.canvas, rate: '24', tiles: 4, current: true });
+    expect(made.notes.some((note) => note.includes('is matched to the others'))).toBe(true);
     expect(Math.abs(made.integratedLufs! + 14)).toBeLessThan(0.1);
     // AAC decoded: what is tolerated above the ceiling is told in app/picture/mix-sound.ts.
     expect(made.truePeakDbtp).toBeLessThan(-0.9);
