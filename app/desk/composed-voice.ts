@@ -80,6 +80,7 @@ export function compose(
       frame: secondsToFrames(passages[index + 1]!.fromSec, SESSION_RATE_HZ),
       fadeFrames: secondsToFrames(match.fadeSec, SESSION_RATE_HZ),
       stepDb: match.stepDb === null ? 0 : held(match.stepDb + gains, MOST_MATCH_DB),
+      tiltDb: match.tiltDb,
       likeness: match.likeness,
     };
   });

@@ -1,5 +1,6 @@
 import { dbToRatio } from '../signal/decibels.ts';
 import type { Sound } from '../signal/sound.ts';
+import { Brightness } from './brightness.ts';
 
 /** A take in a composed sound. */
 export interface ComposedPart {
@@ -16,6 +17,8 @@ export interface ComposedJoin {
   readonly fadeFrames: number;
   /** By how much the part before is louder than the one after it at this place, with their gains, dB. */
   readonly stepDb: number;
+  /** By how much it is brighter there, dB; see JoinMatch. */
+  readonly tiltDb: number;
   /** See JoinMatch. */
   readonly likeness: number;
 }
@@ -26,7 +29,7 @@ export const GLIDE_SEC = 4;
 /**
  * A voice made of passages: one part after another, with a crossfade at each join whose power is even for waves as alike
  * as they were found to be (Fink, Holters, Zölzer, Signal-matched power-complementary cross-fading, 2016; equal power
- * where they are not). Levels are matched at the joins, half by each side, and glide back over GLIDE_SEC. Any stretch can
+ * where they are not). Level and tone are matched at the joins, half by each side, and glide back over GLIDE_SEC. Any stretch can
  * be read at any time; the result does not depend on how it was asked for. A part's own samples, where its gain is 0 dB
  * and no join is near, come through to the bit.
  */
@@ -35,7 +38,9 @@ export class ComposedSound implements Sound {
   readonly lengthFrames: number;
   readonly #parts: readonly ComposedPart[];
   readonly #joins: readonly ComposedJoin[];
+  readonly #brightness: Brightness;
   #scratch = new Float32Array(0);
+  #wide = new Float32Array(0);
 
   /** joins: one fewer than parts, in order, their fades apart. */
   constructor(parts: readonly ComposedPart[], joins: readonly ComposedJoin[]) {
@@ -50,6 +55,7 @@ export class ComposedSound implements Sound {
     });
     const last = parts.at(-1)!.sound;
     this.rateHz = last.rateHz;
+    this.#brightness = new Brightness(this.rateHz);
     this.#parts = parts;
     this.#joins = joins;
     const lastJoin = joins.at(-1);
@@ -80,17 +86,28 @@ export class ComposedSound implements Sound {
     return index === this.#joins.length ? Number.POSITIVE_INFINITY : fadeEnd(this.#joins[index]!);
   }
 
-  /** The samples of a part with its gain and fades; valid until the next call. */
+  /** The samples of a part with its gain, tone and fades; valid until the next call. */
   #shaped(index: number, from: number, to: number): Float32Array {
-    if (this.#scratch.length < to - from) this.#scratch = new Float32Array(to - from);
-    const samples = this.#scratch.subarray(0, to - from);
+    const { reach } = this.#brightness;
+    const frames = to - from;
+    if (this.#scratch.length < frames) this.#scratch = new Float32Array(frames);
+    const samples = this.#scratch.subarray(0, frames);
     const { sound, gainDb } = this.#parts[index]!;
-    sound.read(from, samples);
     const before = this.#joins[index - 1];
     const after = this.#joins[index];
     const levels = new PartLevel(gainDb, before, after, this.rateHz);
-    for (let n = 0; n < samples.length; n++) {
+    const isToned = levels.isToned(from, to);
+    let wide = samples;
+    if (isToned) {
+      if (this.#wide.length !== frames + 2 * reach) this.#wide = new Float32Array(frames + 2 * reach);
+      wide = this.#wide;
+      sound.read(from - reach, wide);
+      samples.set(wide.subarray(reach, reach + frames));
+    } else sound.read(from, samples);
+    for (let n = 0; n < frames; n++) {
       const frame = from + n;
+      const tiltDb = isToned ? levels.tiltAt(frame) : 0;
+      if (tiltDb !== 0) samples[n] = this.#brightness.at(wide, n + reach, dbToRatio(tiltDb));
       const levelDb = levels.at(frame);
       let gain = levelDb === 0 ? 1 : dbToRatio(levelDb);
       if (before !== undefined && frame < fadeEnd(before)) gain *= fadeAt(before, frame, true);
@@ -101,7 +118,7 @@ export class ComposedSound implements Sound {
   }
 }
 
-/** The gain of one part without its fades: its own, and what matches it to its neighbours at the joins. */
+/** Gain and tone of one part without its fades: its own, and what matches it to its neighbours at the joins. */
 export class PartLevel {
   readonly #gainDb: number;
   readonly #before: ComposedJoin | undefined;
@@ -123,9 +140,38 @@ export class PartLevel {
     const before = this.#before;
     const after = this.#after;
     let levelDb = this.#gainDb;
-    if (before !== undefined) levelDb += 0.5 * before.stepDb * glideAt((frame - before.frame) / this.#glideFrames);
-    if (after !== undefined) levelDb -= 0.5 * after.stepDb * glideAt((after.frame - frame) / this.#glideFrames);
+    if (before !== undefined) levelDb += 0.5 * before.stepDb * this.#since(frame);
+    if (after !== undefined) levelDb -= 0.5 * after.stepDb * this.#until(frame);
     return levelDb;
+  }
+
+  /** How much brighter it is made at a session frame, dB. */
+  tiltAt(frame: number): number {
+    const before = this.#before;
+    const after = this.#after;
+    let tiltDb = 0;
+    if (before !== undefined && before.tiltDb !== 0) tiltDb += 0.5 * before.tiltDb * this.#since(frame);
+    if (after !== undefined && after.tiltDb !== 0) tiltDb -= 0.5 * after.tiltDb * this.#until(frame);
+    return tiltDb;
+  }
+
+  /** Whether its tone is changed anywhere in a stretch. */
+  isToned(from: number, to: number): boolean {
+    const before = this.#before;
+    const after = this.#after;
+    const glide = this.#glideFrames;
+    return (
+      (before !== undefined && before.tiltDb !== 0 && from < before.frame + glide) ||
+      (after !== undefined && after.tiltDb !== 0 && to > after.frame - glide)
+    );
+  }
+
+  #since(frame: number): number {
+    return glideAt((frame - this.#before!.frame) / this.#glideFrames);
+  }
+
+  #until(frame: number): number {
+    return glideAt((this.#after!.frame - frame) / this.#glideFrames);
   }
 }
 

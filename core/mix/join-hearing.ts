@@ -9,6 +9,9 @@ export interface Heard {
   readonly fromSec: number;
   /** Level, dB re full-scale power. */
   readonly levelDb: Float64Array;
+  /** Levels below and above BRIGHT_HZ, dB; only for comparing two sounds. */
+  readonly lowDb: Float64Array;
+  readonly highDb: Float64Array;
   /** Session times at which notes begin. */
   readonly beginningsSec: readonly number[];
   /** The level that loud moments reach here, dB: the 95th percentile. */
@@ -17,6 +20,8 @@ export interface Heard {
 
 /** Seconds between two values. Our own choice: a fifth of the shortest note that matters. */
 export const HOP_SEC = 0.005;
+/** What lies above it makes a tone bright: over the fundamentals of all but the highest notes, Hz. */
+export const BRIGHT_HZ = 1200;
 const BAND_COUNT = 24;
 const LOWEST_HZ = 90;
 const HIGHEST_HZ = 12_000;
@@ -52,6 +57,10 @@ export function hear(sound: Sound, fromSec: number, toSec: number): Heard {
   const re = new Float64Array(fft.bins);
   const im = new Float64Array(fft.bins);
   const levelDb = new Float64Array(count);
+  const lowDb = new Float64Array(count);
+  const highDb = new Float64Array(count);
+  const split = Math.round((BRIGHT_HZ * size) / rateHz);
+  const top = Math.min(fft.bins, Math.round((HIGHEST_HZ * size) / rateHz));
   const bandDb = new Float64Array(count * BAND_COUNT);
   for (let n = 0; n < count; n++) {
     let power = 0;
@@ -62,6 +71,8 @@ export function hear(sound: Sound, fromSec: number, toSec: number): Heard {
     }
     levelDb[n] = powerToDb(power / windowPower + 1e-12);
     fft.forward(input, re, im);
+    lowDb[n] = powerToDb(energyOf(re, im, bands[0]!, split) + 1e-12);
+    highDb[n] = powerToDb(energyOf(re, im, split, top) + 1e-12);
     for (let band = 0; band < BAND_COUNT; band++) {
       let energy = 1e-12;
       for (let bin = bands[band]!; bin < bands[band + 1]!; bin++) energy += re[bin]! ** 2 + im[bin]! ** 2;
@@ -71,6 +82,8 @@ export function hear(sound: Sound, fromSec: number, toSec: number): Heard {
   return {
     fromSec: first / rateHz,
     levelDb,
+    lowDb,
+    highDb,
     beginningsSec: beginningsOf(bandDb, count).map((n) => first / rateHz + n * HOP_SEC),
     loudDb: percentile(levelDb, 0.95),
   };
@@ -80,6 +93,12 @@ export function hear(sound: Sound, fromSec: number, toSec: number): Heard {
 export function levelAt(heard: Heard, atSec: number): number {
   const index = Math.round((atSec - heard.fromSec) / HOP_SEC);
   return heard.levelDb[Math.max(0, Math.min(heard.levelDb.length - 1, index))]!;
+}
+
+function energyOf(re: Float64Array, im: Float64Array, from: number, to: number): number {
+  let energy = 0;
+  for (let bin = from; bin < to; bin++) energy += re[bin]! ** 2 + im[bin]! ** 2;
+  return energy;
 }
 
 function bandEdges(size: number, rateHz: number): number[] {
@@ -120,7 +139,8 @@ function beginningsOf(bandDb: Float64Array, count: number): number[] {
   return found;
 }
 
-function percentile(values: Float64Array, part: number): number {
+/** The value below which a part of all lies, 0 to 1. */
+export function percentile(values: Float64Array, part: number): number {
   const sorted = values.slice().sort();
   return sorted[Math.min(sorted.length - 1, Math.floor(part * sorted.length))] ?? 0;
 }

@@ -1,5 +1,5 @@
 import type { Sound } from '../signal/sound.ts';
-import { type Heard, HOP_SEC, hear, levelAt } from './join-hearing.ts';
+import { type Heard, HOP_SEC, hear, levelAt, percentile } from './join-hearing.ts';
 
 /** The two sounds that meet at a join, both on the session's time line and at one rate. */
 export interface JoinPair {
@@ -28,6 +28,8 @@ export interface JoinMatch {
   readonly fadeSec: number;
   /** By how much the left take is louder than the right one around the join, dB; null where that cannot be told. */
   readonly stepDb: number | null;
+  /** By how much the left take is brighter: its difference above 1.2 kHz less that below, dB; 0 where that cannot be told. */
+  readonly tiltDb: number;
   /** How alike the two waves are within the fade, -1 to 1, -0.25 at least: what the crossfade has to allow for. */
   readonly likeness: number;
 }
@@ -50,6 +52,11 @@ const COMPARE_SEC = 2;
 /** Only what is within this of the loud moments counts as music when levels are compared, dB. */
 const GATE_DB = 18;
 const MOST_STEP_DB = 18;
+/** More difference in tone than this is another instrument or a blanket over the microphone: only so much is matched, dB. */
+const MOST_TILT_DB = 6;
+/** Music above 1.2 kHz stands out of its noise by this, or is within this of what is below, dB. */
+const OVER_NOISE_DB = 10;
+const OVERTONES_DB = 25;
 /** A stretch this far below a take's music holds none, dB. */
 const NO_MUSIC_DB = 22;
 /** A fade as short as this before a note may dip for a moment, which the note covers, but not flare up, s. */
@@ -102,8 +109,9 @@ export function matchJoin(pair: JoinPair, atSec: number): JoinMatch {
   const depth = depthOf(pair, left, right);
   const kind = kindAt(left, right, depth, atSec);
   const fadeSec = fadeAt(left, right, depth(atSec), atSec);
-  const stepDb = stepBetween(pair, left, right, atSec);
-  return { kind, fadeSec, stepDb, likeness: kind === 'rest' ? 0 : allowedFor(pair, atSec, fadeSec) };
+  const stepDb = stepBetween(pair, left, right, atSec, 'levelDb');
+  const tiltDb = tiltBetween(pair, left, right, atSec);
+  return { kind, fadeSec, stepDb, tiltDb, likeness: kind === 'rest' ? 0 : allowedFor(pair, atSec, fadeSec) };
 }
 
 /** How far below the loud moments both takes are at a session time, dB; the louder counts. */
@@ -152,20 +160,40 @@ function fadeAt(left: Heard, right: Heard, depthDb: number, atSec: number): numb
  * Difference of the levels at a join, dB, from the moments around it at which both takes sound, the nearer the heavier: a
  * straight line through them, since one take may swell where the other does not.
  */
-function stepBetween(pair: JoinPair, left: Heard, right: Heard, atSec: number): number | null {
+function stepBetween(
+  pair: JoinPair,
+  left: Heard,
+  right: Heard,
+  atSec: number,
+  what: 'levelDb' | 'lowDb' | 'highDb',
+): number | null {
   if (isWithoutMusic(left, pair.leftDb) || isWithoutMusic(right, pair.rightDb)) return null;
   const counted: Counted[] = [];
   left.levelDb.forEach((level, n) => {
     const farSec = left.fromSec + n * HOP_SEC - atSec;
     const other = right.levelDb[n]!;
+    const stepDb = left[what][n]! - right[what][n]!;
     if (Math.abs(farSec) >= COMPARE_SEC || level < left.loudDb - GATE_DB || other < right.loudDb - GATE_DB) return;
-    counted.push({ weight: 0.5 + 0.5 * Math.cos((Math.PI * farSec) / COMPARE_SEC), farSec, stepDb: level - other });
+    counted.push({ weight: 0.5 + 0.5 * Math.cos((Math.PI * farSec) / COMPARE_SEC), farSec, stepDb });
   });
   if (counted.length < LEAST_COMPARED) return null;
   // Where one take is a note further on, their levels say nothing of each other.
   const usual = counted.map((one) => one.stepDb).sort((one, other) => one - other)[counted.length >> 1]!;
   const stepDb = lineAt(counted.filter((one) => Math.abs(one.stepDb - usual) < SAME_MOMENT_DB));
   return Math.max(-MOST_STEP_DB, Math.min(MOST_STEP_DB, stepDb));
+}
+
+function tiltBetween(pair: JoinPair, left: Heard, right: Heard, atSec: number): number {
+  if (!isBright(left) || !isBright(right)) return 0;
+  const low = stepBetween(pair, left, right, atSec, 'lowDb');
+  const high = stepBetween(pair, left, right, atSec, 'highDb');
+  return low === null || high === null ? 0 : Math.max(-MOST_TILT_DB, Math.min(MOST_TILT_DB, high - low));
+}
+
+/** Whether what is heard above 1.2 kHz is music: else two takes would be matched in their noise. */
+function isBright({ lowDb, highDb }: Heard): boolean {
+  const loud = percentile(highDb, 0.75);
+  return loud - percentile(highDb, 0.05) > OVER_NOISE_DB || loud > percentile(lowDb, 0.75) - OVERTONES_DB;
 }
 
 interface Counted {

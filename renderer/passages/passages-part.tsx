@@ -83,7 +83,7 @@ function JoinLine({ voice, index, atSec, match, onSaid }: JoinLineProps) {
       <span className="passages-match faint">
         {match === undefined
           ? 'The join is being made …'
-          : `${kindWords[match.kind]}, fade ${figure(1000 * match.fadeSec, 0)} ms, level matched by ${change(match.stepDb)} dB`}
+          : `${kindWords[match.kind]}, fade ${figure(1000 * match.fadeSec, 0)} ms, level matched by ${change(match.stepDb)} dB, tone by ${change(match.tiltDb)} dB`}
       </span>
       <Button
         small

@@ -125,5 +125,6 @@ export function inventedJoins(voice: Voice): JoinView[] {
     kind: 'rest',
     fadeSec: 0.02 + 0.01 * n,
     stepDb: 0.4 - n,
+    tiltDb: n,
   }));
 }

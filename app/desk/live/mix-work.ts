@@ -115,6 +115,7 @@ function viewOf({ voice, take, blended, composed }: RenderPart): BlendView['voic
     kind: match.kind,
     fadeSec: match.fadeSec,
     stepDb: composed!.joins[index]!.stepDb,
+    tiltDb: match.tiltDb,
   }));
   return { ...finding, voiceId: voice.id, takeId: take.id, reason, isOff, joins };
 }

@@ -113,6 +113,8 @@ export interface JoinView {
   readonly fadeSec: number;
   /** What was left between the levels of the two at this place and is matched, dB. */
   readonly stepDb: number;
+  /** By how much the take before it was brighter (above 1.2 kHz), which is matched as well, dB. */
+  readonly tiltDb: number;
 }
 
 /** Long work in the background. */

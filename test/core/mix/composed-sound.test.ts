@@ -27,6 +27,7 @@ const joinAt = (sec: number, more: Partial<ComposedJoin> = {}): ComposedJoin => 
   frame: sec * RATE_HZ,
   fadeFrames: 960,
   stepDb: 0,
+  tiltDb: 0,
   likeness: 0,
   ...more,
 });
@@ -48,7 +49,10 @@ describe('a sound composed of passages', () => {
   });
 
   it('does not depend on how it is asked for: blocks of 1, 7, 128 and 4096 give the same samples', () => {
-    const joins = [joinAt(0.25, { stepDb: 3, likeness: 0.4 }), joinAt(0.6, { stepDb: -2, fadeFrames: 5760 })];
+    const joins = [
+      joinAt(0.25, { stepDb: 3, tiltDb: 2, likeness: 0.4 }),
+      joinAt(0.6, { stepDb: -2, fadeFrames: 5760 }),
+    ];
     const made = new ComposedSound(
       parts.map((part, n) => ({ ...part, gainDb: n - 1 })),
       joins,
@@ -87,6 +91,26 @@ describe('a sound composed of passages', () => {
     expect(at(10.02)).toBeCloseTo(-23, 0);
     expect(at(10 - GLIDE_SEC - 0.1)).toBeCloseTo(-20, 0);
     expect(at(10 + GLIDE_SEC)).toBeCloseTo(-26, 0);
+  });
+
+  it('meets in the middle of a difference of 6 dB in the high part, and leaves the low part as it is', () => {
+    const tone = (hz: number): Sound =>
+      soundOf(
+        Float32Array.from({ length: 20 * RATE_HZ }, (_, n) => 0.1 * Math.sin((2 * Math.PI * hz * n) / RATE_HZ)),
+        RATE_HZ,
+      );
+    for (const [hz, before, after] of [
+      [300, -23, -23],
+      [5000, -26, -20],
+    ] as const) {
+      const two = [tone(hz), tone(hz)].map((sound) => ({ sound, gainDb: 0 }));
+      const made = new ComposedSound(two, [joinAt(10, { tiltDb: 6 })]);
+      const at = (sec: number): number => levelDb(read(made, sec * RATE_HZ, RATE_HZ / 10));
+      // 0.15 dB: the filter's ripple.
+      expect(Math.abs(at(9.88) - before)).toBeLessThan(0.15);
+      expect(Math.abs(at(10.02) - after)).toBeLessThan(0.15);
+      expect(Math.abs(at(10 + GLIDE_SEC) + 23.01)).toBeLessThan(0.01);
+    }
   });
 
   it('refuses joins whose fades meet, and as many joins as parts', () => {

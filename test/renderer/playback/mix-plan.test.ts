@@ -72,7 +72,7 @@ describe('planMix', () => {
     ].reduce(apply, view.session);
     const joined = (atSec: number | null): DeskView => {
       const join = { atSec: atSec ?? 0, leftTakeId: 'take-1', rightTakeId: 'take-1b', kind: 'rest' as const };
-      const joins = atSec === null ? [] : [{ ...join, fadeSec: 0.02, stepDb: 0 }];
+      const joins = atSec === null ? [] : [{ ...join, fadeSec: 0.02, stepDb: 0, tiltDb: 0 }];
       const voices = view.blend!.voices.map((one, n) => (n === 0 ? { ...one, joins } : one));
       return { ...view, session, blend: { ...view.blend!, voices } };
     };
