@@ -9,6 +9,8 @@ const REST_SEC = 4;
 const LEAST_MUSIC_SEC = 8;
 /** A clap between two takes is at least so like one. */
 const LEAST_LIKENESS = 0.5;
+/** More sharp sounds in one rest are a click that is heard, or knocking about. */
+const MOST_CLAPS = 4;
 /** Music is at most this far below the loud moments of the clip, dB, and stands this far out of its quiet. */
 const MUSIC_DB = 30;
 const OUT_OF_QUIET_DB = 8;
@@ -25,8 +27,9 @@ export function severalTakes(levels: Levels): number[] {
   const begins: number[] = [];
   runs.forEach((run, index) => {
     const since = runs[index - 1]?.toSec ?? 0;
-    const clap = claps.findLast(({ atSec }) => atSec > since + 0.5 && atSec < run.fromSec + STEP_SEC);
-    if (clap !== undefined) begins.push(clap.atSec);
+    const between = claps.filter(({ atSec }) => atSec > since + 0.5 && atSec < run.fromSec + STEP_SEC);
+    const clap = between.at(-1);
+    if (clap !== undefined && between.length <= MOST_CLAPS) begins.push(clap.atSec);
     else if (index === 0) begins.push(run.fromSec);
   });
   return begins.length < 2 ? [] : begins;

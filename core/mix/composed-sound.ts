@@ -104,6 +104,11 @@ export class ComposedSound implements Sound {
       sound.read(from - reach, wide);
       samples.set(wide.subarray(reach, reach + frames));
     } else sound.read(from, samples);
+    if (!levels.isMoving(from, to)) {
+      const gain = dbToRatio(gainDb);
+      if (gain !== 1) for (let n = 0; n < frames; n++) samples[n]! *= gain;
+      return samples;
+    }
     for (let n = 0; n < frames; n++) {
       const frame = from + n;
       const tiltDb = isToned ? levels.tiltAt(frame) : 0;
@@ -153,6 +158,16 @@ export class PartLevel {
     if (before !== undefined && before.tiltDb !== 0) tiltDb += 0.5 * before.tiltDb * this.#since(frame);
     if (after !== undefined && after.tiltDb !== 0) tiltDb -= 0.5 * after.tiltDb * this.#until(frame);
     return tiltDb;
+  }
+
+  /** Whether a join is so near to a stretch that something changes in it. */
+  isMoving(from: number, to: number): boolean {
+    const before = this.#before;
+    const after = this.#after;
+    return (
+      (before !== undefined && from < Math.max(before.frame + this.#glideFrames, fadeEnd(before))) ||
+      (after !== undefined && to > Math.min(after.frame - this.#glideFrames, fadeStart(after)))
+    );
   }
 
   /** Whether its tone is changed anywhere in a stretch. */

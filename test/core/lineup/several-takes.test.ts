@@ -47,6 +47,20 @@ describe('a clip with several takes one after another', () => {
     expect(clip(60, [5, 55], [[9, 50]])).toEqual([]);
   });
 
+  it('is not one with a click that goes on through a long rest', () => {
+    const clicks = Array.from({ length: 14 }, (_, n) => 28.4 + 0.8 * n);
+    expect(
+      clip(
+        60,
+        [5, ...clicks.filter((atSec) => atSec < 38)],
+        [
+          [9, 28],
+          [38.5, 56],
+        ],
+      ),
+    ).toEqual([]);
+  });
+
   it('is not one in which only tuning came before', () => {
     expect(
       clip(
