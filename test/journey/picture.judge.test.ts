@@ -112,7 +112,7 @@ describe('the picture of the sample on the real desk', () => {
     await page.getByText('1:1', { exact: true }).click();
     await page.getByLabel('Size').selectOption('720');
     await page.getByText('little', { exact: true }).click();
-    await page.getByRole('button', { name: 'Render the video' }).click();
+    await page.getByRole('button', { name: 'Render the video', exact: true }).click();
     await page.getByRole('heading', { name: 'Your video is ready' }).waitFor({ timeout: 120_000 });
     await keepScreens(page, '9-video');
     const folder = join(home, 'Partsong');

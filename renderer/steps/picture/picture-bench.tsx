@@ -1,5 +1,6 @@
 import { useCallback, useEffect, useMemo, useRef, useState } from 'react';
 import { ask, useView } from '../../desk/desk-store.ts';
+import { addShortcuts } from '../../help/shortcuts.ts';
 import { Note } from '../../parts/note.tsx';
 import { useWidth } from '../drawing/use-width.ts';
 import { CanvasPart, TilingPart } from './canvas-part.tsx';
@@ -32,6 +33,16 @@ export function PictureBench() {
       isHere = false;
     };
   }, []);
+  useEffect(
+    () =>
+      addShortcuts('On a tile of the picture', [
+        { keys: 'arrowleft', words: 'Move it (all arrows)', run: null },
+        { keys: 'shift+arrowleft', words: 'Change places with the tile there (all arrows)', run: null },
+        { keys: 'mod+arrowleft', words: 'Make it larger or smaller (all arrows)', run: null },
+        { keys: 'escape', words: 'Let go of a drag, nothing changed', run: null },
+      ]),
+    [],
+  );
   const onCannotPlay = useCallback((takeId: string): void => {
     if (cannotPlay.current.has(takeId)) return;
     cannotPlay.current.add(takeId);
