@@ -21,6 +21,7 @@ const names: Readonly<Record<CallName, true>> = {
   relink: true,
   searchMissing: true,
   joinPoints: true,
+  listenToPitch: true,
   stopJob: true,
   render: true,
   readScore: true,

@@ -181,6 +181,7 @@ export const stepsInOrder: readonly { readonly name: StepName; readonly label: s
   { name: 'takes', label: 'Takes' },
   { name: 'clean', label: 'Clean' },
   { name: 'lineUp', label: 'Line up' },
+  { name: 'intonation', label: 'Intonation' },
   { name: 'blend', label: 'Blend' },
   { name: 'picture', label: 'Picture' },
   { name: 'render', label: 'Render' },

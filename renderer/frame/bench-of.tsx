@@ -3,6 +3,7 @@ import { stepsInOrder } from '../desk/desk-store.ts';
 import { BlendBench } from '../steps/blend/blend-bench.tsx';
 import { CleanBench } from '../steps/clean/clean-bench.tsx';
 import { GuideBench } from '../steps/guide/guide-bench.tsx';
+import { IntonationBench } from '../steps/intonation/intonation-bench.tsx';
 import { LineUpBench } from '../steps/line-up/line-up-bench.tsx';
 import { PictureBench } from '../steps/picture/picture-bench.tsx';
 import { RenderBench } from '../steps/render/render-bench.tsx';
@@ -16,6 +17,7 @@ const benches = {
   takes: TakesBench,
   clean: CleanBench,
   lineUp: LineUpBench,
+  intonation: IntonationBench,
   blend: BlendBench,
   picture: PictureBench,
   render: RenderBench,

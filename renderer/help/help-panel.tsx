@@ -52,6 +52,10 @@ function Way() {
           <strong>Line up.</strong> All takes are laid on one time line. Where the evidence is weak you are asked.
         </li>
         <li>
+          <strong>Intonation.</strong> If you like, let Partsong listen to the pitch: what A you play by, which chords
+          are out of tune, who is early or late.
+        </li>
+        <li>
           <strong>Blend.</strong> Voices are brought to their loudness and set on the stage. Move what you wish.
         </li>
         <li>

@@ -225,6 +225,34 @@ export const words = {
     name: 'Reference pitch',
     text: 'How high the A above middle C sounds. 440 Hz is usual today; 415 Hz, about a half tone lower, is common for early music.',
   },
+  cents: {
+    name: 'Cents',
+    text: 'A cent is a hundredth of a half tone. Trained ears hear some 6 cents in long notes; from 15 on Partsong speaks of a note.',
+  },
+  ownPitch: {
+    name: 'Your A',
+    text: 'The pitch your ensemble really plays by, told as its A: the mean of the middles of all voices. Notes are held against it unless you give another.',
+  },
+  pitchDrift: {
+    name: 'Drift of the pitch',
+    text: 'How far the pitch of all voices together sinks or rises from the beginning of the piece to its end.',
+  },
+  pitchSpread: {
+    name: 'Spread of the pitch',
+    text: 'How far the notes of a voice lie about its own middle as a rule. A small spread is steady; good choirs in unison have 10 to 15 cents.',
+  },
+  chordTuning: {
+    name: 'Chords out of tune',
+    text: 'Each interval of a chord is held against its size in equal temperament and its pure size, in which its tones do not beat. Anything between the two is in tune; what lies beyond is told, the worst first.',
+  },
+  earlyLate: {
+    name: 'Early and late',
+    text: 'How much later or earlier than meant a voice’s notes are heard to begin, as a rule. Below 20 ms or so nobody can tell which of two notes came first.',
+  },
+  together: {
+    name: 'Keeping together',
+    text: 'How far the beginnings of notes that belong together lie apart. Good ensembles have 30 to 50 ms, and it is not heard as uneven.',
+  },
   temperament: {
     name: 'Temperament',
     text: 'How the twelve notes of the octave are tuned. Equal fits every key alike; mean-tone has pure major thirds, Pythagorean pure fifths, and just tuning pure chords on the key note.',

@@ -116,7 +116,7 @@ export async function keepScreens(page: Page, name: string): Promise<void> {
 /** Goes to a step of the running order. */
 export async function goTo(
   page: Page,
-  step: 'Guide' | 'Sound check' | 'Takes' | 'Clean' | 'Line up' | 'Blend' | 'Picture' | 'Render',
+  step: 'Guide' | 'Sound check' | 'Takes' | 'Clean' | 'Line up' | 'Intonation' | 'Blend' | 'Picture' | 'Render',
 ): Promise<void> {
   // By the name alone: sentences of other steps hold such words too.
   await page.locator('nav.order .order-name').getByText(step, { exact: true }).click();

@@ -56,7 +56,19 @@ const screens = [
   { name: 'Guide, made and in use', query: 'bars=24', key: '1', ready: 'h3:has-text("Your guide is made")' },
   { name: 'Sound check, without a trial', query: '', key: '2', ready: 'button:has-text("Choose a trial clip")' },
   { name: 'Sound check, after three trials', query: 'trials', key: '2', ready: 'text=All trials' },
-  { name: 'Render, with a finished mix', query: 'rendered', key: '8', ready: 'h3:has-text("Your mix is ready")' },
+  {
+    name: 'Intonation, before it is asked for',
+    query: 'quiet',
+    key: '6',
+    ready: 'text=Nothing of it changes the sound',
+  },
+  {
+    name: 'Intonation, with a report that is old',
+    query: 'pitch=stale&bars=24',
+    key: '6',
+    ready: 'text=Voice by voice',
+  },
+  { name: 'Render, with a finished mix', query: 'rendered', key: '9', ready: 'h3:has-text("Your mix is ready")' },
 ] as const;
 
 async function open(query: string, ready: string, options: Parameters<Browser['newPage']>[0] = {}): Promise<Page> {
@@ -106,6 +118,7 @@ describe('the frame', () => {
         ['rendered', ''],
         ['bars=24', '1'],
         ['trials', '2'],
+        ['pitch&bars=24', '6'],
       ] as const) {
         const page = await open(query, '', { viewport });
         if (key !== '') await page.keyboard.press(key);
@@ -218,7 +231,7 @@ describe('the frame', () => {
 
   it('shows a render on its way with a way to stop it, then where it is', async () => {
     const page = await open('quiet', 'text=Running order');
-    await page.keyboard.press('8');
+    await page.keyboard.press('9');
     await page.getByRole('button', { name: 'Render', exact: true }).click();
     await page.getByRole('button', { name: 'Stop: Rendering the mix' }).first().waitFor();
     await page.getByRole('heading', { name: 'Your mix is ready' }).waitFor();

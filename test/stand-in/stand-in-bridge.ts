@@ -8,13 +8,14 @@ import { beginHistory, doEdit, redo, type Step, undo } from '../../core/session/
 import { emptySession, type Session } from '../../core/session/schema.ts';
 import { inventedJoins, inventedRender, inventedVideo, withCases } from './stand-in-cases.ts';
 import { inventedGuide, inventedPlan, inventedScore, inventedTrials } from './stand-in-guide.ts';
+import { inventedIntonation } from './stand-in-intonation.ts';
 
 const NAMES = ['Soprano recorder', 'Alto recorder', 'Tenor viol', 'Bass viol'];
 
 /**
  * A door onto an invented session, for looking at the screen without a desk. Query: `voices` (4), `length` seconds (60),
- * `takes` of each voice (1), `guide` for one, `bars` (0) of a guide made here, `trials`
- * of the sound check, `empty` for the start screen. Edits, undo and redo work; long work does not.
+ * `takes` of each voice (1), `guide` for one, `bars` (0) of a guide made here, `trials` of the sound check, `pitch` (or
+ * pitch=stale) for a report of the intonation, `empty` for the start screen. Edits, undo and redo work; long work does not.
  */
 export function standInBridge(query: URLSearchParams): Bridge {
   const lengthSec = Number(query.get('length') ?? 60);
@@ -34,6 +35,10 @@ export function standInBridge(query: URLSearchParams): Bridge {
     ...withCases(inventedView(history.present, lengthSec), query, lengthSec),
     madeGuide: query.has('bars') ? inventedGuide() : null,
     trials: query.has('trials') ? inventedTrials() : [],
+    ...(query.has('pitch')
+      ? { steps: { ...inventedView(history.present, lengthSec).steps, intonation: outOfTune } }
+      : {}),
+    intonation: query.has('pitch') ? inventedIntonation(history.present, query.get('pitch')) : null,
     revision,
     ...labels(),
   });
@@ -110,6 +115,22 @@ export function standInBridge(query: URLSearchParams): Bridge {
       setTimeout(() => tellAll({ kind: 'parts', parts: { jobs: [], madePicture: inventedVideo(lengthSec) } }), 1500);
       return { jobId: job.id };
     },
+    listenToPitch: () => {
+      const job = { id: 'job-4', kind: 'pitch' as const, leftSec: 20, canStop: true };
+      const before = query.has('pitch') ? inventedIntonation(history.present, null).report : null;
+      tellAll({
+        kind: 'parts',
+        parts: {
+          jobs: [{ ...job, title: 'Listening to the pitch of 4 voices', fraction: 0.4 }],
+          intonation: { state: 'working', fault: null, report: before },
+        },
+      });
+      setTimeout(
+        () => tellAll({ kind: 'parts', parts: { jobs: [], intonation: inventedIntonation(history.present, null) } }),
+        1500,
+      );
+      return { jobId: job.id };
+    },
     stopJob: () => {
       tellAll({ kind: 'parts', parts: { jobs: [] } });
       return null;
@@ -140,6 +161,12 @@ export function standInBridge(query: URLSearchParams): Bridge {
     pathsOf: async (files) => files.map((file) => `/stand-in/${file.name}`),
   };
 }
+
+const outOfTune = {
+  state: 'lookHere',
+  busy: false,
+  sentence: 'The worst chord is 92 cents out of tune. Listen to it.',
+} as const;
 
 function labelOf(step: Step | undefined, present: Session): string | null {
   return step === undefined ? null : editLabel(step.edit, step.session, present);
@@ -333,6 +360,11 @@ function inventedView(session: Session, lengthSec: number): Omit<DeskView, 'revi
       },
       clean: { state: 'lookHere', busy: false, sentence: 'One silence may hold more than the room.' },
       lineUp: { state: 'lookHere', busy: true, sentence: 'One take asks a question.' },
+      intonation: {
+        state: 'toDo',
+        busy: false,
+        sentence: 'Let Partsong listen to the pitch; you can go on without it.',
+      },
       blend: { state: 'done', busy: false, sentence: 'All voices are at their level.' },
       picture: {
         state: 'toDo',
@@ -346,5 +378,6 @@ function inventedView(session: Session, lengthSec: number): Omit<DeskView, 'revi
     madeGuide: null,
     madePicture: null,
     trials: [],
+    intonation: null,
   };
 }

@@ -14,6 +14,7 @@ import type { TakenIn } from '../take-in.ts';
 import { workFault } from '../work-fault.ts';
 import { ClipCalls } from './clip-calls.ts';
 import { GUIDE_KEY, GuideWork } from './guide-work.ts';
+import { IntonationWork } from './intonation-work.ts';
 import { joinPointsOf } from './join-points.ts';
 import { Ledger } from './ledger.ts';
 import { findingsFor, needLineUp } from './line-up-work.ts';
@@ -44,6 +45,7 @@ export class LiveDesk {
   readonly guides: GuideWork;
   readonly trials: TrialWork;
   readonly sounds: SessionSounds;
+  readonly pitch: IntonationWork;
   readonly videos: PictureWork;
   readonly #tell: (event: DeskEvent) => void;
   readonly #inWords: (error: unknown) => FaultView;
@@ -124,6 +126,12 @@ export class LiveDesk {
       onMove: () => this.#moved(),
       onFault: (fault) => this.#tell({ kind: 'fault', fault: this.#inWords(fault) }),
     });
+    this.pitch = new IntonationWork({
+      desk,
+      takes: () => this.#takes,
+      onMove: () => this.#moved(),
+      inWords: this.#inWords,
+    });
     this.#views = new ViewKeeper(this.#inWords);
     this.#letGo = [
       desk.onChange((change) => this.#onChange(change)),
@@ -189,7 +197,7 @@ export class LiveDesk {
   }
 
   stopJob({ jobId }: CallInput<'stopJob'>): null {
-    const owners = [this.clips, this.#renders, this.guides, this.trials, this.videos];
+    const owners = [this.clips, this.#renders, this.guides, this.trials, this.pitch, this.videos];
     if (!owners.some((owner) => owner.stop(jobId))) this.#ledger.stop(jobId);
     return null;
   }
@@ -252,11 +260,14 @@ export class LiveDesk {
       this.#renders.close(),
       this.guides.close(),
       this.trials.close(),
+      this.pitch.close(),
       this.videos.close(),
     ]);
     // What was not looked at may still be of use.
     if (settled && isStill)
-      this.desk.cache.prune(new Set([...this.#bench.used, RENDER_KEY, GUIDE_KEY, TRIALS_KEY, PICTURE_KEY]));
+      this.desk.cache.prune(
+        new Set([...[...this.#bench.used, RENDER_KEY, GUIDE_KEY, TRIALS_KEY, PICTURE_KEY], ...this.pitch.usedKeys()]),
+      );
     await this.desk.close({ evenIfUnsaved: true });
   }
 
@@ -356,7 +367,8 @@ export class LiveDesk {
     const guides = this.guides.jobs();
     const checks = this.trials.jobs();
     const videos = this.videos.jobs();
-    jobs.push(...guides, ...checks, ...videos);
+    const listening = this.pitch.jobs();
+    jobs.push(...guides, ...checks, ...videos, ...listening);
     const parts = this.#views.partsAnew({
       session: this.desk.session,
       blend: this.#mix?.view ?? null,
@@ -364,6 +376,7 @@ export class LiveDesk {
       madeGuide: this.guides.view(this.desk.session),
       madePicture: this.videos.view(this.desk.session),
       trials: this.trials.trials,
+      intonation: this.pitch.view(this.desk.session),
       jobs,
       busy: {
         guide: guides.length > 0,
@@ -371,6 +384,7 @@ export class LiveDesk {
         takes: this.#ledger.isBusy('look', 'takeIn'),
         clean: this.#ledger.isBusy('clean'),
         lineUp: this.#ledger.isBusy('lineUp'),
+        intonation: listening.length > 0,
         blend: this.#ledger.isBusy('measure', 'master'),
         picture: videos.length > 0 || this.#ledger.isBusy('proxy'),
         render: render !== undefined,
@@ -398,6 +412,7 @@ export class LiveDesk {
       this.guides.jobs().length > 0 ||
       this.trials.jobs().length > 0 ||
       this.videos.jobs().length > 0 ||
+      this.pitch.jobs().length > 0 ||
       this.#renders.job() !== undefined
     );
   }

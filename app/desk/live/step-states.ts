@@ -1,3 +1,4 @@
+import { WARN_CENTS } from '../../../core/pitch/audibility.ts';
 import { heardTakes, soundingTake } from '../../../core/session/passages.ts';
 import type { Session, Take } from '../../../core/session/schema.ts';
 import type {
@@ -9,6 +10,7 @@ import type {
   TakeFacts,
 } from '../../shell/contract/desk-view.ts';
 import type { TrialView } from '../../shell/contract/guide-view.ts';
+import type { IntonationView } from '../../shell/contract/intonation-view.ts';
 import type { MadePictureView } from '../../shell/contract/picture-view.ts';
 
 /** All that the states of the steps depend on. */
@@ -21,6 +23,7 @@ export interface StepsInput {
   readonly madePicture: MadePictureView | null;
   /** Newest first. */
   readonly trials: readonly TrialView[];
+  readonly intonation: IntonationView | null;
   readonly busy: Readonly<Record<StepName, boolean>>;
 }
 
@@ -37,6 +40,7 @@ export function stepStates(input: StepsInput): Record<StepName, StepView> {
     takes: view('takes', takesStep(input)),
     clean: view('clean', cleanStep(input)),
     lineUp: view('lineUp', lineUpStep(input)),
+    intonation: view('intonation', intonationStep(input)),
     blend: view('blend', blendStep(input)),
     picture: view('picture', pictureStep(input)),
     render: view('render', renderStep(input)),
@@ -147,6 +151,29 @@ function lineUpStep(input: StepsInput): Told {
   const byHand = used.filter((take) => take.placement?.by === 'user').length;
   const hand = byHand === 0 ? '' : ` ${byHand} by hand.`;
   return ['done', `${counted(used.length, 'take has its', 'takes have their')} place.${hand}`];
+}
+
+function intonationStep({ intonation }: StepsInput): Told {
+  const report = intonation?.report ?? null;
+  if (intonation?.state === 'faulty') return ['lookHere', 'The pitch could not be listened to. See why.'];
+  if (report === null) return ['toDo', 'Let Partsong listen to the pitch; you can go on without it.'];
+  if (intonation?.state === 'stale') return ['toDo', 'Takes or places have changed since the pitch was listened to.'];
+  if (report.intonation === null) return ['lookHere', 'No pitch could be measured. See why.'];
+  const out = report.intonation.worstChords.filter(({ worst }) => Math.abs(worst.offCents) >= WARN_CENTS);
+  const unheard = report.voices.filter(({ verdict }) => verdict.kind !== 'pitched' && verdict.kind !== 'unsure');
+  const without = unheard.length === 0 ? '' : ` ${names(unheard)} could not be measured.`;
+  if (out.length > 0) {
+    const worst = Math.max(...out.map((chord) => Math.abs(chord.worst.offCents)));
+    return ['lookHere', `The worst chord is ${worst.toFixed(0)} cents out of tune. Listen to it.${without}`];
+  }
+  const { reference, chordsMeasured } = report.intonation;
+  const a = `A is ${reference.hz.toFixed(1)} Hz`;
+  return [
+    'done',
+    chordsMeasured === 0
+      ? `${a}; no chords were measured.${without}`
+      : `${a}; no chord is out of tune by ${WARN_CENTS} cents.${without}`,
+  ];
 }
 
 function blendStep(input: StepsInput): Told {

@@ -2,6 +2,7 @@ import { emptySession, type Session } from '../../../core/session/schema.ts';
 import type { BlendView, DeskView, JobView, RenderView, StepName, TakeFacts } from '../../shell/contract/desk-view.ts';
 import type { DeskEvent } from '../../shell/contract/events.ts';
 import type { MadeGuideView, TrialView } from '../../shell/contract/guide-view.ts';
+import type { IntonationView } from '../../shell/contract/intonation-view.ts';
 import type { MadePictureView } from '../../shell/contract/picture-view.ts';
 import { findMusic } from '../blend.ts';
 import type { PictureProgress } from './picture-state.ts';
@@ -11,7 +12,7 @@ import type { ClipProgress, TakeProgress } from './take-state.ts';
 
 type Parts = Pick<
   DeskView,
-  'takes' | 'guide' | 'blend' | 'steps' | 'jobs' | 'render' | 'madeGuide' | 'madePicture' | 'trials'
+  'takes' | 'guide' | 'blend' | 'steps' | 'jobs' | 'render' | 'madeGuide' | 'madePicture' | 'trials' | 'intonation'
 >;
 type Told = Partial<Omit<Parts, 'takes'>>;
 
@@ -23,6 +24,8 @@ export interface PartsInput {
   readonly madeGuide: MadeGuideView | null;
   readonly madePicture: MadePictureView | null;
   readonly trials: readonly TrialView[];
+  /** The same object as long as nothing of it changes: it is long, and looked at often. */
+  readonly intonation: IntonationView | null;
   readonly jobs: readonly JobView[];
   readonly busy: Readonly<Record<StepName, boolean>>;
 }
@@ -41,6 +44,7 @@ export class ViewKeeper {
     madeGuide: null,
     madePicture: null,
     trials: [],
+    intonation: null,
   };
 
   constructor(inWords: FaultWords) {
@@ -88,10 +92,11 @@ export class ViewKeeper {
 
   /** The parts that are new; undefined when none is. */
   partsAnew(input: PartsInput): Told | undefined {
-    const { blend, render, jobs, madeGuide, madePicture, trials } = input;
+    const { blend, render, jobs, madeGuide, madePicture, trials, intonation } = input;
     const guide = this.#guide;
     const steps = stepStates({ ...input, takes: this.#facts(), guide });
-    this.#told = { blend, render, jobs, steps, madeGuide, madePicture, trials };
+    const isHeardAnew = intonation !== this.#told.intonation;
+    this.#told = { blend, render, jobs, steps, madeGuide, madePicture, trials, intonation };
     const told: Told = {
       ...this.#ifNew('guide', guide),
       ...this.#ifNew('blend', blend),
@@ -101,6 +106,7 @@ export class ViewKeeper {
       ...this.#ifNew('madeGuide', madeGuide),
       ...this.#ifNew('madePicture', madePicture),
       ...this.#ifNew('trials', trials),
+      ...(isHeardAnew ? { intonation } : {}),
     };
     return Object.keys(told).length === 0 ? undefined : told;
   }
@@ -125,8 +131,9 @@ const NOTHING = {
   render: null,
   madePicture: null,
   trials: [],
+  intonation: null,
   busy: {
     ...{ guide: false, soundCheck: false, takes: false, clean: false, lineUp: false },
-    ...{ blend: false, picture: false, render: false },
+    ...{ intonation: false, blend: false, picture: false, render: false },
   },
 } as const;

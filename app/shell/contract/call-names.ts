@@ -16,6 +16,7 @@ const known: Readonly<Record<CallName, true>> = {
   relink: true,
   searchMissing: true,
   joinPoints: true,
+  listenToPitch: true,
   stopJob: true,
   render: true,
   readScore: true,

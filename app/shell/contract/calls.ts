@@ -43,6 +43,14 @@ export const callInputs = {
     rightTakeId: idSchema,
     atSec: z.number().min(-1e6).max(1e6),
   }),
+  /** Follows the pitch of the voices and holds it against the score, or the keys, in the background. */
+  listenToPitch: z.strictObject({
+    /** A4, Hz; null for the ensemble's own. */
+    referenceHz: z.number().min(380).max(500).nullable(),
+    temperament: z.enum(['equal', 'pythagorean', 'meanTone', 'just']),
+    /** 0 (C) to 11 (B); of no account in an equal temperament. */
+    tonic: z.number().int().min(0).max(11),
+  }),
   stopJob: z.strictObject({ jobId: z.string().max(64) }),
   render: z.strictObject({
     /** null: a folder "renders" in the session's. */
@@ -102,6 +110,7 @@ export interface CallOutputs {
   searchMissing: { readonly found: number; readonly missing: number };
   /** Best first; never empty. */
   joinPoints: { readonly points: readonly { readonly atSec: number; readonly kind: JoinKind }[] };
+  listenToPitch: { readonly jobId: string };
   stopJob: null;
   render: { readonly jobId: string };
   readScore: ScoreView;

@@ -3,6 +3,7 @@ import type { NoiseReport, SilenceReport } from '../../../core/session/report.ts
 import type { Session } from '../../../core/session/schema.ts';
 import type { BlendFinding } from '../../../core/session/strip-of.ts';
 import type { MadeGuideView, TrialView } from './guide-view.ts';
+import type { IntonationView } from './intonation-view.ts';
 import type { MadePictureView, TakePictureView } from './picture-view.ts';
 
 /** A fault as the screen shows it: what happened, to which file, and what to do. */
@@ -23,7 +24,16 @@ export interface SpanView {
 export type Listen = 'before' | 'after' | 'takenAway';
 
 /** The steps of the running order that there are so far. */
-export type StepName = 'guide' | 'soundCheck' | 'takes' | 'clean' | 'lineUp' | 'blend' | 'picture' | 'render';
+export type StepName =
+  | 'guide'
+  | 'soundCheck'
+  | 'takes'
+  | 'clean'
+  | 'lineUp'
+  | 'intonation'
+  | 'blend'
+  | 'picture'
+  | 'render';
 export type StepState = 'toDo' | 'lookHere' | 'done';
 
 export interface StepView {
@@ -125,6 +135,7 @@ export interface JobView {
     | 'clean'
     | 'lineUp'
     | 'lay'
+    | 'pitch'
     | 'measure'
     | 'render'
     | 'search'
@@ -187,6 +198,8 @@ export interface DeskView {
   readonly madePicture: MadePictureView | null;
   /** Clips given to the sound check, newest first. */
   readonly trials: readonly TrialView[];
+  /** Null until the user had the pitch listened to. */
+  readonly intonation: IntonationView | null;
 }
 
 /** What the start screen knows. */

@@ -31,7 +31,16 @@ export type DeskEvent =
       readonly parts: Partial<
         Pick<
           DeskView,
-          'guide' | 'blend' | 'steps' | 'jobs' | 'render' | 'saved' | 'madeGuide' | 'madePicture' | 'trials'
+          | 'guide'
+          | 'blend'
+          | 'steps'
+          | 'jobs'
+          | 'render'
+          | 'saved'
+          | 'madeGuide'
+          | 'madePicture'
+          | 'trials'
+          | 'intonation'
         >
       >;
     }

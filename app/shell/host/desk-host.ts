@@ -122,6 +122,7 @@ export class DeskHost implements DeskDoorHost {
     relink: async (input) => this.#session.clips.relink(input),
     searchMissing: async (input) => this.#session.clips.searchMissing(input),
     joinPoints: async (input) => this.#session.joinPoints(input),
+    listenToPitch: async (input) => this.#session.pitch.listen(input),
     stopJob: async (input) => this.#session.stopJob(input),
     render: async (input) => this.#session.render(input),
     readScore: async ({ file }) => scoreView(file),

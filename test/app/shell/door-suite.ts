@@ -59,6 +59,7 @@ const inputs: { readonly [Name in CallName]: unknown } = {
   relink: { takeId: 'take-1', file: '/music/1.m4a', evenIfOther: false },
   searchMissing: { folder: '/music' },
   joinPoints: { leftTakeId: 'take-1', rightTakeId: 'take-2', atSec: 1 },
+  listenToPitch: { referenceHz: null, temperament: 'equal', tonic: 0 },
   stopJob: { jobId: 'job-1' },
   render: { folder: null, wave: 'pcm24', copy: null, stems: true },
   readScore: { file: '/music/canon.mid' },

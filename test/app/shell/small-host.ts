@@ -77,13 +77,14 @@ export class SmallHost implements DeskDoorHost {
       blend: null,
       steps: {
         ...{ guide: step, soundCheck: step, takes: step, clean: step },
-        ...{ lineUp: step, blend: step, picture: step, render: step },
+        ...{ lineUp: step, intonation: step, blend: step, picture: step, render: step },
       },
       jobs: this.jobs,
       render: null,
       madeGuide: null,
       madePicture: null,
       trials: [],
+      intonation: null,
     };
   }
 

@@ -91,9 +91,10 @@ function allWell(): { -readonly [Key in keyof StepsInput]: StepsInput[Key] } & {
     render,
     madePicture: null,
     trials: [],
+    intonation: null,
     busy: {
       ...{ guide: false, soundCheck: false, takes: false, clean: false, lineUp: true },
-      ...{ blend: false, picture: false, render: false },
+      ...{ intonation: false, blend: false, picture: false, render: false },
     },
   };
 }
@@ -117,9 +118,10 @@ describe('the states of the running order', () => {
       render: null,
       madePicture: null,
       trials: [],
+      intonation: null,
       busy,
     });
-    expect(Object.values(states).map((step) => step.state)).toEqual(Array(8).fill('toDo'));
+    expect(Object.values(states).map((step) => step.state)).toEqual(Array(9).fill('toDo'));
     expect(states.lineUp.busy).toBe(true);
   });
 
@@ -130,6 +132,7 @@ describe('the states of the running order', () => {
       takes: ['done', '2 takes of 2 voices.'],
       clean: ['done', '2 takes are clean.'],
       lineUp: ['done', '2 takes have their place.'],
+      intonation: ['toDo', 'Let Partsong listen to the pitch; you can go on without it.'],
       blend: ['done', 'All voices are at their level.'],
       picture: ['done', 'None of the clips was filmed, so there is no video to make.'],
       render: ['done', 'The mix is made, at \u221214.0 LUFS.'],

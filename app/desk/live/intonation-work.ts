@@ -1,0 +1,247 @@
+import { heardTakes, soundingPassages } from '../../../core/session/passages.ts';
+import type { Session, Take, Voice } from '../../../core/session/schema.ts';
+import { CancelledError, PartsongError } from '../../../core/signal/fault.ts';
+import type { CallInput, CallOutput } from '../../shell/contract/calls.ts';
+import type { FaultView, JobView } from '../../shell/contract/desk-view.ts';
+import type { IntonationChoice, IntonationView, PitchReportView } from '../../shell/contract/intonation-view.ts';
+import { Cache } from '../cache.ts';
+import { composedPitch, type PlacedPitch } from '../composed-pitch.ts';
+import type { Desk } from '../desk.ts';
+import { keptGuideFile } from '../guide-file.ts';
+import type { KeyedSound } from '../measure-taken.ts';
+import { isUnplaced } from '../placement.ts';
+import { STEP_VERSION } from '../steps.ts';
+import { pitchKey, pitchRow, trackTaken } from '../track-taken.ts';
+import { type TrackedVoice, tuneFindings } from '../tune-report.ts';
+import { workFault } from '../work-fault.ts';
+import { leftSec } from './job-views.ts';
+import type { TakeProgress } from './take-state.ts';
+
+/** What listening to the pitch needs of the open session. */
+export interface IntonationDesk {
+  readonly desk: Desk;
+  takes(): readonly TakeProgress[];
+  /** The job, or the report, has changed. */
+  onMove(): void;
+  inWords(error: unknown): FaultView;
+}
+
+interface Job {
+  readonly id: string;
+  readonly voices: number;
+  readonly beganMs: number;
+  readonly stop: AbortController;
+  fraction: number;
+}
+
+/** The newest report; `key` names all that shaped it. */
+interface Heard {
+  readonly key: string;
+  readonly report: PitchReportView;
+}
+
+/** A voice with the takes that it sounds with, as they were recorded, as far as they were read. */
+interface VoiceAtHand {
+  readonly voice: Voice;
+  readonly takes: readonly { readonly take: Take; readonly sound: KeyedSound }[];
+  readonly lost: readonly Take[];
+}
+
+/** The cache entry that keeps the newest report. */
+export const INTONATION_KEY = Cache.keyOf('intonation', STEP_VERSION.pitch);
+
+/** Listens to the pitch of an open session when it is asked to; what it heard is kept over a restart too. */
+export class IntonationWork {
+  readonly #of: IntonationDesk;
+  #job: Job | undefined;
+  #running: Promise<void> = Promise.resolve();
+  #heard: Heard | undefined;
+  #fault: FaultView | null = null;
+  #count = 0;
+  #closed = false;
+  #shown: { readonly view: IntonationView | null } = { view: null };
+
+  constructor(of: IntonationDesk) {
+    this.#of = of;
+    this.#heard = of.desk.cache.record<Heard>(INTONATION_KEY);
+  }
+
+  /** What the screens show; the same object as long as nothing of it has changed. */
+  view(session: Session): IntonationView | null {
+    const view = this.#viewNow(session);
+    const before = this.#shown.view;
+    const isSame = before?.state === view?.state && before?.fault === view?.fault && before?.report === view?.report;
+    if (!isSame) this.#shown = { view };
+    return this.#shown.view;
+  }
+
+  jobs(): JobView[] {
+    if (this.#job === undefined) return [];
+    const { id, voices, fraction, beganMs } = this.#job;
+    return [
+      {
+        id,
+        kind: 'pitch',
+        title: `Listening to the pitch of ${voices === 1 ? 'a voice' : `${voices} voices`}`,
+        fraction: Math.round(fraction * 1000) / 1000,
+        leftSec: leftSec(fraction, Date.now() - beganMs),
+        canStop: true,
+      },
+    ];
+  }
+
+  /** Stops the job with this id; false when it is none of these. */
+  stop(jobId: string): boolean {
+    if (this.#job?.id !== jobId) return false;
+    this.#job.stop.abort();
+    return true;
+  }
+
+  /** Begins to listen. Throws PartsongError 'bad-option' while it listens already, and where there is nothing to listen to. */
+  listen(choice: CallInput<'listenToPitch'>): CallOutput<'listenToPitch'> {
+    const { session } = this.#of.desk;
+    if (this.#job !== undefined) {
+      throw new PartsongError(
+        'bad-option',
+        'The pitch is being listened to already.',
+        'Wait for it, or stop it first.',
+      );
+    }
+    const voices = this.#voicesAtHand(session);
+    if (voices.every(({ takes }) => takes.length === 0)) {
+      throw new PartsongError(
+        'bad-option',
+        'There is no take yet whose pitch could be listened to.',
+        'Add the clips that you recorded, and wait until they have been read.',
+      );
+    }
+    const id = `job-pitch-${++this.#count}`;
+    const job = { id, voices: voices.length, beganMs: Date.now(), stop: new AbortController(), fraction: 0 };
+    this.#job = job;
+    this.#fault = null;
+    this.#running = this.#run(job, session, voices, choice);
+    this.#of.onMove();
+    return { jobId: id };
+  }
+
+  /** Keys of the cache entries that are of use to the takes as they are now. */
+  usedKeys(): string[] {
+    const takes = this.#of.takes().flatMap(({ taken }) => (taken === undefined ? [] : [pitchKey(taken.key)]));
+    return [INTONATION_KEY, ...takes];
+  }
+
+  async close(): Promise<void> {
+    this.#closed = true;
+    this.#job?.stop.abort();
+    await this.#running;
+  }
+
+  #viewNow(session: Session): IntonationView | null {
+    const report = this.#heard?.report ?? null;
+    const fault = this.#fault;
+    if (this.#job !== undefined) return { state: 'working', fault: null, report };
+    if (fault !== null) return { state: 'faulty', fault, report };
+    if (this.#heard === undefined) return null;
+    const isCurrent = this.#heard.key === keyOf(session, this.#heard.report.choice);
+    return { state: isCurrent ? 'current' : 'stale', fault: null, report };
+  }
+
+  async #run(job: Job, session: Session, voices: readonly VoiceAtHand[], choice: IntonationChoice): Promise<void> {
+    try {
+      const report = await this.#listen(job, session, voices, choice);
+      this.#heard = { key: keyOf(session, choice), report };
+      if (!this.#closed) this.#of.desk.cache.keep(INTONATION_KEY, this.#heard);
+    } catch (error) {
+      const isStopped = error instanceof CancelledError || job.stop.signal.aborted;
+      if (!isStopped) this.#fault = this.#of.inWords(workFault(error, this.#of.desk.folder));
+    }
+    this.#job = undefined;
+    if (!this.#closed) this.#of.onMove();
+  }
+
+  async #listen(
+    job: Job,
+    session: Session,
+    voices: readonly VoiceAtHand[],
+    choice: IntonationChoice,
+  ): Promise<PitchReportView> {
+    const { cache, pool, folder } = this.#of.desk;
+    const { signal } = job.stop;
+    const file = session.guide === null ? undefined : await keptGuideFile(folder, session.guide.clip.fingerprint);
+    // Two takes of one clip are one sound.
+    const sounds = [...new Map(voices.flatMap(({ takes }) => takes.map(({ sound }) => [sound.key, sound]))).values()];
+    const onProgress = (fraction: number): void => {
+      job.fraction = fraction;
+    };
+    const tracked = await trackTaken(sounds, cache, pool, { signal, onProgress });
+    const pitches = new Map(
+      sounds.map((sound, index) => [
+        sound.key,
+        { tracked: tracked[index]!, row: pitchRow(sound, tracked[index]!, cache) },
+      ]),
+    );
+    const heard = voices.flatMap((one) => trackedVoice(one, pitches) ?? []);
+    const findings = tuneFindings(heard, {
+      score: file?.score,
+      plan: file?.plan,
+      ...choice,
+    });
+    const lost = voices.flatMap((one) =>
+      one.lost.map((take) => `${take.name} could not be read, so it was not heard.`),
+    );
+    return {
+      ...findings,
+      choice,
+      guideReferenceHz: file?.settings.referenceHz ?? null,
+      notes: [...lost, ...findings.notes],
+    };
+  }
+
+  #voicesAtHand(session: Session): VoiceAtHand[] {
+    const sounds = new Map(this.#of.takes().map(({ id, taken }) => [id, taken]));
+    return session.voices.map((voice) => {
+      const all = heardTakes(session, voice).map((take) => ({ take, sound: sounds.get(take.id) }));
+      return {
+        voice,
+        takes: all.flatMap(({ take, sound }) => (sound === undefined ? [] : [{ take, sound }])),
+        lost: all.filter(({ sound }) => sound === undefined).map(({ take }) => take),
+      };
+    });
+  }
+}
+
+/** One voice as the report takes it; undefined where nothing of it was read. */
+function trackedVoice(
+  { voice, takes }: VoiceAtHand,
+  pitches: ReadonlyMap<string, Pick<PlacedPitch, 'tracked' | 'row'>>,
+): TrackedVoice | undefined {
+  const { id, name } = voice;
+  const all = takes.map(({ take, sound }) => ({
+    takeId: take.id,
+    placement: take.placement === null || isUnplaced(take.placement) ? null : take.placement,
+    ...pitches.get(sound.key)!,
+  }));
+  const passages = soundingPassages(voice);
+  const placed = all.filter((one) => one.placement !== null);
+  if (passages === null || placed.length === 0) {
+    const only = all[0];
+    return only === undefined ? undefined : { id, name, tracked: only.tracked, row: only.row, place: only.placement };
+  }
+  const parts = placed.map(({ takeId, tracked, row, placement }) => ({ takeId, tracked, row, place: placement! }));
+  const uncertaintySec = Math.max(...parts.map(({ place }) => place.uncertaintySec));
+  return { id, name, ...composedPitch(parts, passages), place: { offsetSec: 0, driftPpm: 0, uncertaintySec } };
+}
+
+/** Everything of a session that shapes the report. */
+function keyOf(session: Session, choice: IntonationChoice): string {
+  const voices = session.voices.map((voice) => [
+    voice.id,
+    soundingPassages(voice),
+    heardTakes(session, voice).map(({ id, clip, placement }) => [
+      id,
+      clip.fingerprint,
+      placement === null ? null : [placement.offsetSec, placement.driftPpm, placement.uncertaintySec],
+    ]),
+  ]);
+  return Cache.keyOf('intonation', STEP_VERSION.pitch, choice, session.guide?.clip.fingerprint ?? null, voices);
+}
