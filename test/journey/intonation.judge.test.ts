@@ -1,0 +1,73 @@
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import {
+  goTo,
+  keepScreens,
+  openPage,
+  StartedDesk,
+  seriousFaults,
+  startChromium,
+  untilReady,
+} from './desk-in-browser.ts';
+
+const home = mkdtempSync(join(tmpdir(), 'partsong-intonation-journey-'));
+
+let browser: Browser;
+let desk: StartedDesk;
+let page: Page;
+let complaints: string[];
+
+beforeAll(async () => {
+  [browser, desk] = await Promise.all([startChromium(), StartedDesk.start(home)]);
+  ({ page, complaints } = await openPage(browser, desk.url));
+  await page.getByRole('button', { name: 'Open the sample' }).click();
+  await untilReady(page);
+}, 120_000);
+afterAll(async () => {
+  await browser?.close();
+  await desk?.stop();
+  rmSync(home, { recursive: true, force: true });
+});
+
+describe('the pitch of the sample', () => {
+  it('is listened to when asked, and told with bar and beat, voice by voice', async () => {
+    await goTo(page, 'Intonation');
+    await page.getByRole('button', { name: 'Listen to the pitch', exact: true }).click();
+    await page.getByRole('heading', { name: 'Voice by voice' }).waitFor({ timeout: 60_000 });
+    await page
+      .getByText(/bar \d+, beat \d/)
+      .first()
+      .waitFor();
+    await page.getByRole('img', { name: 'Descant recorder: cents over time' }).waitFor();
+    await page.getByRole('article', { name: 'Bass viol' }).getByText('its pitch is not measured').waitFor();
+    await keepScreens(page, '13-intonation');
+    expect(await seriousFaults(page)).toEqual([]);
+  }, 90_000);
+
+  it('plays a chord from 1 s before it begins to 2 s after, then stops', async () => {
+    await page
+      .getByRole('button', { name: /^Listen to bar/ })
+      .first()
+      .click();
+    const stop = page.locator('.transport-play', { hasText: 'Stop' });
+    await stop.waitFor();
+    const beganMs = Date.now();
+    await stop.waitFor({ state: 'detached' });
+    // 3 s of sound, and a busy machine.
+    expect(Date.now() - beganMs).toBeGreaterThan(2000);
+    expect(Date.now() - beganMs).toBeLessThan(8000);
+  }, 30_000);
+
+  it('is old once a take was moved, and says so', async () => {
+    await goTo(page, 'Line up');
+    const place = page.getByRole('textbox', { name: /begins/i }).first();
+    await place.fill('1.5');
+    await place.press('Enter');
+    await goTo(page, 'Intonation');
+    await page.getByText('This is how it was.').waitFor();
+    expect(complaints).toEqual([]);
+  }, 30_000);
+});
