@@ -1,4 +1,5 @@
 import { spawnSync } from 'node:child_process';
+import { readFileSync, writeFileSync } from 'node:fs';
 import type { Ffmpeg } from '../../../app/media/ffmpeg.ts';
 import type { Box } from '../../../core/picture/canvas.ts';
 import { Random } from '../../../core/signal/random.ts';
@@ -144,4 +145,17 @@ function meanOf(
     for (let x = left; x < Math.max(left + 1, right); x++, count++) sum += raw[from + y * across + x] ?? 0;
   }
   return sum / count;
+}
+
+/** Writes into a file's head that its picture is to be turned a quarter clockwise (ISO/IEC 14496-12, tkhd matrix). */
+export function turnClip(path: string, heightPx: number): void {
+  const bytes = readFileSync(path);
+  for (let at = bytes.indexOf('tkhd'); at >= 0; at = bytes.indexOf('tkhd', at + 4)) {
+    if (bytes.readUInt32BE(at + 80) === 0) continue;
+    const one = 0x10000;
+    for (const [n, value] of [0, one, 0, -one, 0, 0, heightPx * one, 0, 0x40000000].entries()) {
+      bytes.writeInt32BE(value, at + 44 + 4 * n);
+    }
+  }
+  writeFileSync(path, bytes);
 }

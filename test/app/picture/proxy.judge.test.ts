@@ -1,11 +1,10 @@
-import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { type Ffmpeg, searchFfmpeg, useFfmpeg } from '../../../app/media/ffmpeg.ts';
 import { clipPictureOf } from '../../../app/picture/clip-picture-facts.ts';
 import { makeProxy, playsInPage, proxySize } from '../../../app/picture/proxy.ts';
 import { decodeWhole, lateBySamples, makeFolder } from '../media/clip-kit.ts';
-import { type FlashClip, flashesIn, flashesOf, makeFlashClip } from './flash-clips.ts';
+import { type FlashClip, flashesIn, flashesOf, makeFlashClip, turnClip } from './flash-clips.ts';
 
 const clips: readonly FlashClip[] = [
   { name: 'plain 30', rate: '30', size: '1280x720' },
@@ -37,7 +36,7 @@ describe('small copies for looking at, measured in the file', () => {
 
   it.each(clips)('$name: flashes lie within half a picture (17 to 20 ms) of where their claps sound', async (clip) => {
     const { path, sound } = makeFlashClip(debian, folder.path, clip);
-    if (clip.name.startsWith('turned')) turn(path, 320);
+    if (clip.name.startsWith('turned')) turnClip(path, 320);
     const { facts, channels } = await decodeWhole(path);
     // Where our decoding hears the claps, so that picture and sound are held to one time.
     const lateSec = lateBySamples(channels[0]!, sound) / 48000;
@@ -57,19 +56,6 @@ describe('small copies for looking at, measured in the file', () => {
     }
   });
 });
-
-/** Writes into a file's head that its picture is to be turned a quarter clockwise (ISO/IEC 14496-12, tkhd matrix). */
-function turn(path: string, heightPx: number): void {
-  const bytes = readFileSync(path);
-  for (let at = bytes.indexOf('tkhd'); at >= 0; at = bytes.indexOf('tkhd', at + 4)) {
-    if (bytes.readUInt32BE(at + 80) === 0) continue;
-    const one = 0x10000;
-    for (const [n, value] of [0, one, 0, -one, 0, 0, heightPx * one, 0, 0x40000000].entries()) {
-      bytes.writeInt32BE(value, at + 44 + 4 * n);
-    }
-  }
-  writeFileSync(path, bytes);
-}
 
 /** Pictures a second of a copy. */
 function copyRate(rate: string): number {
