@@ -44,6 +44,14 @@ export function whereWords(
   return place.bar === null ? `at ${clock(place.fromSec)}` : `bar ${place.bar}, at ${clock(place.fromSec)}`;
 }
 
+/** An interval as it is written: "fifth", "fifth and an octave", "interval of 2 octaves". */
+function intervalWords({ name, equalCents }: Pick<Chord['worst'], 'name' | 'equalCents'>): string {
+  const octaves = Math.floor(Math.round(equalCents) / 1200);
+  if (name === 'octave') return octaves === 1 ? name : `interval of ${octaves} octaves`;
+  if (octaves === 0) return name;
+  return `${name} and ${octaves === 1 ? 'an octave' : `${octaves} octaves`}`;
+}
+
 /** What is wrong with a chord: "The fifth D4 to A4 of Tenor and Soprano is 18 cents too wide." */
 export function chordWords({ worst, notes }: Pick<Chord, 'worst' | 'notes'>): string {
   const low = notes.find((note) => note.voiceId === worst.lowVoiceId)!;
@@ -52,7 +60,7 @@ export function chordWords({ worst, notes }: Pick<Chord, 'worst' | 'notes'>): st
   const voices = `${low.name} and ${high.name}`;
   if (worst.name === 'unison') return `The unison ${noteName(low.key)} of ${voices} is ${size} apart.`;
   const way = worst.offCents > 0 ? 'wide' : 'narrow';
-  return `The ${worst.name} ${noteName(low.key)} to ${noteName(high.key)} of ${voices} is ${size} too ${way}.`;
+  return `The ${intervalWords(worst)} ${noteName(low.key)} to ${noteName(high.key)} of ${voices} is ${size} too ${way}.`;
 }
 
 /** What is heard of a chord: from 1 s before it begins to 2 s after. */

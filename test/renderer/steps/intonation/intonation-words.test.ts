@@ -91,7 +91,13 @@ describe('the words of Intonation', () => {
   it('say of a chord which interval of whom is how much too wide or too narrow', () => {
     expect(chordWords(chord({}))).toBe('The fifth D4 to A4 of Tenor and Soprano is 16 cents too wide.');
     expect(chordWords(chord({ offCents: -20.6 }))).toContain('is 21 cents too narrow.');
-    expect(chordWords(chord({ name: 'unison' }))).toBe('The unison D4 of Tenor and Soprano is 16 cents apart.');
+    expect(chordWords(chord({ equalCents: 1900 }))).toContain('The fifth and an octave D4');
+    expect(chordWords(chord({ equalCents: 3100 }))).toContain('The fifth and 2 octaves D4');
+    expect(chordWords(chord({ name: 'octave', equalCents: 1200 }))).toContain('The octave D4');
+    expect(chordWords(chord({ name: 'octave', equalCents: 2400 }))).toContain('The interval of 2 octaves D4');
+    expect(chordWords(chord({ name: 'unison', equalCents: 0 }))).toBe(
+      'The unison D4 of Tenor and Soprano is 16 cents apart.',
+    );
   });
 
   it('ask to look at a chord from 15 cents on, to either side', () => {
