@@ -98,11 +98,14 @@ function takesStep({ session, takes, guide }: StepsInput): Told {
     return ['lookHere', `${names(mute)} ${mute.length === 1 ? 'has' : 'have'} no take that is chosen.`];
   const reading = facts.filter((one) => one.state === 'waiting' || one.state === 'reading').length;
   if (reading > 0 || facts.length < session.takes.length) return ['toDo', 'The clips are being read.'];
-  const clipped = sounding(session).filter((take) => (takes[take.id]?.clipped.length ?? 0) > 0);
+  // A take that the player has marked as good was listened to.
+  const clipped = sounding(session).filter(
+    (take) => (takes[take.id]?.clipped.length ?? 0) > 0 && take.mark !== 'good' && take.mark !== 'best',
+  );
   if (clipped.length > 0) {
     return [
       'lookHere',
-      `${names(clipped)} ${clipped.length === 1 ? 'is' : 'are'} clipped: the recorder cut off the loudest waves.`,
+      `${names(clipped)} ${clipped.length === 1 ? 'is' : 'are'} clipped: the recorder cut off the loudest waves. Listen, and mark what serves as good.`,
     ];
   }
   return ['done', `${counted(session.takes.length, 'take', 'takes')} of ${counted(voices.length, 'voice', 'voices')}.`];

@@ -149,8 +149,11 @@ describe('the states of the running order', () => {
     expect(useless['blend']).toEqual(['lookHere', 'Horn is not in the mix: its clip cannot be used.']);
     expect(takes({ clipped: [{ fromSec: 1, toSec: 2 }] })['takes']).toEqual([
       'lookHere',
-      'Horn is clipped: the recorder cut off the loudest waves.',
+      'Horn is clipped: the recorder cut off the loudest waves. Listen, and mark what serves as good.',
     ]);
+    const heard = { ...input.session, takes: input.session.takes.map((take) => ({ ...take, mark: 'good' as const })) };
+    const clippedFacts = { ...input.takes, t1: { ...facts('t1'), clipped: [{ fromSec: 1, toSec: 2 }] } };
+    expect(told({ ...input, session: heard, takes: clippedFacts })['takes']![0]).toBe('done');
     expect(takes({ state: 'reading' })['takes']).toEqual(['toDo', 'The clips are being read.']);
   });
 

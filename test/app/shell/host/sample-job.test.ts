@@ -87,7 +87,11 @@ describe('the sample session at work', () => {
     expect(blend).toMatchObject({ measuring: false, voices: [{}, {}, {}, {}] });
     expect(blend!.master).not.toBeNull();
     expect(steps).toMatchObject({
-      takes: { state: 'lookHere', sentence: '1 Descant recorder is clipped: the recorder cut off the loudest waves.' },
+      takes: {
+        state: 'lookHere',
+        sentence:
+          '1 Descant recorder is clipped: the recorder cut off the loudest waves. Listen, and mark what serves as good.',
+      },
       clean: { state: 'done' },
       lineUp: { state: 'done' },
       blend: { state: 'done' },
