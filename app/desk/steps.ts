@@ -12,5 +12,5 @@ export const STEP_VERSION = {
   join: 1,
   pitch: 1,
   picture: 1,
-  proxy: 1,
+  proxy: 2,
 } as const;

@@ -50,7 +50,9 @@ export function proxyArguments(picture: ClipPicture, filters: ReadonlySet<string
   return [
     ...['-nostdin', '-loglevel', 'warning', '-nostats', '-copyts', '-noautorotate'],
     ...['-protocol_whitelist', 'file,pipe', '-i', fileArgument(picture.file)],
-    ...['-map', `0:${picture.streamIndex}`, '-vf', chain.join(','), '-an', '-sn', '-dn', '-map_metadata', '-1'],
+    // A graph with names of its own: a plain filter would hand the clip's turning on to the copy, which is upright already.
+    ...['-filter_complex', `[0:${picture.streamIndex}]${chain.join(',')}[upright]`, '-map', '[upright]'],
+    ...['-an', '-sn', '-dn', '-map_metadata', '-1'],
     // Short groups of pictures, so that a place is found at once.
     ...['-c:v', 'libx264', '-preset', 'superfast', '-tune', 'fastdecode', '-crf', '26', '-bf', '0'],
     ...['-g', String(Math.ceil(rate / 2)), '-threads', '2', '-pix_fmt', 'yuv420p'],

@@ -1,3 +1,4 @@
+import { execFileSync } from 'node:child_process';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { type Ffmpeg, searchFfmpeg, useFfmpeg } from '../../../app/media/ffmpeg.ts';
@@ -47,6 +48,17 @@ describe('small copies for looking at, measured in the file', () => {
     const size = proxySize(picture);
     expect(Math.min(size.widthPx, size.heightPx)).toBeLessThanOrEqual(360);
     if (clip.name.startsWith('turned')) expect(size).toEqual({ widthPx: 180, heightPx: 320 });
+    // Upright in itself: a copy that still told to be turned would lie on its side.
+    const told = execFileSync('ffprobe', [
+      '-v',
+      'error',
+      '-show_entries',
+      'stream_side_data=rotation',
+      '-of',
+      'csv=p=0',
+      target,
+    ]);
+    expect(told.toString().trim()).toBe('');
     const [found] = flashesIn(target, size, [{ xPx: 0, yPx: 0, ...size }]);
     const wanted = flashesOf(clip.rate);
     expect(found).toHaveLength(wanted.length);
