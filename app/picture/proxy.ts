@@ -7,7 +7,6 @@ import {
   highRangeOf,
   scaleFilter,
   shownSize,
-  uprightFilters,
 } from '../../core/picture/clip-picture.ts';
 import { CancelledError, throwIfCancelled } from '../../core/signal/fault.ts';
 import { findFfmpeg } from '../media/ffmpeg.ts';
@@ -40,7 +39,6 @@ export function proxyArguments(picture: ClipPicture, filters: ReadonlySet<string
   const chain = [
     ...deinterlaceFilters(picture),
     ...(picture.zeroSec === 0 ? [] : [`setpts=PTS-${picture.zeroSec.toFixed(6)}/TB`]),
-    ...uprightFilters(picture, false),
     scaleFilter(picture, proxySize(picture)),
     'setsar=1',
     ...colourChain(picture.colour, { filters }).filters,
@@ -48,10 +46,10 @@ export function proxyArguments(picture: ClipPicture, filters: ReadonlySet<string
     `fps=fps=${rate}:start_time=0`,
   ];
   return [
-    ...['-nostdin', '-loglevel', 'warning', '-nostats', '-copyts', '-noautorotate'],
+    // FFmpeg turns the picture itself: turned by filters of ours, the copy would still tell to be turned, and lie on its side.
+    ...['-nostdin', '-loglevel', 'warning', '-nostats', '-copyts'],
     ...['-protocol_whitelist', 'file,pipe', '-i', fileArgument(picture.file)],
-    // A graph with names of its own: a plain filter would hand the clip's turning on to the copy, which is upright already.
-    ...['-filter_complex', `[0:${picture.streamIndex}]${chain.join(',')}[upright]`, '-map', '[upright]'],
+    ...['-map', `0:${picture.streamIndex}`, '-vf', chain.join(',')],
     ...['-an', '-sn', '-dn', '-map_metadata', '-1'],
     // Short groups of pictures, so that a place is found at once.
     ...['-c:v', 'libx264', '-preset', 'superfast', '-tune', 'fastdecode', '-crf', '26', '-bf', '0'],
