@@ -13,6 +13,7 @@ import { takenBefore } from '../take-in.ts';
 import { additionOf, type Looked, lookInto } from './add-clips.ts';
 import { guideEdit } from './guide-edit.ts';
 import { leftSec } from './job-views.ts';
+import type { SideWork } from './side-works.ts';
 
 /** What calls about clips need of the open session. */
 export interface ClipDesk {
@@ -27,7 +28,7 @@ export interface ClipDesk {
 }
 
 /** Brings clips into an open session, and finds those that are missing. */
-export class ClipCalls {
+export class ClipCalls implements SideWork {
   readonly #of: ClipDesk;
   #search:
     | { readonly id: string; readonly beganMs: number; readonly stop: AbortController; fraction: number }
@@ -116,18 +117,26 @@ export class ClipCalls {
   }
 
   /** The search under way. */
-  job(): JobView | undefined {
-    if (this.#search === undefined) return undefined;
+  jobs(): JobView[] {
+    if (this.#search === undefined) return [];
     const { id, fraction, beganMs } = this.#search;
     const left = leftSec(fraction, Date.now() - beganMs);
-    return { id, kind: 'search', title: 'Searching for clips', fraction, leftSec: left, canStop: true };
+    return [{ id, kind: 'search', title: 'Searching for clips', fraction, leftSec: left, canStop: true }];
   }
 
-  /** Stops the search with this id, or any; false when there is none. */
-  stop(jobId?: string): boolean {
-    if (this.#search === undefined || (jobId !== undefined && this.#search.id !== jobId)) return false;
+  /** Stops the search with this id; false when there is none. */
+  stop(jobId: string): boolean {
+    if (this.#search?.id !== jobId) return false;
     this.#search.stop.abort();
     return true;
+  }
+
+  async close(): Promise<void> {
+    this.#search?.stop.abort();
+  }
+
+  usedKeys(): string[] {
+    return [];
   }
 
   #look(files: readonly string[]): Promise<Looked> {

@@ -19,6 +19,7 @@ import { identifyClip } from '../missing-clips.ts';
 import { workFault } from '../work-fault.ts';
 import { madeGuideEdit } from './guide-edit.ts';
 import { leftSec } from './job-views.ts';
+import type { SideWork } from './side-works.ts';
 
 /** What the making of guides needs of the open session. */
 export interface GuideDesk {
@@ -48,14 +49,14 @@ interface Job {
 }
 
 /** The cache entry that remembers the newest guide. */
-export const GUIDE_KEY = Cache.keyOf('newest guide');
+const GUIDE_KEY = Cache.keyOf('newest guide');
 /** The octave of the drone: its tonic between C3 and B3. */
 const DRONE_OCTAVE_KEY = 48;
 /** Which of its forms the session takes as its guide: those that lose nothing first, the film last. */
 const WORTH = ['.wav', '.flac', '.m4a', '.mp3', '.mp4'];
 
 /** Makes guides for an open session: one at a time, and beside it one for listening before it is made. */
-export class GuideWork {
+export class GuideWork implements SideWork {
   readonly #of: GuideDesk;
   #kept: KeptGuide | undefined;
   #job: Job | undefined;
@@ -157,6 +158,10 @@ export class GuideWork {
   /** The sound made for listening. */
   get heardFile(): string | undefined {
     return this.#heard.file;
+  }
+
+  usedKeys(): string[] {
+    return [GUIDE_KEY];
   }
 
   async close(): Promise<void> {

@@ -15,6 +15,7 @@ import { pitchKey, pitchRow, trackTaken } from '../track-taken.ts';
 import { type TrackedVoice, tuneFindings } from '../tune-report.ts';
 import { workFault } from '../work-fault.ts';
 import { leftSec } from './job-views.ts';
+import type { SideWork } from './side-works.ts';
 import type { TakeProgress } from './take-state.ts';
 
 /** What listening to the pitch needs of the open session. */
@@ -51,7 +52,7 @@ interface VoiceAtHand {
 export const INTONATION_KEY = Cache.keyOf('intonation', STEP_VERSION.pitch);
 
 /** Listens to the pitch of an open session when it is asked to; what it heard is kept over a restart too. */
-export class IntonationWork {
+export class IntonationWork implements SideWork {
   readonly #of: IntonationDesk;
   #job: Job | undefined;
   #running: Promise<void> = Promise.resolve();

@@ -1,31 +1,28 @@
 import { join } from 'node:path';
 import type { Edit } from '../../../core/session/edit.ts';
 import type { KeptPlan } from '../../../core/session/kept-plan.ts';
-import { heardTakes } from '../../../core/session/passages.ts';
-import type { Take } from '../../../core/session/schema.ts';
 import { CancelledError, PartsongError } from '../../../core/signal/fault.ts';
 import { filtersOfFfmpeg } from '../../picture/abilities.ts';
 import type { CallInput, CallOutput } from '../../shell/contract/calls.ts';
-import type { DeskView, FaultView } from '../../shell/contract/desk-view.ts';
+import type { DeskView, FaultView, JobView } from '../../shell/contract/desk-view.ts';
 import type { DeskEvent } from '../../shell/contract/events.ts';
 import type { Desk, DeskChange } from '../desk.ts';
-import { GUIDE_ID } from '../missing-clips.ts';
 import type { TakenIn } from '../take-in.ts';
 import { workFault } from '../work-fault.ts';
 import { ClipCalls } from './clip-calls.ts';
-import { GUIDE_KEY, GuideWork } from './guide-work.ts';
+import { GuideWork } from './guide-work.ts';
 import { IntonationWork } from './intonation-work.ts';
 import { joinPointsOf } from './join-points.ts';
 import { Ledger } from './ledger.ts';
-import { findingsFor, needLineUp } from './line-up-work.ts';
 import { notReady, refused, refuseForeignClips, workStopped } from './live-faults.ts';
-import { type MixState, needMix, planOf } from './mix-work.ts';
-import { needPicture, type PictureProgress } from './picture-state.ts';
-import { PICTURE_KEY, PictureWork } from './picture-work.ts';
-import { checkTarget, RENDER_KEY, RenderWork, refuseSmallDisk } from './render-work.ts';
+import { type MixState, planOf } from './mix-work.ts';
+import { PictureWork } from './picture-work.ts';
+import { checkTarget, RenderWork, refuseSmallDisk } from './render-work.ts';
 import { SessionSounds } from './session-sounds.ts';
-import { type Bench, type ClipProgress, needClip, needTake, type TakeProgress } from './take-state.ts';
-import { TRIALS_KEY, TrialWork } from './trial-work.ts';
+import { SessionWants } from './session-wants.ts';
+import { SideWorks } from './side-works.ts';
+import type { Bench } from './take-state.ts';
+import { TrialWork } from './trial-work.ts';
 import { ViewKeeper } from './view-keeper.ts';
 
 /** How often progress is told while there is any, ms. */
@@ -56,11 +53,8 @@ export class LiveDesk {
   readonly #toldFaults = new Set<string>();
   readonly #whenReady = new Set<() => void>();
   readonly #letGo: (() => void)[];
-  #takes: readonly TakeProgress[] = [];
-  #guide: ClipProgress | undefined;
-  #mix: MixState | undefined;
-  #pictures = new Map<string, PictureProgress>();
-  readonly #pictureWish = { isShown: false, cannotPlay: new Set<string>() };
+  readonly #wants = new SessionWants();
+  readonly #side: SideWorks;
   #asker: { by: string; seq: number } | undefined;
   #soon = false;
   #closed = false;
@@ -90,9 +84,9 @@ export class LiveDesk {
     this.#renders = new RenderWork(desk.cache);
     this.sounds = new SessionSounds(
       desk,
-      () => ({ takes: this.#takes, guide: this.#guide, pictures: this.#pictures }),
+      () => this.#wants,
       () => this.#views.parts.render,
-      (voiceId) => this.#mix?.parts.find((part) => part.voice.id === voiceId),
+      (voiceId) => this.#wants.mix?.parts.find((part) => part.voice.id === voiceId),
     );
     this.clips = new ClipCalls({
       desk,
@@ -113,14 +107,14 @@ export class LiveDesk {
     this.trials = new TrialWork({
       desk,
       guide: () => this.#plannedGuide(),
-      take: (takeId) => this.#takes.find((one) => one.id === takeId),
+      take: (takeId) => this.#wants.takes.find((one) => one.id === takeId),
       onMove: () => this.#moved(),
       inWords: this.#inWords,
     });
     this.videos = new PictureWork({
       desk,
       mixReady: (signal) => this.#mixReady(signal),
-      takes: () => this.#takes,
+      takes: () => this.#wants.takes,
       render: () => this.#views.parts.render,
       wave: (takeId) => this.sounds.waveOf(takeId, 'after'),
       onMove: () => this.#moved(),
@@ -128,10 +122,11 @@ export class LiveDesk {
     });
     this.pitch = new IntonationWork({
       desk,
-      takes: () => this.#takes,
+      takes: () => this.#wants.takes,
       onMove: () => this.#moved(),
       inWords: this.#inWords,
     });
+    this.#side = new SideWorks([this.clips, this.#renders, this.guides, this.trials, this.videos, this.pitch]);
     this.#views = new ViewKeeper(this.#inWords);
     this.#letGo = [
       desk.onChange((change) => this.#onChange(change)),
@@ -193,18 +188,17 @@ export class LiveDesk {
   }
 
   joinPoints(input: CallInput<'joinPoints'>): CallOutput<'joinPoints'> {
-    return joinPointsOf(this.#takes, input);
+    return joinPointsOf(this.#wants.takes, input);
   }
 
   stopJob({ jobId }: CallInput<'stopJob'>): null {
-    const owners = [this.clips, this.#renders, this.guides, this.trials, this.pitch, this.videos];
-    if (!owners.some((owner) => owner.stop(jobId))) this.#ledger.stop(jobId);
+    if (!this.#side.stop(jobId)) this.#ledger.stop(jobId);
     return null;
   }
 
   async preparePictures({ cannotPlay }: CallInput<'preparePictures'>): Promise<CallOutput<'preparePictures'>> {
-    this.#pictureWish.isShown = true;
-    for (const takeId of cannotPlay) this.#pictureWish.cannotPlay.add(takeId);
+    this.#wants.pictureWish.isShown = true;
+    for (const takeId of cannotPlay) this.#wants.pictureWish.cannotPlay.add(takeId);
     this.#lookSoon();
     return { filters: [...(await filtersOfFfmpeg())] };
   }
@@ -217,7 +211,8 @@ export class LiveDesk {
     this.#renders.refuseSecond();
     await checkTarget(target);
     const choices = { wave, copy, stems };
-    if (this.#mix?.settled) await refuseSmallDisk(target, planOf(this.desk.session, this.#mix.parts, choices));
+    if (this.#wants.mix?.settled)
+      await refuseSmallDisk(target, planOf(this.desk.session, this.#wants.mix.parts, choices));
     if (this.#closed) throw new CancelledError();
     this.#ledger.wish();
     this.#lookSoon();
@@ -252,22 +247,11 @@ export class LiveDesk {
     this.#closed = true;
     clearInterval(this.#progress);
     for (const letGo of this.#letGo) letGo();
-    this.clips.stop();
     for (const wake of this.#whenReady) wake();
     const settled = !this.#ledger.isBusy('look', 'takeIn', 'wave', 'lineUp', 'clean', 'measure');
-    const [isStill] = await Promise.all([
-      this.#ledger.close(),
-      this.#renders.close(),
-      this.guides.close(),
-      this.trials.close(),
-      this.pitch.close(),
-      this.videos.close(),
-    ]);
+    const [isStill] = await Promise.all([this.#ledger.close(), this.#side.close()]);
     // What was not looked at may still be of use.
-    if (settled && isStill)
-      this.desk.cache.prune(
-        new Set([...[...this.#bench.used, RENDER_KEY, GUIDE_KEY, TRIALS_KEY, PICTURE_KEY], ...this.pitch.usedKeys()]),
-      );
+    if (settled && isStill) this.desk.cache.prune(new Set([...this.#bench.used, ...this.#side.usedKeys()]));
     await this.desk.close({ evenIfUnsaved: true });
   }
 
@@ -308,7 +292,8 @@ export class LiveDesk {
     for (let round = 0; round < MOST_ROUNDS && this.#ask(); round++);
     this.#tellFaults();
     const { session } = this.desk;
-    for (const event of this.#views.takesAnew(session, this.#takes, this.#guide, this.#pictures)) this.#tell(event);
+    for (const event of this.#views.takesAnew(session, this.#wants.takes, this.#wants.guide, this.#wants.pictures))
+      this.#tell(event);
     this.#tellParts();
     for (const wake of this.#whenReady) wake();
     this.#watchProgress();
@@ -316,32 +301,8 @@ export class LiveDesk {
 
   /** One round of asking; true when the session was amended by it, so that another is due. */
   #ask(): boolean {
-    const bench = this.#bench;
-    bench.used.clear();
-    this.#ledger.begin();
-    const { session } = this.desk;
-    this.#guide = session.guide === null ? undefined : needClip(bench, GUIDE_ID, session.guide.clip);
-    const plan = session.guide?.plan ?? null;
-    const sounding = new Set(session.voices.flatMap((voice) => heardTakes(session, voice)));
-    const asked = new Map<Take, TakeProgress>();
-    // Takes that are heard come first.
-    for (const heard of [true, false]) {
-      for (const take of session.takes) {
-        if (sounding.has(take) === heard) asked.set(take, needTake(bench, take, plan));
-      }
-    }
-    this.#takes = session.takes.map((take) => asked.get(take)!);
-    const { found, fault } = needLineUp(bench, this.#takes, this.#guide, plan);
-    if (fault !== null) this.#noteFault(fault);
-    const findings = found === undefined ? undefined : findingsFor(session, found);
-    this.#mix = needMix(bench, session, this.#takes, this.#mix);
-    this.#pictures = new Map(
-      this.#takes.flatMap((take) => {
-        const picture = needPicture(bench, take, this.#pictureWish);
-        return picture === undefined ? [] : [[take.id, picture]];
-      }),
-    );
-    this.#ledger.end();
+    const { findings, fault } = this.#wants.ask(this.#bench, this.desk.session);
+    this.#noteFault(fault);
     if (findings === undefined) return false;
     return this.desk.amend(findings);
   }
@@ -355,39 +316,33 @@ export class LiveDesk {
   }
 
   #tellFaults(): void {
-    for (const { cleanFault } of this.#takes) this.#noteFault(cleanFault);
-    this.#noteFault(this.#mix?.fault);
+    for (const { cleanFault } of this.#wants.takes) this.#noteFault(cleanFault);
+    this.#noteFault(this.#wants.mix?.fault);
   }
 
   #tellParts(): void {
     if (this.#closed) return;
-    const jobs = this.#ledger.jobs();
-    const render = this.#renders.job();
-    for (const job of [this.clips.job(), render]) if (job !== undefined) jobs.push(job);
-    const guides = this.guides.jobs();
-    const checks = this.trials.jobs();
-    const videos = this.videos.jobs();
-    const listening = this.pitch.jobs();
-    jobs.push(...guides, ...checks, ...videos, ...listening);
+    const side = this.#side.jobs();
+    const isAt = (kind: JobView['kind']): boolean => side.some((job) => job.kind === kind);
     const parts = this.#views.partsAnew({
       session: this.desk.session,
-      blend: this.#mix?.view ?? null,
+      blend: this.#wants.mix?.view ?? null,
       render: this.#renders.view(this.desk.session),
       madeGuide: this.guides.view(this.desk.session),
       madePicture: this.videos.view(this.desk.session),
       trials: this.trials.trials,
       intonation: this.pitch.view(this.desk.session),
-      jobs,
+      jobs: [...this.#ledger.jobs(), ...side],
       busy: {
-        guide: guides.length > 0,
-        soundCheck: checks.length > 0,
+        guide: isAt('guide'),
+        soundCheck: isAt('check'),
         takes: this.#ledger.isBusy('look', 'takeIn'),
         clean: this.#ledger.isBusy('clean'),
         lineUp: this.#ledger.isBusy('lineUp'),
-        intonation: listening.length > 0,
+        intonation: isAt('pitch'),
         blend: this.#ledger.isBusy('measure', 'master'),
-        picture: videos.length > 0 || this.#ledger.isBusy('proxy'),
-        render: render !== undefined,
+        picture: isAt('picture') || this.#ledger.isBusy('proxy'),
+        render: isAt('render'),
       },
     });
     if (parts !== undefined) this.#tell({ kind: 'parts', parts });
@@ -400,20 +355,15 @@ export class LiveDesk {
   }
 
   #plannedGuide(): { taken: TakenIn; plan: KeptPlan } | undefined {
-    const taken = this.#guide?.taken;
+    const taken = this.#wants.guide?.taken;
     const plan = this.desk.session.guide?.plan;
-    return taken === undefined || plan == null || this.#guide?.look !== 'there' ? undefined : { taken, plan };
+    return taken === undefined || plan == null || this.#wants.guide?.look !== 'there' ? undefined : { taken, plan };
   }
 
   #isBusy(): boolean {
     return (
       this.#ledger.isBusy('look', 'takeIn', 'wave', 'lineUp', 'clean', 'measure', 'master', 'picture', 'proxy') ||
-      this.clips.job() !== undefined ||
-      this.guides.jobs().length > 0 ||
-      this.trials.jobs().length > 0 ||
-      this.videos.jobs().length > 0 ||
-      this.pitch.jobs().length > 0 ||
-      this.#renders.job() !== undefined
+      this.#side.jobs().length > 0
     );
   }
 
@@ -431,7 +381,7 @@ export class LiveDesk {
   async #mixReady(signal: AbortSignal): Promise<MixState> {
     for (;;) {
       if (signal.aborted || this.#closed) throw new CancelledError();
-      const mix = this.#mix;
+      const mix = this.#wants.mix;
       // What is about to be looked at anew says nothing of the session as it is now.
       if (!this.#soon) {
         if (mix?.fault != null) throw mix.fault;

@@ -32,6 +32,7 @@ import { type MixState, planOf } from './mix-work.ts';
 import { drawnPeaks, type WaveOf } from './picture-peaks.ts';
 import { pictureFacts } from './picture-state.ts';
 import { renderKey } from './render-work.ts';
+import type { SideWork } from './side-works.ts';
 import type { TakeProgress } from './take-state.ts';
 
 /** What the making of videos needs of the open session. */
@@ -72,10 +73,10 @@ const RENDERED = 0.97;
 const COVER_AT = 1 / 3;
 
 /** The cache entry that remembers the newest video. */
-export const PICTURE_KEY = Cache.keyOf('newest video');
+const PICTURE_KEY = Cache.keyOf('newest video');
 
 /** Renders the video of an open session: one at a time, and the newest that was finished. */
-export class PictureWork {
+export class PictureWork implements SideWork {
   readonly #of: PictureDesk;
   #kept: KeptPicture | undefined;
   #job: Job | undefined;
@@ -110,6 +111,10 @@ export class PictureWork {
   /** A file of the newest video by its name. */
   fileOf(name: string): string | undefined {
     return this.#kept?.view.files.find(({ path }) => basename(path) === name)?.path;
+  }
+
+  usedKeys(): string[] {
+    return [PICTURE_KEY];
   }
 
   async close(): Promise<void> {

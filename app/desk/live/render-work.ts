@@ -13,6 +13,7 @@ import { type RenderPlan, renderFiles, renderMix, stemNamesOf, takesIn } from '.
 import { refuseSources } from '../source-guard.ts';
 import { workFault } from '../work-fault.ts';
 import { leftSec } from './job-views.ts';
+import type { SideWork } from './side-works.ts';
 import type { Bench } from './take-state.ts';
 
 /** A finished render as it is remembered over a restart. */
@@ -28,7 +29,7 @@ const SMALL_BYTES = 4_000_000;
 const COPY_BYTES_PER_FRAME = 4;
 
 /** The render of an open session: one at a time, and the newest that was finished. */
-export class RenderWork {
+export class RenderWork implements SideWork {
   readonly #cache: Cache;
   #kept: KeptRender | undefined;
   #job: { id: string; title: string; fraction: number; beganMs: number; stop: AbortController } | undefined;
@@ -46,10 +47,10 @@ export class RenderWork {
     return this.#kept === undefined ? null : { ...this.#kept.view, current: this.#kept.key === renderKey(session) };
   }
 
-  job(): JobView | undefined {
-    if (this.#job === undefined) return undefined;
+  jobs(): JobView[] {
+    if (this.#job === undefined) return [];
     const { id, title, fraction, beganMs } = this.#job;
-    return { id, kind: 'render', title, fraction, leftSec: leftSec(fraction, Date.now() - beganMs), canStop: true };
+    return [{ id, kind: 'render', title, fraction, leftSec: leftSec(fraction, Date.now() - beganMs), canStop: true }];
   }
 
   /** False when it is no render's id. */
@@ -111,6 +112,10 @@ export class RenderWork {
     await this.#running;
   }
 
+  usedKeys(): string[] {
+    return [RENDER_KEY];
+  }
+
   #end(onEnd: (fault: unknown) => void, fault: unknown): void {
     this.#job = undefined;
     onEnd(fault);
@@ -152,7 +157,7 @@ export class RenderWork {
 }
 
 /** The cache entry that remembers the newest render. */
-export const RENDER_KEY = Cache.keyOf('newest render');
+const RENDER_KEY = Cache.keyOf('newest render');
 
 /** Refuses a target that cannot be written, before any work. Throws PartsongError 'target-unwritable' | 'target-full'. */
 export async function checkTarget(target: string): Promise<void> {

@@ -15,6 +15,7 @@ import { isUnplaced, keptPlacement } from '../placement.ts';
 import { type TakenIn, takeInClips } from '../take-in.ts';
 import { workFault } from '../work-fault.ts';
 import { leftSec } from './job-views.ts';
+import type { SideWork } from './side-works.ts';
 
 /** What the sound check needs of the open session. */
 export interface TrialDesk {
@@ -37,14 +38,14 @@ interface Job {
 }
 
 /** The cache entry that keeps the trials. */
-export const TRIALS_KEY = Cache.keyOf('trials');
+const TRIALS_KEY = Cache.keyOf('trials');
 const MOST_TRIALS = 40;
 /** Shares of the whole that reading and finding the guide take, as they were seen to. */
 const READ_SHARE = 0.45;
 const FOUND_SHARE = 0.6;
 
 /** The sound check of an open session: what was checked, newest first, over a restart too. */
-export class TrialWork {
+export class TrialWork implements SideWork {
   readonly #of: TrialDesk;
   readonly #jobs = new Map<string, Job>();
   readonly #running = new Set<Promise<void>>();
@@ -99,6 +100,10 @@ export class TrialWork {
   /** The clip of a trial. */
   fileOf(trialId: string): string | undefined {
     return this.#trials.find((trial) => trial.id === trialId)?.file;
+  }
+
+  usedKeys(): string[] {
+    return [TRIALS_KEY];
   }
 
   async close(): Promise<void> {

@@ -32,5 +32,5 @@ const known: Readonly<Record<CallName, true>> = {
   reveal: true,
 };
 
-/** The names of all calls without their checks, for the preload, which is to stay small. */
+/** The names of all calls without their checks, for preload and page, which are to stay small. */
 export const plainCallNames = Object.keys(known) as readonly CallName[];
