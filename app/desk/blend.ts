@@ -4,6 +4,7 @@ import { findMusicSpan } from '../../core/mix/music-span.ts';
 import { spreadPlaces } from '../../core/mix/place.ts';
 import type { Placement, Span, Voice } from '../../core/session/schema.ts';
 import { type BlendFinding, stripOf } from '../../core/session/strip-of.ts';
+import { sessionSecOf } from '../../core/signal/clock.ts';
 import type { TakeLoudness } from '../work/tasks/measure-take.ts';
 import { isUnplaced } from './placement.ts';
 
@@ -82,9 +83,9 @@ function searchMusic(loudness: TakeLoudness, placement: Placement): MusicFound {
 }
 
 /** A stretch of a take as session times; what lies before session time zero is not there. */
-function onLine(span: Span | undefined, { offsetSec, driftPpm }: Placement): Span | undefined {
+function onLine(span: Span | undefined, placement: Placement): Span | undefined {
   if (span === undefined) return undefined;
-  const at = (takeSec: number): number => Math.max(0, offsetSec + takeSec / (1 + driftPpm * 1e-6));
+  const at = (takeSec: number): number => Math.max(0, sessionSecOf(placement, takeSec));
   const line = { fromSec: at(span.fromSec), toSec: at(span.toSec) };
   return line.toSec > line.fromSec ? line : undefined;
 }

@@ -2,6 +2,7 @@ import { basename } from 'node:path';
 import type { GuidePlan } from '../../core/guide/guide-plan.ts';
 import type { SoundCheck } from '../../core/guide/sound-check.ts';
 import type { Placement } from '../../core/session/schema.ts';
+import { takeSecOf } from '../../core/signal/clock.ts';
 import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 import { usualThreads } from '../work/pool.ts';
 import { guideFileOf, keptPlanOf } from './guide-file.ts';
@@ -70,5 +71,5 @@ export function knocksIn(plan: GuidePlan, placement: Placement | undefined): num
   if (placement === undefined || isUnplaced(placement)) return [];
   return plan.clicks
     .filter((click) => click.countIn)
-    .map((click) => (click.frame / SESSION_RATE_HZ - placement.offsetSec) * (1 + placement.driftPpm * 1e-6));
+    .map((click) => takeSecOf(placement, click.frame / SESSION_RATE_HZ));
 }

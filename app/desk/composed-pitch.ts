@@ -1,9 +1,9 @@
-import { sessionTimeOf, type TakePlace, takeTimeOf } from '../../core/pitch/expected-note.ts';
 import type { HeardNote } from '../../core/pitch/heard-notes.ts';
 import { clockCents } from '../../core/pitch/match-voice.ts';
 import type { PitchRow } from '../../core/pitch/pitch-span.ts';
 import { takeAt } from '../../core/session/passages.ts';
 import type { Passage } from '../../core/session/schema.ts';
+import { type Clock, driftPpmAt, sessionSecOf, takeSecOf } from '../../core/signal/clock.ts';
 import type { TrackedPitch } from '../work/tasks/track-pitch.ts';
 
 /** A take whose pitch was followed and whose place is known. */
@@ -11,7 +11,7 @@ export interface PlacedPitch {
   readonly takeId: string;
   readonly tracked: TrackedPitch;
   readonly row: PitchRow;
-  readonly place: TakePlace;
+  readonly place: Clock;
 }
 
 /** How surely a whole of passages is known is how surely its worst take is. */
@@ -27,8 +27,8 @@ export function composedPitch(
 ): { readonly tracked: TrackedPitch; readonly row: PitchRow } {
   const { hopSec } = takes[0]!.row;
   const ends = takes.map(({ row, place }) => ({
-    fromSec: sessionTimeOf(place, row.firstSec),
-    toSec: sessionTimeOf(place, row.firstSec + row.hz.length * row.hopSec),
+    fromSec: sessionSecOf(place, row.firstSec),
+    toSec: sessionSecOf(place, row.firstSec + row.hz.length * row.hopSec),
   }));
   const firstSec = Math.min(...ends.map(({ fromSec }) => fromSec));
   const frames = Math.max(1, Math.ceil((Math.max(...ends.map(({ toSec }) => toSec)) - firstSec) / hopSec));
@@ -39,8 +39,9 @@ export function composedPitch(
     const take = takes.find(({ takeId }) => takeId === id);
     if (take === undefined) continue;
     const { row, place } = take;
-    const at = Math.round((takeTimeOf(place, sec) - row.firstSec) / row.hopSec);
-    hz[n] = (row.hz[at] ?? Number.NaN) * (1 + place.driftPpm * 1e-6);
+    const takeSec = takeSecOf(place, sec);
+    const at = Math.round((takeSec - row.firstSec) / row.hopSec);
+    hz[n] = (row.hz[at] ?? Number.NaN) * (1 + driftPpmAt(place, takeSec) * 1e-6);
   }
   const notes = takes
     .flatMap(({ takeId, tracked, place }) =>
@@ -55,13 +56,13 @@ export function composedPitch(
   return { tracked: { hopSec, firstSec, frames, verdict, notes }, row: { hopSec, firstSec, hz } };
 }
 
-function onSessionClock(note: HeardNote, place: TakePlace): HeardNote {
+function onSessionClock(note: HeardNote, place: Clock): HeardNote {
   return {
     ...note,
-    fromSec: sessionTimeOf(place, note.fromSec),
-    toSec: sessionTimeOf(place, note.toSec),
-    onsetSec: sessionTimeOf(place, note.onsetSec),
-    hz: note.hz * (1 + place.driftPpm * 1e-6),
-    cents: note.cents + clockCents(place),
+    fromSec: sessionSecOf(place, note.fromSec),
+    toSec: sessionSecOf(place, note.toSec),
+    onsetSec: sessionSecOf(place, note.onsetSec),
+    hz: note.hz * (1 + driftPpmAt(place, note.fromSec) * 1e-6),
+    cents: note.cents + clockCents(place, note.fromSec),
   };
 }

@@ -2,6 +2,7 @@ import { integratedLufs } from '../../core/loudness/gate.ts';
 import { type ComposedJoin, PartLevel } from '../../core/mix/composed-sound.ts';
 import type { JoinMatch } from '../../core/mix/join.ts';
 import type { Passage, Placement, Take } from '../../core/session/schema.ts';
+import { clockOf, sessionSecOf, takeSecOf } from '../../core/signal/clock.ts';
 import { SESSION_RATE_HZ, secondsToFrames } from '../../core/signal/time.ts';
 import type { LaidSound, LaidTake } from '../work/laid-sound.ts';
 import { NO_SOUND_LUFS, type TakeLoudness } from '../work/tasks/measure-take.ts';
@@ -37,11 +38,10 @@ const STEP_SEC = 0.1;
 
 /** Which sound of a take: cleaned, where it was, or as it was recorded. */
 export function laidTakeOf({ taken, cleaned, placement }: Omit<ReadyTake, 'take' | 'loudness'>, raw = false): LaidTake {
-  const { offsetSec, driftPpm } = placement;
   return {
     soundPath: (raw ? undefined : cleaned?.soundPath) ?? taken.soundPath,
     rateHz: taken.rateHz,
-    place: { offsetSec, driftPpm },
+    place: clockOf(placement),
   };
 }
 
@@ -98,10 +98,12 @@ export function placementOf({ parts }: Composed): Placement {
     ...first,
     offsetSec: 0,
     driftPpm: 0,
+    bends: [],
+    trail: [],
     uncertaintySec: Math.max(...parts.map(({ placement }) => placement.uncertaintySec)),
     evidence: first.evidence.map((one) => ({
       ...one,
-      takeSec: first.offsetSec + one.takeSec / (1 + first.driftPpm * 1e-6),
+      takeSec: sessionSecOf(first, one.takeSec),
       offsetSec: 0,
     })),
   };
@@ -115,27 +117,20 @@ const composedBefore = new WeakMap<TakeLoudness, { key: string; loudness: TakeLo
  */
 export function loudnessOf(composed: Composed): TakeLoudness {
   const { passages, parts, joins } = composed;
-  const places = parts.map(({ take, placement: { offsetSec, driftPpm }, gainDb }) => [
-    take.id,
-    offsetSec,
-    driftPpm,
-    gainDb,
-  ]);
+  const places = parts.map(({ take, placement, gainDb }) => [take.id, clockOf(placement), gainDb]);
   const key = JSON.stringify([joins, places]);
   const known = composedBefore.get(parts[0]!.loudness);
   if (known?.key === key) return known.loudness;
   const momentaryLufs: number[] = [];
   parts.forEach(({ loudness, placement, gainDb }, index) => {
     const level = new PartLevel(gainDb, joins[index - 1], joins[index], SESSION_RATE_HZ);
-    const { offsetSec, driftPpm } = placement;
-    const rate = 1 + driftPpm * 1e-6;
     const values = loudness.momentaryLufs;
-    const endSec = offsetSec + (values.length * STEP_SEC) / rate;
+    const endSec = sessionSecOf(placement, values.length * STEP_SEC);
     const isLast = index === parts.length - 1;
     const toSec = isLast ? endSec : passages[index]!.toSec;
     for (let n = momentaryLufs.length; n * STEP_SEC < toSec; n++) {
       const atSec = n * STEP_SEC;
-      const value = values[Math.round(((atSec - offsetSec) * rate) / STEP_SEC)];
+      const value = values[Math.round(takeSecOf(placement, atSec) / STEP_SEC)];
       const isSilent = value === undefined || value <= NO_SOUND_LUFS;
       momentaryLufs.push(isSilent ? NO_SOUND_LUFS : value + level.at(atSec * SESSION_RATE_HZ));
     }

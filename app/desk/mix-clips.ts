@@ -235,6 +235,8 @@ function fillSession(
             placement: placements[index]!,
             mark: 'none',
             remark: '',
+            part: null,
+            mend: null,
           },
         },
         { kind: 'chooseTake', voiceId, takeId },

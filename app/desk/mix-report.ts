@@ -9,6 +9,7 @@ import {
 } from '../../core/session/report.ts';
 import type { Span } from '../../core/session/schema.ts';
 import { stripOf } from '../../core/session/strip-of.ts';
+import { type Clock, takeSecOf } from '../../core/signal/clock.ts';
 import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 import type { MixdownResult } from '../work/tasks/mixdown.ts';
 import { placementReport } from './placement.ts';
@@ -119,8 +120,7 @@ function passagesNote({ composed }: RenderPart): string[] {
 
 const JOIN_WORDS = { rest: 'in a rest', beginning: 'before a note', held: 'within a tone' } as const;
 
-function inTakeTime(span: Span, placement: { offsetSec: number; driftPpm: number }, lengthSec: number): Span {
-  const at = (sessionSec: number): number =>
-    Math.min(lengthSec, Math.max(0, (sessionSec - placement.offsetSec) * (1 + placement.driftPpm * 1e-6)));
+function inTakeTime(span: Span, placement: Clock, lengthSec: number): Span {
+  const at = (sessionSec: number): number => Math.min(lengthSec, Math.max(0, takeSecOf(placement, sessionSec)));
   return { fromSec: at(span.fromSec), toSec: at(span.toSec) };
 }

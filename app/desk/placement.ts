@@ -60,8 +60,8 @@ export function keptPlacement(found: Found): Placement {
 
 /** A placement as reports show it. */
 export function placementReport(placement: Placement): PlacementReport {
-  const { offsetSec, driftPpm, uncertaintySec, confidence, question, evidence } = placement;
-  return { offsetSec, driftPpm, uncertaintySec, confidence, question, evidence };
+  const { question: asked, by: _by, driftUncertaintyPpm: _drift, ...rest } = placement;
+  return { ...rest, question: asked };
 }
 
 /** Where a take has the guide's silence, in its own time, once its place is sure; undefined where that is not known. */

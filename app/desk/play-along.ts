@@ -8,6 +8,7 @@ import { type KeptPlan, keptPlan } from '../../core/session/kept-plan.ts';
 import { soundingTake } from '../../core/session/passages.ts';
 import type { CleanChoice, Placement, Session, Span } from '../../core/session/schema.ts';
 import type { Block } from '../../core/signal/block.ts';
+import { clockOf } from '../../core/signal/clock.ts';
 import { PartsongError, throwIfCancelled } from '../../core/signal/fault.ts';
 import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 import { type LaidSound, openLaid } from '../work/laid-sound.ts';
@@ -190,8 +191,7 @@ export async function ownVoices(takes: readonly OwnTake[], options: OwnVoiceOpti
       continue;
     }
     const sound = await soundOf(take, taken.takes[index]!, expectedSilence(plan, placement), options);
-    const { offsetSec, driftPpm } = placement;
-    const laid: LaidSound = { ...sound, place: { offsetSec, driftPpm } };
+    const laid: LaidSound = { ...sound, place: clockOf(placement) };
     voices.push({ partId: take.part.id, laid, gain: await matchingGain(take.part, laid, options) });
   }
   return voices;

@@ -3,6 +3,7 @@ import { join } from 'node:path';
 import type { Report } from '../../core/session/report.ts';
 import type { Placement, Span, Take, Voice } from '../../core/session/schema.ts';
 import { stripOf } from '../../core/session/strip-of.ts';
+import { sessionSecOf } from '../../core/signal/clock.ts';
 import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 import type { WrittenFormat } from '../../core/wave/format.ts';
 import type { EncodedFormat } from '../media/encode.ts';
@@ -95,9 +96,9 @@ export function mixRequest(plan: RenderPlan, busPath: string): Omit<MixdownReque
 
 /** Session frames until the last take has ended. */
 export function sessionLength(parts: readonly RenderPart[]): number {
-  const ends = parts.flatMap(takesIn).map(({ taken, placement: { offsetSec, driftPpm } }) => {
-    return offsetSec + taken.lengthFrames / (taken.rateHz * (1 + driftPpm * 1e-6));
-  });
+  const ends = parts
+    .flatMap(takesIn)
+    .map(({ taken, placement }) => sessionSecOf(placement, taken.lengthFrames / taken.rateHz));
   return Math.max(1, Math.ceil(Math.max(0, ...ends) * SESSION_RATE_HZ));
 }
 

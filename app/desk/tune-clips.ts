@@ -3,6 +3,7 @@ import type { GuidePlan } from '../../core/guide/guide-plan.ts';
 import type { Score } from '../../core/guide/score.ts';
 import type { PlacementReport } from '../../core/session/report.ts';
 import type { Placement } from '../../core/session/schema.ts';
+import { clockOf } from '../../core/signal/clock.ts';
 import { PartsongError } from '../../core/signal/fault.ts';
 import { readScore } from '../score/read-score.ts';
 import { usualThreads } from '../work/pool.ts';
@@ -115,6 +116,5 @@ async function pieceOf(options: TuneClipsOptions): Promise<Piece> {
 
 function placeOf(placement: Placement | null): TrackedVoice['place'] {
   if (placement === null || isUnplaced(placement)) return null;
-  const { offsetSec, driftPpm, uncertaintySec } = placement;
-  return { offsetSec, driftPpm, uncertaintySec };
+  return { ...clockOf(placement), uncertaintySec: placement.uncertaintySec };
 }

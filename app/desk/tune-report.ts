@@ -1,6 +1,5 @@
 import type { GuidePlan } from '../../core/guide/guide-plan.ts';
 import type { Score } from '../../core/guide/score.ts';
-import { sessionTimeOf, type TakePlace } from '../../core/pitch/expected-note.ts';
 import { type IntonationReport, intonationReport } from '../../core/pitch/intonation.ts';
 import { matchEnsemble, type VoiceMatch } from '../../core/pitch/match-ensemble.ts';
 import { clockCents } from '../../core/pitch/match-voice.ts';
@@ -8,6 +7,7 @@ import type { PitchRow } from '../../core/pitch/pitch-span.ts';
 import type { PitchVerdict } from '../../core/pitch/pitch-verdict.ts';
 import { type TimingReport, timingReport } from '../../core/pitch/timing.ts';
 import { type FreeNote, type TunedVoice, tunedFromKeys, tunedFromScore } from '../../core/pitch/tuned-note.ts';
+import { type Clock, sessionSecOf } from '../../core/signal/clock.ts';
 import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 import type { TrackedPitch } from '../work/tasks/track-pitch.ts';
 import { keyCents, scoreParts, type Tuning } from './score-notes.ts';
@@ -18,7 +18,7 @@ export interface TrackedVoice {
   readonly name: string;
   readonly tracked: TrackedPitch;
   readonly row: PitchRow;
-  readonly place: (TakePlace & { readonly uncertaintySec: number }) | null;
+  readonly place: (Clock & { readonly uncertaintySec: number }) | null;
 }
 
 /** What voices are held against. */
@@ -148,12 +148,12 @@ function beatNear(sec: number, beatsSec: readonly number[]): number | null {
 }
 
 /** A take's notes on the session's clock, with the bars of the guide. */
-function freeNotes(tracked: TrackedPitch, place: TakePlace | null, plan: GuidePlan | undefined): FreeNote[] {
+function freeNotes(tracked: TrackedPitch, place: Clock | null, plan: GuidePlan | undefined): FreeNote[] {
   const at = place ?? { offsetSec: 0, driftPpm: 0 };
   const bars = plan?.bars ?? [];
   const beatsSec = bars.flatMap((bar) => bar.beatFrames.map((frame) => frame / SESSION_RATE_HZ));
   return tracked.notes.flatMap((note): FreeNote[] => {
-    const fromSec = sessionTimeOf(at, note.fromSec);
+    const fromSec = sessionSecOf(at, note.fromSec);
     const frame = fromSec * SESSION_RATE_HZ;
     const outside =
       plan !== undefined &&
@@ -163,14 +163,14 @@ function freeNotes(tracked: TrackedPitch, place: TakePlace | null, plan: GuidePl
     return [
       {
         fromSec,
-        toSec: sessionTimeOf(at, note.toSec),
-        cents: note.cents + clockCents(at),
+        toSec: sessionSecOf(at, note.toSec),
+        cents: note.cents + clockCents(at, note.fromSec),
         spreadCents: note.spreadCents,
         uncertaintyCents: note.uncertaintyCents,
         bar: bars.findLast((bar) => bar.frame <= frame + 1)?.number ?? null,
-        onsetSec: sessionTimeOf(at, note.onsetSec),
+        onsetSec: sessionSecOf(at, note.onsetSec),
         onsetUncertaintySec: note.onsetUncertaintySec,
-        expectedSec: beatNear(sessionTimeOf(at, note.onsetSec), beatsSec),
+        expectedSec: beatNear(sessionSecOf(at, note.onsetSec), beatsSec),
       },
     ];
   });

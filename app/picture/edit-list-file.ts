@@ -6,9 +6,9 @@ import { otioText } from '../../core/picture/otio.ts';
 import type { SessionSpan } from '../../core/picture/picture-design.ts';
 import type { VoicePicture } from '../../core/picture/picture-plan.ts';
 import { type PictureRate, rateForClips } from '../../core/picture/picture-rate.ts';
-import { clipSecOf, sessionSecOf } from '../../core/picture/picture-time.ts';
 import { soundingTake } from '../../core/session/passages.ts';
 import { sessionPictures } from '../../core/session/voice-pictures.ts';
+import { driftPpmAt, sessionSecOf, takeSecOf } from '../../core/signal/clock.ts';
 import { refuseTargets } from '../desk/source-guard.ts';
 import { writeWhole } from '../media/whole-file.ts';
 import { type MixedSession, pictureOfTake, readMixedSession, takesSeen } from './session-pictures.ts';
@@ -72,19 +72,19 @@ export async function writeEditList(options: EditListOptions): Promise<EditListR
 function pictureTrack(voice: VoicePicture, span: SessionSpan, folder: string): ListedTrack {
   const clips = voice.pieces.flatMap(({ picture, place, fromSec, toSec }): ListedClip[] => {
     if (picture === null) return [];
-    const first = Math.max(span.fromSec, fromSec, sessionSecOf(picture.startSec, place));
-    const last = Math.min(span.toSec, toSec, sessionSecOf(picture.endSec, place));
+    const first = Math.max(span.fromSec, fromSec, sessionSecOf(place, picture.startSec));
+    const last = Math.min(span.toSec, toSec, sessionSecOf(place, picture.endSec));
     if (last <= first) return [];
     return [
       {
         name: voice.name,
         path: pathFrom(folder, picture.file),
-        fromSec: clipSecOf(first, place),
+        fromSec: takeSecOf(place, first),
         fileSec: picture.endSec,
         rate: rateForClips([picture.rate]),
         atSec: first - span.fromSec,
         lengthSec: last - first,
-        driftPpm: place.driftPpm,
+        driftPpm: driftPpmAt(place, takeSecOf(place, first)),
       },
     ];
   });

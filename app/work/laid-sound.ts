@@ -1,4 +1,5 @@
 import { type ComposedJoin, ComposedSound } from '../../core/mix/composed-sound.ts';
+import type { Clock } from '../../core/signal/clock.ts';
 import { PlacedSound } from '../../core/signal/placed-sound.ts';
 import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 import { type OpenSound, openSound } from './sound-file.ts';
@@ -8,7 +9,7 @@ export interface LaidTake {
   readonly soundPath: string;
   readonly rateHz: number;
   /** null: the file is on the session's time line already, at its rate. */
-  readonly place: { readonly offsetSec: number; readonly driftPpm: number } | null;
+  readonly place: Clock | null;
 }
 
 /** A voice made of passages: one take after another. Plain data. */

@@ -1,23 +1,9 @@
+import { type Clock, sessionSecOf, takeSecOf } from '../signal/clock.ts';
 import type { ClipPicture } from './clip-picture.ts';
 import { type PictureRate, perSecond } from './picture-rate.ts';
 
 /** Where a clip lies on the session's time line; see core/session. */
-export interface Place {
-  /** Session time at which the clip's time zero sounds, s. */
-  readonly offsetSec: number;
-  /** How much faster the clip's clock runs than the session's. */
-  readonly driftPpm: number;
-}
-
-/** Session time of a moment of a clip, s. */
-export function sessionSecOf(clipSec: number, { offsetSec, driftPpm }: Place): number {
-  return offsetSec + clipSec / (1 + driftPpm * 1e-6);
-}
-
-/** Clip time of a moment of the session, s. */
-export function clipSecOf(sessionSec: number, { offsetSec, driftPpm }: Place): number {
-  return (sessionSec - offsetSec) * (1 + driftPpm * 1e-6);
-}
+export type Place = Clock;
 
 /** FFmpeg's time stamps in the graph count millionths of a second, whatever the container's own step is. */
 export const GRAPH_TICKS_PER_SEC = 1_000_000;
@@ -40,7 +26,7 @@ const SEEK_WORTH_SEC = 4;
 
 /** Container time at which to enter a clip, s; undefined to read it from its beginning. */
 export function seekSec(picture: ClipPicture, place: Place, fromSec: number): number | undefined {
-  const wanted = clipSecOf(fromSec, place) - SEEK_EARLY_SEC;
+  const wanted = takeSecOf(place, fromSec) - SEEK_EARLY_SEC;
   if (!picture.canSeek || wanted - picture.startSec < SEEK_WORTH_SEC) return undefined;
   return wanted + picture.zeroSec;
 }
@@ -89,8 +75,8 @@ export function isSteady({ rate, isUneven }: PlacedPicture['picture'], canvas: P
 /** Greatest distance of a clip's pictures around a moment to the nearest of the canvas, in pictures of the canvas. */
 function offOf({ picture, place }: PlacedPicture, fromSec: number, aroundSec: number, rate: PictureRate): number {
   const spacing = perSecond(rate) / picture.rate;
-  const first = Math.round((clipSecOf(aroundSec, place) - picture.startSec) * picture.rate);
-  const shown = (sessionSecOf(picture.startSec + first / picture.rate, place) - fromSec) * perSecond(rate);
+  const first = Math.round((takeSecOf(place, aroundSec) - picture.startSec) * picture.rate);
+  const shown = (sessionSecOf(place, picture.startSec + first / picture.rate) - fromSec) * perSecond(rate);
   const several = spacing >= 1 ? 1 : Math.round(1 / spacing);
   let worst = 0;
   for (let n = 0; n < several; n++) {

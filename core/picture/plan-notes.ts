@@ -1,9 +1,9 @@
+import { sessionSecOf } from '../signal/clock.ts';
 import { type Size, sizeInWords } from './canvas.ts';
 import type { TileSource } from './composition.ts';
 import type { SessionSpan } from './picture-design.ts';
 import type { PlannedTile } from './picture-plan.ts';
 import { type PictureRate, perSecond, rateInWords } from './picture-rate.ts';
-import { sessionSecOf } from './picture-time.ts';
 import { toneInWords } from './tone-match.ts';
 
 /** A picture that begins so late or ends so early is not worth a word, s. */
@@ -21,8 +21,8 @@ export function clipNotes(tiles: readonly TileSource[], span: SessionSpan): stri
     if (voice.tone) notes.push(`${voice.name} is matched to the others: ${toneInWords(voice.tone)}.`);
     for (const { picture, place, fromSec, toSec } of pieces) {
       if (picture === null) continue;
-      const late = sessionSecOf(picture.startSec, place) - Math.max(fromSec, span.fromSec);
-      const early = Math.min(toSec, span.toSec) - sessionSecOf(picture.endSec, place);
+      const late = sessionSecOf(place, picture.startSec) - Math.max(fromSec, span.fromSec);
+      const early = Math.min(toSec, span.toSec) - sessionSecOf(place, picture.endSec);
       if (late > WORTH_TELLING_SEC) {
         notes.push(
           `${voice.name} begins ${late.toFixed(1)} s after the video; until then its first picture stands still.`,

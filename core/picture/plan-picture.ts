@@ -1,3 +1,4 @@
+import { sessionSecOf } from '../signal/clock.ts';
 import { PartsongError } from '../signal/fault.ts';
 import { secondsToFrames } from '../signal/time.ts';
 import { aspectOf, type Box, checkedCanvas } from './canvas.ts';
@@ -7,7 +8,7 @@ import type { TileSource } from './composition.ts';
 import { designFaults, type PictureDesign, type SessionSpan, type TileDesign } from './picture-design.ts';
 import type { PicturePlan, PictureRequest, PlannedTile, VoicePicture, VoicePiece } from './picture-plan.ts';
 import { type PictureRate, pictureSec, picturesWithin, rateForClips } from './picture-rate.ts';
-import { bestPhase, type Place, sessionSecOf, worstOffsetSec } from './picture-time.ts';
+import { bestPhase, type Place, worstOffsetSec } from './picture-time.ts';
 import { clipNotes, costNotes } from './plan-notes.ts';
 import { tile } from './tiling.ts';
 import { qualityOf } from './tiling-quality.ts';
@@ -104,7 +105,7 @@ function piecesWithin(voice: VoicePicture, span: SessionSpan): VoicePiece[] {
 
 function showsAnything({ picture, place, fromSec, toSec }: VoicePiece): boolean {
   if (picture === null) return false;
-  return sessionSecOf(picture.startSec, place) < toSec && sessionSecOf(picture.endSec, place) > fromSec + 0.05;
+  return sessionSecOf(place, picture.startSec) < toSec && sessionSecOf(place, picture.endSec) > fromSec + 0.05;
 }
 
 function timesOf(

@@ -1,5 +1,6 @@
+import { takeSecOf } from '../signal/clock.ts';
 import type { SessionSpan } from './picture-design.ts';
-import { clipSecOf, type Place } from './picture-time.ts';
+import type { Place } from './picture-time.ts';
 
 /** Full scale of a waveform's numbers. */
 const FULL_SCALE = 32767;
@@ -18,8 +19,8 @@ export function wavePeaks(
   const stepSec = (span.toSec - span.fromSec) / count;
   const last = pairs.length / 2 - 1;
   return Array.from({ length: count }, (_, index) => {
-    const from = Math.floor(clipSecOf(span.fromSec + index * stepSec, place) / pairSec);
-    const to = Math.ceil(clipSecOf(span.fromSec + (index + 1) * stepSec, place) / pairSec) - 1;
+    const from = Math.floor(takeSecOf(place, span.fromSec + index * stepSec) / pairSec);
+    const to = Math.ceil(takeSecOf(place, span.fromSec + (index + 1) * stepSec) / pairSec) - 1;
     let most = 0;
     for (let n = Math.max(0, from); n <= Math.min(last, Math.max(from, to)); n++) {
       most = Math.max(most, -pairs[2 * n]!, pairs[2 * n + 1]!);

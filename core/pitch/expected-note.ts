@@ -10,22 +10,6 @@ export interface ExpectedNote {
   readonly bar: number | null;
 }
 
-/** Where a take lies: sessionSec = offsetSec + takeSec / (1 + driftPpm * 1e-6). */
-export interface TakePlace {
-  readonly offsetSec: number;
-  readonly driftPpm: number;
-}
-
-/** Session time of a time of the take, s. */
-export function sessionTimeOf(place: TakePlace, takeSec: number): number {
-  return place.offsetSec + takeSec / (1 + place.driftPpm * 1e-6);
-}
-
-/** Time of the take at a session time, s. */
-export function takeTimeOf(place: TakePlace, sessionSec: number): number {
-  return (sessionSec - place.offsetSec) * (1 + place.driftPpm * 1e-6);
-}
-
 /** A note of the score with what was heard of it. Times on the session's clock, s. */
 export interface MatchedNote {
   readonly expected: ExpectedNote;

@@ -1,5 +1,6 @@
+import { type Clock, driftPpmAt, sessionSecOf, takeSecOf } from '../signal/clock.ts';
 import { type Alignment, alignNotes } from './align-notes.ts';
-import { type ExpectedNote, type MatchedNote, sessionTimeOf, type TakePlace, takeTimeOf } from './expected-note.ts';
+import type { ExpectedNote, MatchedNote } from './expected-note.ts';
 import type { HeardNote } from './heard-notes.ts';
 import { type PitchRow, pitchOfSpan } from './pitch-span.ts';
 
@@ -8,7 +9,7 @@ export interface HeardVoice {
   readonly row: PitchRow;
   /** Times of the take. */
   readonly notes: readonly HeardNote[];
-  readonly place: TakePlace;
+  readonly place: Clock;
 }
 
 /** Without a place of its own a note of the score may be looked for this long at most, s. */
@@ -24,11 +25,10 @@ export function matchVoice(
   clockKnown: boolean,
 ): { readonly alignment: Alignment; readonly notes: readonly MatchedNote[] } {
   const { row, place } = voice;
-  const speed = clockCents(place);
   const session = voice.notes.map((note) => ({
-    fromSec: sessionTimeOf(place, note.fromSec),
-    toSec: sessionTimeOf(place, note.toSec),
-    cents: note.cents + speed,
+    fromSec: sessionSecOf(place, note.fromSec),
+    toSec: sessionSecOf(place, note.toSec),
+    cents: note.cents + clockCents(place, note.fromSec),
   }));
   const alignment = alignNotes(session, expected, clockKnown);
   const begins = beginsOf(alignment, session, expected);
@@ -41,8 +41,9 @@ export function matchVoice(
     const next = begins[index + 1] ?? Number.POSITIVE_INFINITY;
     const toSec = Math.min(fromSec + Math.max(0.1, writtenSec), next, fromSec + LONGEST_SPAN_SEC);
     if (toSec - fromSec < 0.06) return [];
-    const near = note.cents + lift - speed;
-    const pitch = pitchOfSpan(row, takeTimeOf(place, fromSec), takeTimeOf(place, toSec), near);
+    const takeSec = takeSecOf(place, fromSec);
+    const speed = clockCents(place, takeSec);
+    const pitch = pitchOfSpan(row, takeSec, takeSecOf(place, toSec), note.cents + lift - speed);
     if (pitch === undefined) return [];
     const cents = pitch.cents + speed - lift;
     return [
@@ -50,7 +51,7 @@ export function matchVoice(
         expected: note,
         fromSec,
         toSec,
-        onsetSec: heard === undefined ? null : sessionTimeOf(place, heard.onsetSec),
+        onsetSec: heard === undefined ? null : sessionSecOf(place, heard.onsetSec),
         onsetUncertaintySec: heard === undefined ? writtenSec : heard.onsetUncertaintySec,
         cents,
         offCents: cents - note.cents,
@@ -62,9 +63,9 @@ export function matchVoice(
   return { alignment, notes };
 }
 
-/** What a take's clock adds to every pitch once the take runs by the session's clock, cents. */
-export function clockCents(place: TakePlace): number {
-  return 1200 * Math.log2(1 + place.driftPpm * 1e-6);
+/** What a take's clock adds to a pitch at its own time once the take runs by the session's clock, cents. */
+export function clockCents(place: Clock, takeSec: number): number {
+  return 1200 * Math.log2(1 + driftPpmAt(place, takeSec) * 1e-6);
 }
 
 /** Where each note of the score begins, session time: matched ones where they were heard, the rest between their neighbours. */

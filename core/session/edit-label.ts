@@ -52,6 +52,8 @@ export function editLabel(edit: Edit, ...sessions: readonly Session[]): string {
       return `cleaning of ${take(edit.takeId)}`;
     case 'setPlacement':
       return `placement of ${take(edit.takeId)}`;
+    case 'setMend':
+      return edit.mend === null ? `leave ${take(edit.takeId)} as played` : `mend ${take(edit.takeId)}`;
     case 'relinkTake':
       return `file of ${take(edit.takeId)}`;
     case 'setGuide':

@@ -7,6 +7,7 @@ import {
   cleanSchema,
   clipRefSchema,
   idSchema,
+  mendSchema,
   passagesSchema,
   placementSchema,
   roles,
@@ -40,6 +41,7 @@ const single = z.discriminatedUnion('kind', [
   z.strictObject({ kind: z.literal('setSilence'), takeId, silence: spanSchema.nullable() }),
   z.strictObject({ kind: z.literal('setClean'), takeId, clean: cleanSchema }),
   z.strictObject({ kind: z.literal('setPlacement'), takeId, placement: placementSchema.nullable() }),
+  z.strictObject({ kind: z.literal('setMend'), takeId, mend: mendSchema.nullable() }),
   z.strictObject({ kind: z.literal('relinkTake'), takeId, clip: clipRefSchema }),
   z.strictObject({
     kind: z.literal('setGuide'),

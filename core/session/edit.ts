@@ -4,7 +4,19 @@ import { withoutTake } from './passages.ts';
 import { passagesFault } from './passages-fault.ts';
 import { withParts, withTileChoice } from './picture-choice.ts';
 import type { PictureChoice, TileChoice } from './picture-schema.ts';
-import type { CleanChoice, ClipRef, Passage, Placement, Role, Session, Span, Take, TakeMark, Voice } from './schema.ts';
+import type {
+  CleanChoice,
+  ClipRef,
+  Mend,
+  Passage,
+  Placement,
+  Role,
+  Session,
+  Span,
+  Take,
+  TakeMark,
+  Voice,
+} from './schema.ts';
 
 /** Everything that can be done to a session. An edit is plain JSON: it crosses threads and is kept in the history. */
 export type Edit =
@@ -31,6 +43,8 @@ export type Edit =
   | { kind: 'setSilence'; takeId: string; silence: Span | null }
   | { kind: 'setClean'; takeId: string; clean: CleanChoice }
   | { kind: 'setPlacement'; takeId: string; placement: Placement | null }
+  /** null: nothing is mended. */
+  | { kind: 'setMend'; takeId: string; mend: Mend | null }
   | { kind: 'relinkTake'; takeId: string; clip: ClipRef }
   /** Without `plan` the plan stays where the clip is the same by content, as when it is found elsewhere; else there is none. */
   | { kind: 'setGuide'; clip: ClipRef | null; plan?: KeptPlan | null }
@@ -123,6 +137,8 @@ export function apply(session: Session, edit: Edit): Session {
       return withTake(session, edit.takeId, { clean: edit.clean });
     case 'setPlacement':
       return withTake(session, edit.takeId, { placement: edit.placement });
+    case 'setMend':
+      return withTake(session, edit.takeId, { mend: edit.mend });
     case 'relinkTake':
       return withTake(session, edit.takeId, { clip: edit.clip });
     case 'setGuide':

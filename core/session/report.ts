@@ -1,3 +1,5 @@
+import type { Bend } from '../signal/clock.ts';
+import type { TrailPoint } from './schema.ts';
 /**
  * What was done to each take and why: the shape of report.json and of every `--json` output. Times are seconds; a take's
  * own times count from its clip's time zero (the container's presentation time 0), session times from session time zero.
@@ -61,7 +63,13 @@ export interface PlacementReport {
   readonly offsetSec: number;
   /** How much faster the take's clock runs than the session's. */
   readonly driftPpm: number;
+  /** Where the take's clock jumps or changes its speed; absent where it runs evenly. */
+  readonly bends?: readonly Bend[] | undefined;
   readonly uncertaintySec: number;
+  /** Farthest that any moment of the take is thought to lie from its place; absent where that is not known. */
+  readonly residualSec?: number | undefined;
+  /** What was heard of its clock along the take. */
+  readonly trail?: readonly TrailPoint[] | undefined;
   /** 0 (a guess) to 1 (sure). */
   readonly confidence: number;
   readonly question: string | null;

@@ -5,7 +5,7 @@ import { passagesFault } from './passages-fault.ts';
 import { pictureSchema } from './picture-schema.ts';
 
 /** The version this code writes. A newer one is refused with a sentence, an older one is migrated. */
-export const SESSION_VERSION = 5;
+export const SESSION_VERSION = 6;
 
 export const secondsSchema = z.number().finite();
 export const idSchema = z.string().min(1).max(64);
@@ -22,9 +22,11 @@ export const spanSchema = z
   .strictObject({ fromSec: secondsSchema, toSec: secondsSchema })
   .refine((value) => value.toSec > value.fromSec, 'toSec must be after fromSec');
 
+const witnessKinds = ['clap', 'bleed', 'onsets', 'mutual', 'user'] as const;
+
 /** One piece of evidence for a placement; see core/lineup/witness.ts. */
 const witness = z.strictObject({
-  kind: z.enum(['clap', 'bleed', 'onsets', 'mutual', 'user']),
+  kind: z.enum(witnessKinds),
   /** Session time the evidence is about, and the take's own time of that moment. */
   atSec: secondsSchema,
   takeSec: secondsSchema,
@@ -37,12 +39,34 @@ const witness = z.strictObject({
   note: z.string(),
 });
 
+const MOST_BENDS = 50;
+const MOST_TRAIL_POINTS = 400;
+const driftSchema = z.number().min(-2000).max(2000);
+
+const bend = z.strictObject({ takeSec: secondsSchema, jumpSec: z.number().min(-5).max(5), driftPpm: driftSchema });
+
+/** One moment at which a take was held against the session's time: its clock showed `takeSec` at session time `atSec`. */
+const trailPoint = z.strictObject({
+  kind: z.enum(witnessKinds),
+  atSec: secondsSchema,
+  takeSec: secondsSchema,
+  /** One standard deviation. */
+  uncertaintySec: z.number().nonnegative(),
+  accepted: z.boolean(),
+});
+
 /** Where a take lies on the session's time line, with its evidence. */
 export const placementSchema = z.strictObject({
   offsetSec: secondsSchema,
-  driftPpm: z.number().min(-2000).max(2000),
+  driftPpm: driftSchema,
+  /** Where its clock jumps or changes its speed, in order; absent where it runs evenly. See core/signal/clock.ts. */
+  bends: z.array(bend).max(MOST_BENDS).refine(isRising, 'bends must be in order of time').optional(),
   uncertaintySec: z.number().nonnegative(),
   driftUncertaintyPpm: z.number().nonnegative(),
+  /** Farthest that any moment of the take is thought to lie from its place, s; absent where that is not known. */
+  residualSec: z.number().nonnegative().optional(),
+  /** What was heard of its clock along the take, for a curve; absent where nothing was. */
+  trail: z.array(trailPoint).max(MOST_TRAIL_POINTS).optional(),
   confidence: z.number().min(0).max(1),
   /** A sentence that asks the user, when the evidence does not decide. */
   question: z.string().nullable(),
@@ -71,6 +95,39 @@ export const cleanSchema = z.strictObject({
     .nullable(),
 });
 
+/** Farthest that a take may be moved in pitch, cents, and a stretch of it in time, ms. */
+export const FARTHEST_MEND_CENTS = 50;
+export const FARTHEST_NUDGE_MS = 60;
+const MOST_MENDS = 200;
+const mendCents = z.number().min(-FARTHEST_MEND_CENTS).max(FARTHEST_MEND_CENTS);
+
+/** What is mended in a take, by choice. All times are the take's own. */
+export const mendSchema = z.strictObject({
+  /** The whole take, cents. */
+  cents: mendCents,
+  /** On top of it, straight between these moments and level outside them, in order; against a pitch that sinks. */
+  curve: z
+    .array(z.strictObject({ atSec: secondsSchema, cents: mendCents }))
+    .max(MOST_MENDS)
+    .refine(
+      (points) => points.every((one, n) => n === 0 || one.atSec > points[n - 1]!.atSec),
+      'points must be in order',
+    ),
+  /** Stretches that are to sound later (positive) or earlier, in order and apart. */
+  nudges: z
+    .array(
+      z
+        .strictObject({
+          fromSec: secondsSchema,
+          toSec: secondsSchema,
+          byMs: z.number().min(-FARTHEST_NUDGE_MS).max(FARTHEST_NUDGE_MS),
+        })
+        .refine((one) => one.toSec > one.fromSec, 'toSec must be after fromSec'),
+    )
+    .max(MOST_MENDS)
+    .refine((all) => all.every((one, n) => n === 0 || one.fromSec >= all[n - 1]!.toSec), 'stretches must lie apart'),
+});
+
 export const takeMarks = ['none', 'good', 'best', 'no'] as const;
 
 const LONGEST_REMARK = 2000;
@@ -80,10 +137,14 @@ export const takeSchema = z.strictObject({
   name: z.string().min(1).max(200),
   voiceId: idSchema,
   clip: clipRefSchema,
+  /** The stretch of the clip that this take is, in the clip's time: the take's time zero is its beginning. null: the whole clip. */
+  part: spanSchema.nullable().default(null),
   /** Chosen by hand; null leaves it to the finder. Seconds in the take's own time. */
   silence: spanSchema.nullable(),
   clean: cleanSchema,
   placement: placementSchema.nullable(),
+  /** null: nothing is. */
+  mend: mendSchema.nullable().default(null),
   /** What the player thinks of it. */
   mark: z.enum(takeMarks).default('none'),
   remark: z.string().max(LONGEST_REMARK).default(''),
@@ -141,6 +202,8 @@ export type Witness = Readonly<z.infer<typeof witness>>;
 export type Placement = Readonly<z.infer<typeof placementSchema>>;
 export type CleanChoice = Readonly<z.infer<typeof cleanSchema>>;
 export type Take = Readonly<z.infer<typeof takeSchema>>;
+export type Mend = Readonly<z.infer<typeof mendSchema>>;
+export type TrailPoint = Readonly<z.infer<typeof trailPoint>>;
 export type TakeMark = Take['mark'];
 export type Passage = Readonly<z.infer<typeof passageSchema>>;
 export type Voice = Readonly<z.infer<typeof voiceSchema>>;
@@ -154,6 +217,7 @@ const migrations: readonly ((old: Record<string, unknown>) => Record<string, unk
   withGuidePlan,
   withPassages,
   withPicture,
+  withBends,
 ];
 
 /** Version 2 lets single settings of the cleaning be moved. */
@@ -190,6 +254,15 @@ function withPassages(old: Record<string, unknown>): Record<string, unknown> {
 /** Version 5 keeps what is chosen for the picture. */
 function withPicture(old: Record<string, unknown>): Record<string, unknown> {
   return { picture: null, ...old, version: 5 };
+}
+
+/** Version 6 knows clocks that change, takes that are a part of a clip, and what is mended: all may be absent. */
+function withBends(old: Record<string, unknown>): Record<string, unknown> {
+  return { ...old, version: 6 };
+}
+
+function isRising(bends: readonly { readonly takeSec: number }[]): boolean {
+  return bends.every((one, n) => n === 0 || one.takeSec > bends[n - 1]!.takeSec);
 }
 
 function isRecord(value: unknown): value is Record<string, unknown> {

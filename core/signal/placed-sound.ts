@@ -1,14 +1,11 @@
+import type { Clock } from './clock.ts';
 import { assertInRange } from './fault.ts';
 import type { Interpolator } from './interpolator.ts';
 import { makeInterpolator } from './resample.ts';
 import type { Sound } from './sound.ts';
 
-/** Where a recording lies on the session's time line. */
-export interface PlaceOnLine {
-  /** Session time at which the recording's first frame sounds, seconds. */
-  readonly offsetSec: number;
-  /** How much faster its clock runs than the session's, -2000 to 2000 ppm. */
-  readonly driftPpm: number;
+/** Where a recording lies on the session's time line; drifts within 2000 ppm. */
+export interface PlaceOnLine extends Clock {
   readonly sessionRateHz: number;
 }
 

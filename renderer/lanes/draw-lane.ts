@@ -1,9 +1,9 @@
+import { type ClockPiece, clockPieces, sessionSecOf } from '../../core/signal/clock.ts';
 import { fillShades, markShades } from './draw-bars.ts';
 import { drawJoins } from './draw-joins.ts';
 import type { Lane, LaneWave, Stretch } from './lane-scene.ts';
 import type { Palette } from './palette.ts';
 import type { PixelSheet, Word } from './pixel-sheet.ts';
-import { takeSecOf } from './placement-time.ts';
 import { frameAt, pixelOf, SESSION_RATE_HZ, type TimeView } from './time-view.ts';
 import { type Columns, type Detail, fillColumns, sampleAt } from './wave-columns.ts';
 import type { WaveStore } from './wave-store.ts';
@@ -65,7 +65,9 @@ export function drawLane(drawing: Drawing, lane: Lane, top: number, height: numb
   const middle = top + height / 2;
   const reach = REACH_SHARE * height;
   if (look.ghost !== null) {
-    const seen = readSide(drawing, look.ghost, look.ghost.before === null ? 'after' : 'before', drawing.columns, WHOLE);
+    const side = look.ghost.before === null ? 'after' : 'before';
+    const piece = clockPieces(look.ghost.place)[0]!;
+    const seen = readSide(drawing, look.ghost, piece, side, drawing.columns, WHOLE);
     const half = reach * look.ghost.tallness;
     if (seen !== null) drawSide(drawing, seen, { middle, half, reach, colour: palette.ghost }, null);
   }
@@ -92,16 +94,35 @@ interface Within {
 
 const WHOLE: Within = { from: Number.NEGATIVE_INFINITY, to: Number.POSITIVE_INFINITY };
 
-/** The sound after cleaning over a pale one before; one of them where there is no other. */
+/** A waveform, piece by piece where its clock changes. */
 function drawWave(drawing: Drawing, lane: Lane, wave: LaneWave, middle: number, reach: number, within: Within): void {
+  const { view } = drawing;
+  for (const piece of clockPieces(wave.place)) {
+    const from = Math.max(within.from, secToPixel(view, piece.fromSec));
+    const to = Math.min(within.to, secToPixel(view, piece.toSec));
+    if (to > Math.max(0, from) && from < view.widthPx)
+      drawPiece(drawing, lane, wave, piece, middle, reach, { from, to });
+  }
+}
+
+/** The sound after cleaning over a pale one before; one of them where there is no other. */
+function drawPiece(
+  drawing: Drawing,
+  lane: Lane,
+  wave: LaneWave,
+  piece: ClockPiece,
+  middle: number,
+  reach: number,
+  within: Within,
+): void {
   const { palette, dpr } = drawing;
   const index = lane.voice?.colour ?? 0;
   // What is not heard is pale: muted, another take, or a clip that is not there.
   const isPale = lane.voice?.muted === true || !lane.sounds || lane.words !== null;
   const pale = lane.kind === 'guide' ? palette.ghost : palette.paleVoices[index]!;
   const full = isPale ? pale : lane.kind === 'guide' ? palette.guide : palette.voices[index]!;
-  const before = readSide(drawing, wave, 'before', drawing.columns, within);
-  const after = readSide(drawing, wave, 'after', drawing.overColumns, within);
+  const before = readSide(drawing, wave, piece, 'before', drawing.columns, within);
+  const after = readSide(drawing, wave, piece, 'after', drawing.overColumns, within);
   const half = reach * wave.tallness;
   if (before !== null) {
     const colour = wave.after === null ? full : pale;
@@ -170,7 +191,7 @@ function drawEnds(drawing: Drawing, wave: LaneWave, top: number, height: number)
   const lengthSec = source.lengthFrames / wave.rateHz;
   const margin = 0.12 * height;
   for (const takeSec of [0, lengthSec]) {
-    const x = secToPixel(view, wave.place.offsetSec + takeSec / (1 + wave.place.driftPpm * 1e-6));
+    const x = secToPixel(view, sessionSecOf(wave.place, takeSec));
     sheet.fill(x, top + margin, x + dpr, top + height - margin, palette.edge);
   }
 }
@@ -189,6 +210,7 @@ interface Seen {
 function readSide(
   drawing: Drawing,
   wave: LaneWave,
+  piece: ClockPiece,
   side: 'before' | 'after',
   columns: Columns,
   within: Within,
@@ -196,9 +218,10 @@ function readSide(
   const source = wave[side];
   if (source === null) return null;
   const { view, store } = drawing;
-  const framesPerSession = (wave.rateHz / SESSION_RATE_HZ) * (1 + wave.place.driftPpm * 1e-6);
+  const framesPerSession = (wave.rateHz / SESSION_RATE_HZ) * piece.rate;
   const framesPerColumn = view.framesPerPx * framesPerSession;
-  const firstFrame = takeSecOf(wave.place, frameAt(view, 0) / SESSION_RATE_HZ) * wave.rateHz;
+  const firstFrame =
+    (piece.takeSec0 + (frameAt(view, 0) / SESSION_RATE_HZ - piece.sessionSec0) * piece.rate) * wave.rateHz;
   const from = Math.max(0, Math.floor(-firstFrame / framesPerColumn), Math.round(within.from));
   const end = Math.ceil((source.lengthFrames - firstFrame) / framesPerColumn);
   const to = Math.min(view.widthPx, end, Math.round(within.to));

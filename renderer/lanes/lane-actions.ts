@@ -1,4 +1,5 @@
 import type { SpanView } from '../../app/shell/contract/desk-view.ts';
+import { takeSecOf } from '../../core/signal/clock.ts';
 import { useBench } from '../desk/bench-store.ts';
 import { edit } from '../desk/desk-store.ts';
 import { passageItems } from '../passages/passage-items.ts';
@@ -6,7 +7,7 @@ import type { MenuItem } from './lane-menu.tsx';
 import { bringToHand } from './lane-pointer.ts';
 import type { Lane } from './lane-scene.ts';
 import type { LanesStage } from './lanes-stage.ts';
-import { placeOf, takeSecOf } from './placement-time.ts';
+import { placeOf } from './placement-time.ts';
 import { loopStretch, playStretch } from './play-stretch.ts';
 import { SESSION_RATE_HZ, showing } from './time-view.ts';
 

@@ -1,13 +1,11 @@
 import type { Placement } from '../../core/session/schema.ts';
+import { type Clock, takeSecOf } from '../../core/signal/clock.ts';
 import { SESSION_RATE_HZ } from './time-view.ts';
 
 /** Where a take lies; a take that is not placed yet is drawn from session time 0. */
-export interface Place {
-  readonly offsetSec: number;
-  readonly driftPpm: number;
-}
+export type Place = Clock;
 
-const UNPLACED: Place = { offsetSec: 0, driftPpm: 0 };
+const UNPLACED = { offsetSec: 0, driftPpm: 0 };
 
 /** What a hand's placing is good for where nothing was known before, s: about what the ear forgives. */
 const BY_HAND_UNCERTAINTY_SEC = 0.02;
@@ -16,16 +14,6 @@ const UNKNOWN_SEC = 10;
 
 export function placeOf(placement: Placement | null): Place {
   return placement ?? UNPLACED;
-}
-
-/** Session time, s, of a take's own time, s. */
-export function sessionSecOf(place: Place, takeSec: number): number {
-  return place.offsetSec + takeSec / (1 + place.driftPpm * 1e-6);
-}
-
-/** A take's own time, s, at a session time, s. */
-export function takeSecOf(place: Place, sessionSec: number): number {
-  return (sessionSec - place.offsetSec) * (1 + place.driftPpm * 1e-6);
 }
 
 /**
@@ -42,7 +30,7 @@ export function movedByHand(placement: Placement | null, byFrames: number, atSec
  */
 export function laidByHand(placement: Placement | null, offsetFrames: number, atSec: number): Placement {
   const offsetSec = offsetFrames / SESSION_RATE_HZ;
-  const place = { offsetSec, driftPpm: placeOf(placement).driftPpm };
+  const place = { ...UNPLACED, ...placement, offsetSec };
   const known = placement !== null && placement.uncertaintySec < UNKNOWN_SEC;
   const uncertaintySec = known ? placement.uncertaintySec : BY_HAND_UNCERTAINTY_SEC;
   return {

@@ -3,6 +3,7 @@ import type { MixSpan } from '../../core/mix/span-fade.ts';
 import { heardTakes, soundingTake } from '../../core/session/passages.ts';
 import type { Take, Voice } from '../../core/session/schema.ts';
 import { type BlendFinding, stripOf } from '../../core/session/strip-of.ts';
+import { clockOf } from '../../core/signal/clock.ts';
 import { SESSION_RATE_HZ, secondsToFrames } from '../../core/signal/time.ts';
 import type { SoundSettings, StreamVoice } from './messages.ts';
 import type { PlaybackState } from './playback-state.ts';
@@ -54,7 +55,7 @@ export function planMix(view: DeskView, wish: Wish, laid: (takeId: string) => nu
   const key = JSON.stringify([
     voices,
     parts.map(({ take }) => [
-      ...[take.id, laid(take.id), take.placement?.offsetSec, take.placement?.driftPpm],
+      ...[take.id, laid(take.id), take.placement && clockOf(take.placement), take.mend, take.part],
       ...cleaningOf(view, take),
     ]),
     parts.map((part) => joiningOf(view, part, laid)),
@@ -90,7 +91,7 @@ function joiningOf(view: DeskView, { voice, joined }: Part, laid: (takeId: strin
   return [
     view.blend?.voices.find((one) => one.voiceId === voice.id)?.joins,
     takes.map((take) => [
-      ...[take.id, laid(take.id), take.placement?.offsetSec, take.placement?.driftPpm],
+      ...[take.id, laid(take.id), take.placement && clockOf(take.placement), take.mend, take.part],
       ...cleaningOf(view, take),
     ]),
   ];

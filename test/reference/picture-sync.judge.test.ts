@@ -6,8 +6,9 @@ import { clipPictureOf } from '../../app/picture/clip-picture-facts.ts';
 import { renderPicture } from '../../app/picture/render-picture.ts';
 import { usualDesign } from '../../core/picture/picture-design.ts';
 import type { VoicePicture } from '../../core/picture/picture-plan.ts';
-import { type Place, sessionSecOf } from '../../core/picture/picture-time.ts';
+import type { Place } from '../../core/picture/picture-time.ts';
 import { planPicture } from '../../core/picture/plan-picture.ts';
+import { sessionSecOf } from '../../core/signal/clock.ts';
 import { Random } from '../../core/signal/random.ts';
 import { decodeWhole, lateBySamples, makeFolder, writeWave } from '../app/media/clip-kit.ts';
 import { addClap, type FlashClip, flashesIn, flashesOf, makeFlashClip, turnClip } from '../app/picture/flash-clips.ts';
@@ -69,7 +70,7 @@ describe('picture and sound of every tile, measured in the file', () => {
       // Where our decoding hears the claps, to a fraction of a frame; the placement lays them into the mix.
       const lateSec = lateBySamples(channels[0]!, sound) / 48000;
       for (const flash of flashesOf(clip.rate)) {
-        const atSec = sessionSecOf(flash + lateSec, place);
+        const atSec = sessionSecOf(place, flash + lateSec);
         addClap(mix, atSec, random);
         claps.push(atSec);
       }

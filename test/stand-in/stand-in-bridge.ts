@@ -196,6 +196,8 @@ function inventedSession(count: number): Session {
       clean: { on: true, character: 'even', rule: 'lsa', fine: null },
       mark: 'none',
       remark: '',
+      part: null,
+      mend: null,
       placement: {
         offsetSec: (n % 4) * 0.35 - 0.4,
         driftPpm: 12 * n,

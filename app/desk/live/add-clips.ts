@@ -197,6 +197,8 @@ function newTake(id: string, voiceId: string, clip: NewClip, keptPath: (file: st
     placement: null,
     mark: 'none',
     remark: '',
+    part: null,
+    mend: null,
   };
 }
 

@@ -1,5 +1,6 @@
 import { heardTakes, soundingPassages } from '../../../core/session/passages.ts';
 import type { Session, Take, Voice } from '../../../core/session/schema.ts';
+import { clockOf } from '../../../core/signal/clock.ts';
 import { CancelledError, PartsongError } from '../../../core/signal/fault.ts';
 import type { CallInput, CallOutput } from '../../shell/contract/calls.ts';
 import type { FaultView, JobView } from '../../shell/contract/desk-view.ts';
@@ -238,10 +239,12 @@ function keyOf(session: Session, choice: IntonationChoice): string {
   const voices = session.voices.map((voice) => [
     voice.id,
     soundingPassages(voice),
-    heardTakes(session, voice).map(({ id, clip, placement }) => [
+    heardTakes(session, voice).map(({ id, clip, part, mend, placement }) => [
       id,
       clip.fingerprint,
-      placement === null ? null : [placement.offsetSec, placement.driftPpm, placement.uncertaintySec],
+      part,
+      mend,
+      placement === null ? null : [clockOf(placement), placement.uncertaintySec],
     ]),
   ]);
   return Cache.keyOf('intonation', STEP_VERSION.pitch, choice, session.guide?.clip.fingerprint ?? null, voices);

@@ -4,6 +4,7 @@ import { join, resolve } from 'node:path';
 import { heardTakes, soundingTake } from '../../../core/session/passages.ts';
 import { levelForReport, type Report } from '../../../core/session/report.ts';
 import type { Session, Take } from '../../../core/session/schema.ts';
+import { clockOf } from '../../../core/signal/clock.ts';
 import { PartsongError, throwIfCancelled } from '../../../core/signal/fault.ts';
 import { BYTES_PER_SAMPLE } from '../../../core/wave/format.ts';
 import type { JobView, RenderView } from '../../shell/contract/desk-view.ts';
@@ -171,9 +172,9 @@ export function renderKey(session: Session): string {
     const main = soundingTake(session, voice);
     if (main === undefined) return [];
     const { id: _id, colour: _colour, chosenTakeId, passages, ...heard } = voice;
-    const shapeOf = ({ clip, silence, clean, placement }: Take): unknown[] => {
-      const place = placement === null ? null : [placement.offsetSec, placement.driftPpm, placement.uncertaintySec];
-      return [clip.fingerprint, silence, clean, place];
+    const shapeOf = ({ clip, part, silence, clean, mend, placement }: Take): unknown[] => {
+      const place = placement === null ? null : [clockOf(placement), placement.uncertaintySec];
+      return [clip.fingerprint, part, silence, clean, mend, place];
     };
     if (voice.passages === null) return [[heard, ...shapeOf(main)]];
     return [[heard, chosenTakeId, passages, ...heardTakes(session, voice).map(shapeOf)]];

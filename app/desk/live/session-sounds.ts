@@ -1,4 +1,5 @@
 import { resolve } from 'node:path';
+import { type Clock, clockOf } from '../../../core/signal/clock.ts';
 import type { Listen, RenderView } from '../../shell/contract/desk-view.ts';
 import type { LaidSound } from '../../work/laid-sound.ts';
 import { type Desk, keptPath } from '../desk.ts';
@@ -53,9 +54,10 @@ export class SessionSounds {
   }
 
   /** Where a take lies on the session's time line; undefined while nobody knows. */
-  placeOf(id: string): { offsetSec: number; driftPpm: number } | undefined {
+  placeOf(id: string): Clock | undefined {
     if (id === GUIDE_ID) return this.#progress().guide === undefined ? undefined : { offsetSec: 0, driftPpm: 0 };
-    return this.#desk.session.takes.find((take) => take.id === id)?.placement ?? undefined;
+    const placement = this.#desk.session.takes.find((take) => take.id === id)?.placement ?? undefined;
+    return placement === undefined ? undefined : clockOf(placement);
   }
 
   /**

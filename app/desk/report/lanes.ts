@@ -1,4 +1,5 @@
 import type { Report, TakeReport } from '../../../core/session/report.ts';
+import { sessionSecOf } from '../../../core/signal/clock.ts';
 import { clock, px, safe, shortened, time, wholeTimes } from './markup.ts';
 import { VOICE_COLOURS } from './style.ts';
 
@@ -72,8 +73,8 @@ ${clap === undefined ? '' : wedge(x(clip(toSession(clap.takeSec))), middle, time
 
 /** Session time of a take's own time. */
 export function sessionTimeOf(take: TakeReport): (takeSec: number) => number {
-  const { offsetSec, driftPpm } = take.placement ?? { offsetSec: 0, driftPpm: 0 };
-  return (takeSec) => offsetSec + takeSec / (1 + driftPpm * 1e-6);
+  const clock = take.placement ?? { offsetSec: 0, driftPpm: 0 };
+  return (takeSec) => sessionSecOf(clock, takeSec);
 }
 
 function shaded(

@@ -1,23 +1,19 @@
 import type { SpanView } from '../../../app/shell/contract/desk-view.ts';
+import { type Clock, sessionSecOf, takeSecOf } from '../../../core/signal/clock.ts';
 
 /** Where a take lies, as far as times are turned with it. */
-export interface Lie {
-  readonly offsetSec: number;
-  readonly driftPpm: number;
-}
+export type Lie = Clock;
 
 const NOT_PLACED: Lie = { offsetSec: 0, driftPpm: 0 };
 
 /** The take's own time of a session time, s; an unplaced take counts as beginning with the session. */
 export function takeSecAt(sessionSec: number, lie: Lie | null): number {
-  const { offsetSec, driftPpm } = lie ?? NOT_PLACED;
-  return (sessionSec - offsetSec) * (1 + driftPpm / 1e6);
+  return takeSecOf(lie ?? NOT_PLACED, sessionSec);
 }
 
 /** The session time of a take's own time, s. */
 export function sessionSecAt(takeSec: number, lie: Lie | null): number {
-  const { offsetSec, driftPpm } = lie ?? NOT_PLACED;
-  return offsetSec + takeSec / (1 + driftPpm / 1e6);
+  return sessionSecOf(lie ?? NOT_PLACED, takeSec);
 }
 
 /** A stretch of session time in the take's own time, held inside the take; null where it lies outside. */

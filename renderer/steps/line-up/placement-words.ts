@@ -1,4 +1,5 @@
 import type { Placement, Witness } from '../../../core/session/schema.ts';
+import { sessionSecOf } from '../../../core/signal/clock.ts';
 import { figure } from '../../parts/numbers.ts';
 
 /** From this uncertainty on, nothing is known of where a take lies, s. */
@@ -48,14 +49,15 @@ export function foundOffsetSec(placement: Placement): number | undefined {
   const believed = placement.evidence.filter((one) => one.accepted && one.weight > 0);
   const total = believed.reduce((sum, one) => sum + one.weight, 0);
   if (total <= 0) return undefined;
-  const rate = 1 + placement.driftPpm / 1e6;
-  return believed.reduce((sum, one) => sum + (one.weight / total) * (one.atSec - one.takeSec / rate), 0);
+  return (
+    placement.offsetSec +
+    believed.reduce((sum, one) => sum + (one.weight / total) * (one.atSec - sessionSecOf(placement, one.takeSec)), 0)
+  );
 }
 
 /** How far a witness would have the take later (positive) or earlier than it lies, s, at its own moment. */
 export function apartSec(witness: Witness, placement: Placement): number {
-  const rate = 1 + placement.driftPpm / 1e6;
-  return witness.atSec - witness.takeSec / rate - placement.offsetSec;
+  return witness.atSec - sessionSecOf(placement, witness.takeSec);
 }
 
 /** A difference in ms with its direction in words. */

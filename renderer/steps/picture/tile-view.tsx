@@ -53,7 +53,7 @@ function ClipView({ clip, isMirrored, picture, keep, moves, onCannotPlay }: Clip
   const source = isProxy ? 'proxy' : picture?.plays === true ? 'clip' : null;
   const { place, fromSec, toSec } = clip;
   // What matters for keeping it in step; where it lies in its tile does not.
-  const stepKey = `${place.offsetSec}:${place.driftPpm}:${fromSec}:${toSec}`;
+  const stepKey = `${JSON.stringify(place)}:${fromSec}:${toSec}`;
   // biome-ignore lint/correctness/useExhaustiveDependencies: stepKey stands for the clip
   useEffect(() => {
     if (video.current === null || source === null) return undefined;

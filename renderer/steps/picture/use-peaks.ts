@@ -1,6 +1,7 @@
 import { useEffect, useMemo, useState } from 'react';
 import { wavePeaks } from '../../../core/picture/wave-peaks.ts';
 import { soundingTake } from '../../../core/session/passages.ts';
+import { clockOf } from '../../../core/signal/clock.ts';
 import { theBridge, useView } from '../../desk/desk-store.ts';
 import { pictureSpan } from './picture-model.ts';
 
@@ -30,10 +31,9 @@ export function usePeaks(voiceId: string): readonly number[] {
   }, [takeId]);
   const { fromSec, toSec } = pictureSpan(view);
   const rateHz = facts?.rateHz ?? 0;
-  const offsetSec = take?.placement?.offsetSec;
-  const driftPpm = take?.placement?.driftPpm ?? 0;
+  const placement = take?.placement ?? null;
   return useMemo(() => {
-    if (pairs === null || offsetSec === undefined || rateHz === 0) return NONE;
-    return wavePeaks(pairs, LEVEL_FRAMES / rateHz, { offsetSec, driftPpm }, { fromSec, toSec }, PEAKS);
-  }, [pairs, rateHz, offsetSec, driftPpm, fromSec, toSec]);
+    if (pairs === null || placement === null || rateHz === 0) return NONE;
+    return wavePeaks(pairs, LEVEL_FRAMES / rateHz, clockOf(placement), { fromSec, toSec }, PEAKS);
+  }, [pairs, rateHz, placement, fromSec, toSec]);
 }

@@ -1,4 +1,4 @@
-import { clipSecOf } from '../../../core/picture/picture-time.ts';
+import { takeSecOf } from '../../../core/signal/clock.ts';
 import type { TileClip } from './picture-model.ts';
 
 /** What of a video element matters for keeping it in step, s. */
@@ -37,7 +37,7 @@ const JUMP_TAKES_SEC = 0.06;
 
 /** The moment a video has to show at a session time, s of its file. ownZero: its time zero is the take's (a small copy). */
 export function videoSecAt(clip: TileClip, sessionSec: number, ownZero: boolean): number {
-  return clipSecOf(sessionSec, clip.place) + (ownZero ? 0 : clip.clip.zeroSec);
+  return takeSecOf(clip.place, sessionSec) + (ownZero ? 0 : clip.clip.zeroSec);
 }
 
 /**

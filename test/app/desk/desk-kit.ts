@@ -43,6 +43,8 @@ export const aTake = (id: string, voiceId: string): Take => ({
   clean: { on: true, character: 'even', rule: 'lsa', fine: null },
   mark: 'none',
   remark: '',
+  part: null,
+  mend: null,
   placement: null,
 });
 

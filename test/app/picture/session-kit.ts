@@ -44,6 +44,8 @@ export function makeSession(folder: string, kit: KitSession): Session {
       clean: { on: false, character: 'even', rule: 'lsa', fine: null },
       mark: 'none',
       remark: '',
+      part: null,
+      mend: null,
       placement: {
         offsetSec,
         driftPpm,

@@ -1,13 +1,8 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { parsePictureRate, perSecond, picturesWithin, rateForClips } from '../../../core/picture/picture-rate.ts';
-import {
-  bestPhase,
-  clipSecOf,
-  sessionSecOf,
-  stampExpression,
-  worstOffsetSec,
-} from '../../../core/picture/picture-time.ts';
+import { bestPhase, stampExpression, worstOffsetSec } from '../../../core/picture/picture-time.ts';
+import { sessionSecOf, takeSecOf } from '../../../core/signal/clock.ts';
 import { clipPicture } from './clip-kit.ts';
 
 const place = fc.record({
@@ -26,7 +21,7 @@ describe('time of pictures', () => {
   it('turns clip time to session time and back within 1 ns for 15 min', () => {
     fc.assert(
       fc.property(place, fc.double({ min: 0, max: 900, noNaN: true }), (at, clipSec) => {
-        expect(clipSecOf(sessionSecOf(clipSec, at), at)).toBeCloseTo(clipSec, 9);
+        expect(takeSecOf(at, sessionSecOf(at, clipSec))).toBeCloseTo(clipSec, 9);
       }),
       { seed: 6 },
     );
@@ -41,7 +36,7 @@ describe('time of pictures', () => {
         (at, stamp, zeroSec) => {
           const fromSec = 2.25;
           const text = stampExpression(clipPicture({ zeroSec }), at, fromSec);
-          const wanted = sessionSecOf(stamp / 1e6 - zeroSec, at) - fromSec;
+          const wanted = sessionSecOf(at, stamp / 1e6 - zeroSec) - fromSec;
           // Rounded to a microsecond, with a slope of 12 decimals.
           expect(Math.abs(evaluate(text, stamp) / 1e6 - wanted)).toBeLessThan(2e-6);
         },

@@ -44,6 +44,8 @@ const take = (id: string, voiceId: string): Take => ({
   placement: null,
   mark: 'none',
   remark: '',
+  part: null,
+  mend: null,
 });
 const session: Session = [
   { kind: 'addVoice', voice: voice('v1') } as const,

@@ -25,6 +25,8 @@ const take = (id: string, voiceId: string, offsetSec: number | null): Take => ({
   clean: { on: true, character: 'even', rule: 'lsa', fine: null },
   mark: 'none',
   remark: '',
+  part: null,
+  mend: null,
   placement:
     offsetSec === null
       ? null

@@ -1,7 +1,8 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { placementSchema } from '../../../core/session/schema.ts';
-import { movedByHand, sessionSecOf, takeSecOf } from '../../../renderer/lanes/placement-time.ts';
+import { sessionSecOf, takeSecOf } from '../../../core/signal/clock.ts';
+import { movedByHand } from '../../../renderer/lanes/placement-time.ts';
 
 describe('where a take lies', () => {
   it('maps take time to session time by offset and drift, and back to 1 ns', () => {

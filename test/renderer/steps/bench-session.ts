@@ -58,6 +58,8 @@ export function benchSession(count: number): Session {
       clean: { on: true, character: 'even', rule: 'lsa', fine: null },
       mark: 'none',
       remark: '',
+      part: null,
+      mend: null,
       placement: foundPlacement,
     })),
   };

@@ -30,6 +30,8 @@ const take = (id: string, voiceId: string): Take => ({
   clean: { on: true, character: 'even', rule: 'lsa', fine: null },
   mark: 'none',
   remark: '',
+  part: null,
+  mend: null,
   placement: null,
 });
 const session: Session = {
