@@ -37,13 +37,26 @@ const witness = z.strictObject({
   weight: z.number().min(0).max(1),
   accepted: z.boolean(),
   note: z.string(),
+  /**
+   * A moment that the user pinned to its place; see anchors.ts. `jumpTakeSec`: the take's time between the anchor before and
+   * this one at which sound is missing, null where none is.
+   */
+  anchor: z.strictObject({ jumpTakeSec: secondsSchema.nullable() }).optional(),
 });
 
-const MOST_BENDS = 50;
+/** Most bends of a clock, and the farthest that it may run off and jump. */
+export const MOST_BENDS = 50;
+export const STEEPEST_DRIFT_PPM = 2000;
+export const LONGEST_JUMP_SEC = 5;
 const MOST_TRAIL_POINTS = 400;
-const driftSchema = z.number().min(-2000).max(2000);
+const driftSchema = z.number().min(-STEEPEST_DRIFT_PPM).max(STEEPEST_DRIFT_PPM);
 
-const bend = z.strictObject({ takeSec: secondsSchema, jumpSec: z.number().min(-5).max(5), driftPpm: driftSchema });
+const bend = z.strictObject({
+  takeSec: secondsSchema,
+  jumpSec: z.number().min(-LONGEST_JUMP_SEC).max(LONGEST_JUMP_SEC),
+  driftPpm: driftSchema,
+});
+const bendsSchema = z.array(bend).max(MOST_BENDS).refine(isRising, 'bends must be in order of time');
 
 /** One moment at which a take was held against the session's time: its clock showed `takeSec` at session time `atSec`. */
 const trailPoint = z.strictObject({
@@ -55,12 +68,23 @@ const trailPoint = z.strictObject({
   accepted: z.boolean(),
 });
 
+/** Where the evidence alone had put a take. */
+const foundSchema = z.strictObject({
+  offsetSec: secondsSchema,
+  driftPpm: driftSchema,
+  bends: bendsSchema.optional(),
+  uncertaintySec: z.number().nonnegative(),
+  driftUncertaintyPpm: z.number().nonnegative(),
+  residualSec: z.number().nonnegative().optional(),
+  question: z.string().nullable(),
+});
+
 /** Where a take lies on the session's time line, with its evidence. */
 export const placementSchema = z.strictObject({
   offsetSec: secondsSchema,
   driftPpm: driftSchema,
   /** Where its clock jumps or changes its speed, in order; absent where it runs evenly. See core/signal/clock.ts. */
-  bends: z.array(bend).max(MOST_BENDS).refine(isRising, 'bends must be in order of time').optional(),
+  bends: bendsSchema.optional(),
   uncertaintySec: z.number().nonnegative(),
   driftUncertaintyPpm: z.number().nonnegative(),
   /** Farthest that any moment of the take is thought to lie from its place, s; absent where that is not known. */
@@ -72,6 +96,10 @@ export const placementSchema = z.strictObject({
   question: z.string().nullable(),
   by: z.enum(['found', 'user']),
   evidence: z.array(witness),
+  /** Where it lay as it was found, once the user laid it elsewhere; absent before, and where nothing was found. */
+  found: foundSchema.optional(),
+  /** The bends that were found do not count beside the anchors. */
+  anchorsAlone: z.literal(true).optional(),
 });
 
 export const characters = ['gentle', 'even', 'firm'] as const;
@@ -200,6 +228,7 @@ export type ClipRef = Readonly<z.infer<typeof clipRefSchema>>;
 export type Span = Readonly<z.infer<typeof spanSchema>>;
 export type Witness = Readonly<z.infer<typeof witness>>;
 export type Placement = Readonly<z.infer<typeof placementSchema>>;
+export type FoundPlace = Readonly<z.infer<typeof foundSchema>>;
 export type CleanChoice = Readonly<z.infer<typeof cleanSchema>>;
 export type Take = Readonly<z.infer<typeof takeSchema>>;
 export type Mend = Readonly<z.infer<typeof mendSchema>>;
