@@ -1,6 +1,7 @@
 import { type ClockPiece, clockPieces, sessionSecOf } from '../../core/signal/clock.ts';
 import { fillShades, markShades } from './draw-bars.ts';
 import { drawJoins } from './draw-joins.ts';
+import { calmLane, type LaneOverlay } from './lane-overlay.ts';
 import type { Lane, LaneWave, Stretch } from './lane-scene.ts';
 import type { Palette } from './palette.ts';
 import type { PixelSheet, Word } from './pixel-sheet.ts';
@@ -40,6 +41,7 @@ export interface LaneLook {
   readonly mixSpan: Stretch | null;
   /** A neighbour's sound, drawn behind while the take is moved. */
   readonly ghost: LaneWave | null;
+  readonly overlay: LaneOverlay | null;
 }
 
 /** Share of a lane's height that its staff takes, and its waveform at most on each side of the middle. */
@@ -57,11 +59,14 @@ const MUSIC_WORD_FROM_PX = 50;
 const HEADS_FROM_PX = 7;
 
 /** Draws one lane between two heights, device pixels. */
-export function drawLane(drawing: Drawing, lane: Lane, top: number, height: number, look: LaneLook): void {
+export function drawLane(drawing: Drawing, whole: Lane, top: number, height: number, look: LaneLook): void {
   const { sheet, view, palette, dpr } = drawing;
+  const { overlay } = look;
+  const lane = overlay === null || whole.kind === 'guide' ? whole : calmLane(whole);
   const bottom = top + height;
   drawGround(drawing, lane, top, bottom, look);
-  drawStaff(drawing, lane, top, height);
+  overlay?.under(drawing, lane, top, height);
+  drawStaff(drawing, lane, top, height, overlay?.staffShare ?? STAFF_SHARE);
   const middle = top + height / 2;
   const reach = REACH_SHARE * height;
   if (look.ghost !== null) {
@@ -83,6 +88,7 @@ export function drawLane(drawing: Drawing, lane: Lane, top: number, height: numb
   }
   drawMarks(drawing, lane, top, height);
   if (lane.passages != null) drawJoins(drawing, lane.passages, top, height);
+  overlay?.over(drawing, lane, top, height);
   sheet.fill(0, bottom - Math.max(1, Math.round(dpr / 2)), view.widthPx, bottom, palette.rule);
 }
 
@@ -171,11 +177,11 @@ function drawGround(drawing: Drawing, lane: Lane, top: number, bottom: number, l
   }
 }
 
-function drawStaff(drawing: Drawing, lane: Lane, top: number, height: number): void {
+function drawStaff(drawing: Drawing, lane: Lane, top: number, height: number, share: number): void {
   const { sheet, view, palette, dpr } = drawing;
   const line = Math.max(1, Math.round(dpr / 2));
   const middle = Math.round(top + height / 2);
-  const gap = Math.max(2, Math.round((STAFF_SHARE * height) / 4));
+  const gap = Math.max(2, Math.round((share * height) / 4));
   const lines = lane.kind === 'guide' ? 0 : 2;
   for (let n = -lines; n <= lines; n++) {
     const y = middle + n * gap;

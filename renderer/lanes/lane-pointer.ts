@@ -16,6 +16,8 @@ const WHEEL_ZOOM = 0.0058;
 const LINE_PX = 24;
 /** A join is taken hold of within so many CSS pixels of its line. */
 const JOIN_REACH_PX = 5;
+/** What an overlay draws is picked within so many CSS pixels. */
+const PICK_REACH_PX = 5;
 /** While a take is dragged, the desk hears of it so often. */
 const EDIT_EVERY_MS = 40;
 
@@ -135,6 +137,8 @@ export function startPointer(place: PointerPlace): () => void {
     if (!done.going && !done.moves) {
       if (useBench.getState().stretch !== null) useBench.setState({ stretch: null });
       seekTo(done.beginFrame);
+      const slackSec = (PICK_REACH_PX * stage.getView().framesPerPx) / SESSION_RATE_HZ;
+      stage.getOverlay()?.pick(done.lane, done.beginFrame / SESSION_RATE_HZ, slackSec);
     }
   };
   body.addEventListener('pointerup', up, { signal });

@@ -3,6 +3,7 @@ import { drawBarLines } from './draw-bars.ts';
 import { drawHead, guideHeightPx, headHeightPx } from './draw-head.ts';
 import { drawMovingJoin } from './draw-joins.ts';
 import { type Drawing, drawLane, type Label, type LaneLook } from './draw-lane.ts';
+import type { LaneOverlay } from './lane-overlay.ts';
 import type { LaneWave, Scene, Stretch } from './lane-scene.ts';
 import { type Palette, readPalette } from './palette.ts';
 import { PixelSheet } from './pixel-sheet.ts';
@@ -31,6 +32,7 @@ export class LanesStage {
   private readonly urlOf: (route: string) => string;
   private scene: Scene | undefined;
   private look = NOTHING;
+  private overlay: LaneOverlay | null = null;
   private palette: Palette | undefined;
   private canvas: HTMLCanvasElement | undefined;
   private line: HTMLElement | undefined;
@@ -109,6 +111,16 @@ export class LanesStage {
   setLook(look: StageLook): void {
     this.look = look;
     this.invalidate();
+  }
+
+  setOverlay(overlay: LaneOverlay | null): void {
+    if (overlay === this.overlay) return;
+    this.overlay = overlay;
+    this.invalidate();
+  }
+
+  getOverlay(): LaneOverlay | null {
+    return this.overlay;
   }
 
   setFollow(follow: Follow): void {
@@ -249,7 +261,7 @@ export class LanesStage {
       sheet,
       view,
       dpr,
-      palette,
+      palette: this.overlay === null ? palette : { ...palette, paleVoices: palette.faintVoices },
       store: this.store,
       columns: this.columns,
       overColumns: this.overColumns,
@@ -284,6 +296,7 @@ export class LanesStage {
       stretch: isHere ? stretch : null,
       mixSpan: scene.mixSpan,
       ghost: ghost !== null && ghost.takeId === takeId ? ghost.wave : null,
+      overlay: this.overlay,
     };
   }
 

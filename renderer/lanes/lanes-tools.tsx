@@ -1,4 +1,5 @@
 import { useEffect, useRef } from 'react';
+import type { SpanView } from '../../app/shell/contract/desk-view.ts';
 import { useBench } from '../desk/bench-store.ts';
 import { useDesk } from '../desk/desk-store.ts';
 import { figure } from '../parts/numbers.ts';
@@ -10,10 +11,24 @@ import { setLanesPrefs, useLanesPrefs } from './lanes-prefs.ts';
 import type { LanesStage } from './lanes-stage.ts';
 import { nowAndThen } from './now-and-then.ts';
 import { playbackFrame } from './the-player.ts';
-import { closeness, type Follow, framesPerPxAt, pixelOf, wholeFramesPerPx, zoomedAt } from './time-view.ts';
+import {
+  closeness,
+  type Follow,
+  framesPerPxAt,
+  kept,
+  pixelOf,
+  SESSION_RATE_HZ,
+  showing,
+  wholeFramesPerPx,
+  zoomedAt,
+} from './time-view.ts';
 
 /** The slider follows a zoom by wheel so often. */
 const SHOWN_EVERY_MS = 60;
+
+/** What is brought into view is at least so wide, and this wide once it was zoomed to, CSS pixels. */
+const LEAST_SHOWN_PX = 8;
+const SHOWN_PX = 90;
 
 /** Zoom one step: four steps are a tenfold. */
 export const ZOOM_STEP = 10 ** 0.25;
@@ -29,6 +44,25 @@ export function zoomBy(stage: LanesStage, factor: number): void {
 
 export function showWhole(stage: LanesStage): void {
   stage.setView({ ...stage.getView(), framesPerPx: Number.POSITIVE_INFINITY });
+}
+
+/** Brings a stretch into view without changing the zoom; where it has no room or would be but a line, zooms to it. */
+export function bringIntoView(stage: LanesStage, stretch: SpanView): void {
+  const scene = stage.getScene();
+  if (scene === undefined) return;
+  const view = stage.getView();
+  const fromFrame = stretch.fromSec * SESSION_RATE_HZ;
+  const toFrame = stretch.toSec * SESSION_RATE_HZ;
+  const widthPx = (toFrame - fromFrame) / view.framesPerPx;
+  if (widthPx > view.widthPx || widthPx < LEAST_SHOWN_PX) {
+    const reach = (0.5 * (toFrame - fromFrame) * view.widthPx) / SHOWN_PX;
+    const middle = (fromFrame + toFrame) / 2;
+    stage.setView(showing(view, scene.extent, middle - reach, middle + reach));
+  } else if (pixelOf(view, fromFrame) < 0 || pixelOf(view, toFrame) > view.widthPx) {
+    stage.setView(
+      kept({ ...view, leftFrame: (fromFrame + toFrame - view.widthPx * view.framesPerPx) / 2 }, scene.extent),
+    );
+  }
 }
 
 /** Zoom, following, and how lanes look. */

@@ -9,13 +9,14 @@ import { laneActions } from './lane-actions.ts';
 import { heightsFor, type LaneCount } from './lane-heights.ts';
 import { laneKey, laneKeyWords } from './lane-keys.ts';
 import { LaneMenu } from './lane-menu.tsx';
+import { onShowInLanes, useLaneOverlay } from './lane-overlay.ts';
 import { startPointer } from './lane-pointer.ts';
 import { LaneRow } from './lane-row.tsx';
 import { type Lane, neighbourOf, type Scene, sceneOf } from './lane-scene.ts';
 import { guideInWords } from './lane-words.ts';
 import { useLanesPrefs } from './lanes-prefs.ts';
 import { LanesStage } from './lanes-stage.ts';
-import { LanesTools, Selected, showWhole, ZOOM_STEP, zoomBy } from './lanes-tools.tsx';
+import { bringIntoView, LanesTools, Selected, showWhole, ZOOM_STEP, zoomBy } from './lanes-tools.tsx';
 import { TimeScrollbar } from './time-scrollbar.tsx';
 import './lanes.css';
 
@@ -50,6 +51,7 @@ export function Lanes() {
     [session, takes, guide, blend?.span, blend?.lengthFrames, unfolded, size, roomPx, scale, bars],
   );
   useGhost(stage, scene);
+  useOverlay(stage);
   useEffect(() => stage.setScene(scene), [stage, scene]);
   useEffect(() => stage.setFollow(follow), [stage, follow]);
   // biome-ignore lint/correctness/useExhaustiveDependencies: another session is shown whole at first.
@@ -208,6 +210,13 @@ function useStage(stage: LanesStage, setActive: (key: string) => void, setMenu: 
     };
   }, [stage, setActive, setMenu]);
   return { body, canvas, line, scroller };
+}
+
+/** What the step at hand draws over the lanes, and asks to be brought into view. */
+function useOverlay(stage: LanesStage) {
+  const overlay = useLaneOverlay((state) => state.overlay);
+  useEffect(() => stage.setOverlay(overlay), [stage, overlay]);
+  useEffect(() => onShowInLanes((stretch) => bringIntoView(stage, stretch)), [stage]);
 }
 
 /** What is drawn of take and stretch in hand; in the step "Line up" with a neighbour's sound behind the take. */

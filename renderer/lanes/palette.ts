@@ -21,6 +21,8 @@ export interface Palette {
   /** Waveforms by colour index, and their pale form (before cleaning, or muted). */
   readonly voices: readonly Word[];
   readonly paleVoices: readonly Word[];
+  /** Behind what a step draws over the lanes. */
+  readonly faintVoices: readonly Word[];
   readonly guide: Word;
   readonly ghost: Word;
   readonly css: {
@@ -93,6 +95,7 @@ export function readPalette(root: HTMLElement): Palette {
     inHand: mixed(sheet, word('--mark-sheet'), 0.55),
     voices,
     paleVoices: voices.map((voice) => mixed(sheet, voice, 0.32)),
+    faintVoices: voices.map((voice) => mixed(sheet, voice, 0.17)),
     guide: mixed(sheet, wordOf(...ink), 0.62),
     ghost: mixed(sheet, wordOf(...ink), 0.3),
     css: {

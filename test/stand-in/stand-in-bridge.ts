@@ -2,13 +2,14 @@ import type { Bridge, BridgeCalls } from '../../app/shell/contract/bridge.ts';
 import { callInputs, callNames } from '../../app/shell/contract/calls.ts';
 import type { DeskView, StartView, TakeFacts } from '../../app/shell/contract/desk-view.ts';
 import type { DeskEvent } from '../../app/shell/contract/events.ts';
+import type { PitchReportView } from '../../app/shell/contract/intonation-view.ts';
 import { spreadPlaces } from '../../core/mix/place.ts';
 import { editLabel } from '../../core/session/edit-label.ts';
 import { beginHistory, doEdit, redo, type Step, undo } from '../../core/session/history.ts';
 import { emptySession, type Session } from '../../core/session/schema.ts';
 import { inventedJoins, inventedRender, inventedVideo, withCases } from './stand-in-cases.ts';
 import { inventedGuide, inventedPlan, inventedScore, inventedTrials } from './stand-in-guide.ts';
-import { inventedIntonation } from './stand-in-intonation.ts';
+import { inventedCurve, inventedIntonation } from './stand-in-intonation.ts';
 
 const NAMES = ['Soprano recorder', 'Alto recorder', 'Tenor viol', 'Bass viol'];
 
@@ -38,7 +39,7 @@ export function standInBridge(query: URLSearchParams): Bridge {
     ...(query.has('pitch')
       ? { steps: { ...inventedView(history.present, lengthSec).steps, intonation: outOfTune } }
       : {}),
-    intonation: query.has('pitch') ? inventedIntonation(history.present, query.get('pitch')) : null,
+    intonation: query.has('pitch') ? inventedIntonation(history.present, query.get('pitch'), lengthSec) : null,
     revision,
     ...labels(),
   });
@@ -48,6 +49,13 @@ export function standInBridge(query: URLSearchParams): Bridge {
     tellAll({ kind: 'replaced', revision, session: history.present, ...labels() });
     setTimeout(() => tellAll({ kind: 'parts', parts: { blend: viewNow().blend } }), 50);
     return { revision };
+  };
+  let curvesOf: PitchReportView | null = null;
+  const curveUrl = (route: string): string => {
+    const id = decodeURIComponent(/^pitch\/([^?]*)/.exec(route)![1]!);
+    curvesOf ??= inventedIntonation(history.present, null, lengthSec).report;
+    const report = curvesOf;
+    return URL.createObjectURL(new Blob(report === null ? [] : [inventedCurve(report, id)]));
   };
   const answers: Partial<Record<string, (input: never) => unknown>> = {
     begin: (): StartView => ({
@@ -117,7 +125,7 @@ export function standInBridge(query: URLSearchParams): Bridge {
     },
     listenToPitch: () => {
       const job = { id: 'job-4', kind: 'pitch' as const, leftSec: 20, canStop: true };
-      const before = query.has('pitch') ? inventedIntonation(history.present, null).report : null;
+      const before = query.has('pitch') ? inventedIntonation(history.present, null, lengthSec).report : null;
       tellAll({
         kind: 'parts',
         parts: {
@@ -126,7 +134,11 @@ export function standInBridge(query: URLSearchParams): Bridge {
         },
       });
       setTimeout(
-        () => tellAll({ kind: 'parts', parts: { jobs: [], intonation: inventedIntonation(history.present, null) } }),
+        () =>
+          tellAll({
+            kind: 'parts',
+            parts: { jobs: [], intonation: inventedIntonation(history.present, null, lengthSec) },
+          }),
         1500,
       );
       return { jobId: job.id };
@@ -157,7 +169,10 @@ export function standInBridge(query: URLSearchParams): Bridge {
       return () => listeners.delete(listener);
     },
     onLost: () => () => {},
-    mediaUrl: (route) => `/media/${route}${route.includes('?') ? '&' : '?'}length=${lengthSec}`,
+    mediaUrl: (route) =>
+      route.startsWith('pitch/')
+        ? curveUrl(route)
+        : `/media/${route}${route.includes('?') ? '&' : '?'}length=${lengthSec}`,
     pathsOf: async (files) => files.map((file) => `/stand-in/${file.name}`),
   };
 }

@@ -1,5 +1,6 @@
 import type { IntonationView, PitchReportView } from '../../app/shell/contract/intonation-view.ts';
 import { intonationReport } from '../../core/pitch/intonation.ts';
+import { NO_PITCH } from '../../core/pitch/off-curve.ts';
 import { timingReport } from '../../core/pitch/timing.ts';
 import type { TunedNote, TunedVoice } from '../../core/pitch/tuned-note.ts';
 import type { Session } from '../../core/session/schema.ts';
@@ -15,16 +16,17 @@ const NOTE_SEC = 0.72;
 const FIRST_SEC = 16;
 
 /** Invented notes through the real report. state: 'stale', or anything else for a current one. */
-export function inventedIntonation(session: Session, state: string | null): IntonationView {
+export function inventedIntonation(session: Session, state: string | null, lengthSec: number): IntonationView {
   const random = new Random(5);
   const bars = session.guide?.plan?.bars ?? [];
   const barAt = (sec: number): number | null => bars.findLast(({ frame }) => frame <= sec * 48000)?.number ?? null;
+  const count = Math.max(48, Math.floor((lengthSec - FIRST_SEC - 2) / NOTE_SEC));
   const voices = session.voices.map(({ id, name }, n): TunedVoice => {
     const keys = KEYS[n % KEYS.length]!;
-    const notes = Array.from({ length: 48 }, (_, at): TunedNote => {
+    const notes = Array.from({ length: lengthSec > 60 ? count : 48 }, (_, at): TunedNote => {
       const fromSec = FIRST_SEC + at * NOTE_SEC;
       const key = keys[at % keys.length]!;
-      const own = [4, -3, -14, 6][n % 4]! + (n === 0 ? -0.25 * at : 0) + (n === 1 && at === 21 ? 75 : 0);
+      const own = [4, -3, -14, 6][n % 4]! + (n === 0 ? (-12 * at) / count : 0) + (n === 1 && at === 21 ? 75 : 0);
       const late = [0.004, -0.012, 0.031, 0.002][n % 4]! + 0.014 * random.gaussian();
       return {
         fromSec: fromSec + late,
@@ -67,4 +69,30 @@ export function inventedIntonation(session: Session, state: string | null): Into
     notes: ['Soprano recorder has chords in the score; its top notes are looked for.'],
   };
   return { state: state === 'stale' ? 'stale' : 'current', fault: null, report };
+}
+
+const HOP_SEC = 0.01;
+
+/** The pitch curve of a voice of the report as the desk would hand it out: vibrato, and a slide into each note. */
+export function inventedCurve(report: PitchReportView, voiceId: string): ArrayBuffer {
+  const notes = report.intonation?.voices.find(({ id }) => id === voiceId)?.notes ?? [];
+  const fromSec = notes[0]?.fromSec ?? 0;
+  const tenths = new Int16Array(Math.ceil(((notes.at(-1)?.toSec ?? fromSec) - fromSec) / HOP_SEC)).fill(NO_PITCH);
+  const random = new Random(9);
+  for (const note of notes) {
+    const end = Math.min(tenths.length, (note.toSec - fromSec) / HOP_SEC);
+    for (let n = Math.ceil((note.fromSec - fromSec) / HOP_SEC); n < end; n++) {
+      const sec = n * HOP_SEC + fromSec - note.fromSec;
+      const moved = 7 * Math.sin(2 * Math.PI * 5.5 * sec) - 40 * Math.exp(-sec / 0.03) + 1.5 * random.gaussian();
+      tenths[n] = Math.round(10 * (note.offCents + moved));
+    }
+  }
+  const bytes = new ArrayBuffer(16 + tenths.byteLength);
+  const view = new DataView(bytes);
+  view.setFloat64(0, fromSec, true);
+  view.setFloat64(8, HOP_SEC, true);
+  tenths.forEach((value, n) => {
+    view.setInt16(16 + 2 * n, value, true);
+  });
+  return bytes;
 }

@@ -10,6 +10,7 @@ import { composedPitch, type PlacedPitch } from '../composed-pitch.ts';
 import type { Desk } from '../desk.ts';
 import { keptGuideFile } from '../guide-file.ts';
 import type { KeyedSound } from '../measure-taken.ts';
+import { type CurvePlaces, curvesPath, keepCurves } from '../pitch-curves.ts';
 import { isUnplaced } from '../placement.ts';
 import { STEP_VERSION } from '../steps.ts';
 import { pitchKey, pitchRow, trackTaken } from '../track-taken.ts';
@@ -40,6 +41,8 @@ interface Job {
 interface Heard {
   readonly key: string;
   readonly report: PitchReportView;
+  /** Absent where an older Partsong listened. */
+  readonly curves?: CurvePlaces;
 }
 
 /** A voice with the takes that it sounds with, as they were recorded, as far as they were read. */
@@ -126,6 +129,13 @@ export class IntonationWork implements SideWork {
     return { jobId: id };
   }
 
+  /** The file and the bytes in it of a voice's pitch curve; undefined where there is none. */
+  curveOf(voiceId: string): { readonly path: string; readonly start: number; readonly bytes: number } | undefined {
+    const curves = this.#heard?.curves ?? {};
+    const place = Object.hasOwn(curves, voiceId) ? curves[voiceId] : undefined;
+    return place === undefined ? undefined : { path: curvesPath(this.#of.desk.cache, INTONATION_KEY), ...place };
+  }
+
   /** Keys of the cache entries that are of use to the takes as they are now. */
   usedKeys(): string[] {
     const takes = this.#of.takes().flatMap(({ taken }) => (taken === undefined ? [] : [pitchKey(taken.key)]));
@@ -150,8 +160,8 @@ export class IntonationWork implements SideWork {
 
   async #run(job: Job, session: Session, voices: readonly VoiceAtHand[], choice: IntonationChoice): Promise<void> {
     try {
-      const report = await this.#listen(job, session, voices, choice);
-      this.#heard = { key: keyOf(session, choice), report };
+      const { report, curves } = await this.#listen(job, session, voices, choice);
+      this.#heard = { key: keyOf(session, choice), report, curves };
       if (!this.#closed) this.#of.desk.cache.keep(INTONATION_KEY, this.#heard);
     } catch (error) {
       const isStopped = error instanceof CancelledError || job.stop.signal.aborted;
@@ -166,7 +176,7 @@ export class IntonationWork implements SideWork {
     session: Session,
     voices: readonly VoiceAtHand[],
     choice: IntonationChoice,
-  ): Promise<PitchReportView> {
+  ): Promise<{ readonly report: PitchReportView; readonly curves: CurvePlaces }> {
     const { cache, pool, folder } = this.#of.desk;
     const { signal } = job.stop;
     const file = session.guide === null ? undefined : await keptGuideFile(folder, session.guide.clip.fingerprint);
@@ -191,12 +201,19 @@ export class IntonationWork implements SideWork {
     const lost = voices.flatMap((one) =>
       one.lost.map((take) => `${take.name} could not be read, so it was not heard.`),
     );
-    return {
+    const report = {
       ...findings,
       choice,
       guideReferenceHz: file?.settings.referenceHz ?? null,
       notes: [...lost, ...findings.notes],
     };
+    const notesOf = new Map(findings.intonation?.voices.map(({ id, notes }) => [id, notes]));
+    const curves = keepCurves(
+      cache,
+      INTONATION_KEY,
+      heard.map(({ id, row, place }) => ({ id, row, place, notes: notesOf.get(id) ?? [] })),
+    );
+    return { report, curves };
   }
 
   #voicesAtHand(session: Session): VoiceAtHand[] {

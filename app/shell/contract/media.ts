@@ -10,6 +10,9 @@
  *                                        ID may be voice:<voiceId> here: a voice as it is made of passages
  * spectrogram/<takeId>/<listen>?from=SEC&to=SEC&columns=C&rows=R   Uint8, column after column, R rows from low to high on a
  *                                        logarithmic scale from 40 Hz to 20 kHz; 0 is -120 dBFS or less, 255 is 0 dBFS
+ * pitch/<voiceId>                        a voice's pitch as the newest report has it: float64 session time of the first value,
+ *                                        float64 s from one to the next, then int16 tenths of a cent off the wanted pitch,
+ *                                        -32768 where there is none; little endian
  * clip/<takeId>                          the clip itself, for its picture
  * proxy/<takeId>                        a small copy of its picture without sound, H.264; its time zero is the take's
  * picture/<file name>                    a file of the newest video

@@ -59,6 +59,8 @@ export async function deskMedia(
       return stretchMedia(live, query);
     case 'spectrogram/3':
       return spectrogramMedia(live, spectrograms, id, listen, query);
+    case 'pitch/2':
+      return pitchMedia(live, id);
     case 'clip/2':
       return clipMedia(live, id);
     case 'proxy/2':
@@ -182,6 +184,11 @@ async function spectrogramMedia(
   const lessPath = listen === 'takenAway' ? after!.soundPath : null;
   const bytes = await store.get(live.desk.pool, { ...plan, soundPath, lessPath, rateHz });
   return bytesMedia(bytes);
+}
+
+function pitchMedia(live: LiveDesk, voiceId: string): DoorMedia | null {
+  const curve = live.pitch.curveOf(voiceId);
+  return curve === undefined ? null : fileMedia(curve.path, BYTES, curve.start, curve.bytes);
 }
 
 async function ownFileMedia(file: string | undefined): Promise<DoorMedia | null> {

@@ -9,13 +9,15 @@ import { ChordsPart } from './chords-part.tsx';
 import { againstWords, centsWords, driftWords, exactCents, unmeasuredWords } from './intonation-words.ts';
 import { ListenPart } from './listen-part.tsx';
 import { Thresholds, TimingPart } from './timing-part.tsx';
+import { usePitchOverlay } from './use-pitch-overlay.ts';
 import { VoicesPart } from './voices-part.tsx';
 import './intonation-bench.css';
 
 /** The bench of Intonation: how the voices are in tune and in time with one another, once it is asked for. */
 export function IntonationBench() {
-  const { intonation, steps } = useView();
+  const { intonation, steps, session } = useView();
   const report = intonation?.report ?? null;
+  usePitchOverlay(report, session.guide?.plan ?? null);
   return (
     <div className="intonation">
       <div className="intonation-head">

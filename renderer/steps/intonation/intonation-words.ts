@@ -98,15 +98,18 @@ export function unmeasuredWords(voice: HeardVoiceView): string | null {
   return `${missing} of ${notesWritten} written ${missing === 1 ? 'notes was' : 'notes were'} not found in it, or too short to measure.`;
 }
 
+/** A note that is out of tune beyond doubt. */
+export function isNoteOut(note: Pick<NoteIntonation, 'offCents' | 'uncertaintyCents'>): boolean {
+  return Math.abs(note.offCents) >= WARN_CENTS && Math.abs(note.offCents) > SURE * note.uncertaintyCents;
+}
+
 /** Notes of a voice that are out of tune for this voice, beyond doubt, the farthest first. */
 export function notesOut(
   voice: VoiceIntonation,
 ): readonly { readonly note: NoteIntonation; readonly offCents: number }[] {
   return voice.notes
     .map((note) => ({ note, offCents: note.offCents - (voice.centreCents ?? 0) }))
-    .filter(
-      ({ note, offCents }) => Math.abs(offCents) >= WARN_CENTS && Math.abs(offCents) > SURE * note.uncertaintyCents,
-    )
+    .filter(({ note, offCents }) => isNoteOut({ offCents, uncertaintyCents: note.uncertaintyCents }))
     .sort((one, other) => Math.abs(other.offCents) - Math.abs(one.offCents));
 }
 
