@@ -60,7 +60,14 @@ export function keptPlacement(found: Found): Placement {
 
 /** A placement as reports show it. */
 export function placementReport(placement: Placement): PlacementReport {
-  const { question: asked, by: _by, driftUncertaintyPpm: _drift, ...rest } = placement;
+  const {
+    question: asked,
+    by: _by,
+    driftUncertaintyPpm: _drift,
+    found: _found,
+    anchorsAlone: _alone,
+    ...rest
+  } = placement;
   return { ...rest, question: asked };
 }
 

@@ -1,3 +1,4 @@
+import { anchorsMoved, foundOf } from '../../core/session/anchors.ts';
 import type { Placement } from '../../core/session/schema.ts';
 import { type Clock, takeSecOf } from '../../core/signal/clock.ts';
 import { SESSION_RATE_HZ } from './time-view.ts';
@@ -26,12 +27,14 @@ export function movedByHand(placement: Placement | null, byFrames: number, atSec
 
 /**
  * The placement after the take was laid by hand so that it begins at session frame `offsetFrames`. What was found stays as it was, weights too, so that one can go back to it;
- * the hand becomes a witness without weight at session time `atSec` (where the user looked), the only one of its kind.
+ * the hand becomes a witness without weight at session time `atSec` (where the user looked), the only one but for anchors, which move with the take.
  */
 export function laidByHand(placement: Placement | null, offsetFrames: number, atSec: number): Placement {
   const offsetSec = offsetFrames / SESSION_RATE_HZ;
   const place = { ...UNPLACED, ...placement, offsetSec };
   const known = placement !== null && placement.uncertaintySec < UNKNOWN_SEC;
+  const found = foundOf(placement);
+  const bySec = placement === null ? 0 : offsetSec - placement.offsetSec;
   const uncertaintySec = known ? placement.uncertaintySec : BY_HAND_UNCERTAINTY_SEC;
   return {
     ...place,
@@ -40,8 +43,11 @@ export function laidByHand(placement: Placement | null, offsetFrames: number, at
     confidence: placement?.confidence ?? 1,
     question: null,
     by: 'user',
+    ...(found === undefined ? {} : { found }),
     evidence: [
-      ...(placement?.evidence ?? []).filter((one) => one.kind !== 'user'),
+      ...anchorsMoved(placement?.evidence ?? [], bySec).filter(
+        (one) => one.kind !== 'user' || one.anchor !== undefined,
+      ),
       {
         kind: 'user',
         atSec,

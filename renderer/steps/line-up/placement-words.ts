@@ -1,3 +1,4 @@
+import { foundOf } from '../../../core/session/anchors.ts';
 import type { Placement, Witness } from '../../../core/session/schema.ts';
 import { sessionSecOf } from '../../../core/signal/clock.ts';
 import { figure } from '../../parts/numbers.ts';
@@ -41,18 +42,9 @@ export function driftWords(driftPpm: number): string {
   return `${size.toFixed(0)} ppm ${driftPpm > 0 ? 'fast' : 'slow'}`;
 }
 
-/**
- * Where the evidence by itself puts a take's beginning, session s: its accepted pieces, each by its weight, with the drift
- * the placement has; undefined where nothing was accepted. This is the level of the line that the evidence was drawn by.
- */
+/** Where the evidence by itself puts a take's beginning, session s; undefined where nothing tells. */
 export function foundOffsetSec(placement: Placement): number | undefined {
-  const believed = placement.evidence.filter((one) => one.accepted && one.weight > 0);
-  const total = believed.reduce((sum, one) => sum + one.weight, 0);
-  if (total <= 0) return undefined;
-  return (
-    placement.offsetSec +
-    believed.reduce((sum, one) => sum + (one.weight / total) * (one.atSec - sessionSecOf(placement, one.takeSec)), 0)
-  );
+  return foundOf(placement)?.offsetSec;
 }
 
 /** How far a witness would have the take later (positive) or earlier than it lies, s, at its own moment. */
