@@ -2,55 +2,43 @@ import type { Sound } from '../signal/sound.ts';
 
 /** Stretch that is compared, s: one and a half periods of E1 and more. */
 const COMPARED_SEC = 0.04;
-/** Shortest and longest jump, s: periods from 400 Hz down to 41 Hz, more of them above. */
-const SHORTEST_SEC = 0.0025;
-const LONGEST_SEC = 0.027;
-/** A jump may go this far beyond its place, s. */
-const BEYOND_SEC = 0.014;
 /** The first search is done at some 8 kHz. */
 const COARSE_HZ = 8000;
+/** Jumps that are so nearly as good as the best are told apart by how near they are to the one that is wanted. */
+const AS_GOOD = 0.006;
 
 export interface Jump {
   /** Signed, fractional. */
   readonly jumpFrames: number;
   /** Normalised correlation of what is left and what is gone on with, -1 to 1. */
   readonly likeness: number;
-  /** Mean square of the stretch. */
-  readonly power: number;
 }
 
 /**
- * The jump after which a sound goes on most like before. The stretch from `place` on is compared with that from place +
- * direction * jump on. direction: 1 or -1; offset: how far the place is from where it should be, frames; the jump leads back
- * past it by 14 ms at most. Coarse at some 8 kHz, then to the frame, then between frames by a parabola.
+ * The jump after which a sound goes on most like before: the stretch from `place` on is compared with that from place + jump on,
+ * for jumps from `leastFrames` to `mostFrames` in the direction (1 or -1); of those nearly as good, the one nearest to
+ * `wantedFrames`. By waveform likeness: Roucos and Wilgus 1985 (SOLA), Verhelst and Roelands 1993 (WSOLA), ICASSP. Coarse at
+ * some 8 kHz, then to the frame, then between frames by a parabola. undefined where no jump is allowed.
  */
-export function bestJump(sound: Sound, place: number, direction: number, offset: number): Jump {
+export function bestJump(
+  sound: Sound,
+  place: number,
+  direction: number,
+  range: { readonly leastFrames: number; readonly mostFrames: number; readonly wantedFrames: number },
+): Jump | undefined {
   const { rateHz } = sound;
   const compared = Math.round(COMPARED_SEC * rateHz);
-  const shortest = Math.round(SHORTEST_SEC * rateHz);
-  const longest = Math.round(Math.min(LONGEST_SEC * rateHz, offset + BEYOND_SEC * rateHz));
-  const from = Math.round(place);
+  const shortest = Math.max(1, Math.ceil(range.leastFrames));
+  const longest = Math.floor(range.mostFrames);
+  if (longest < shortest) return undefined;
   const reach = longest + 2;
-  const samples = new Float32Array(compared + 2 * reach);
-  sound.read(from - reach, samples);
-  const fine = Float64Array.from(samples);
+  const fine = samplesFrom(sound, Math.round(place) - reach, compared + 2 * reach);
   const likenessAt = (jump: number): number => likenessOf(fine, reach, reach + direction * jump, compared);
-  const step = Math.max(1, Math.floor(rateHz / COARSE_HZ));
-  const coarse = averaged(fine, step);
-  let best = shortest;
+  const around = coarseJump(fine, reach, direction, shortest, longest, range.wantedFrames, rateHz, compared);
+  const step = coarseStep(rateHz);
+  let best = around;
   let most = Number.NEGATIVE_INFINITY;
-  for (let jump = Math.ceil(shortest / step); jump <= Math.floor(longest / step); jump++) {
-    const base = Math.floor(reach / step);
-    const likeness = likenessOf(coarse, base, base + direction * jump, Math.floor(compared / step));
-    if (likeness > most) {
-      most = likeness;
-      best = jump * step;
-    }
-  }
-  const low = Math.max(shortest, best - step);
-  const high = Math.min(longest, best + step);
-  most = Number.NEGATIVE_INFINITY;
-  for (let jump = low; jump <= high; jump++) {
+  for (let jump = Math.max(shortest, around - step); jump <= Math.min(longest, around + step); jump++) {
     const likeness = likenessAt(jump);
     if (likeness > most) {
       most = likeness;
@@ -61,9 +49,61 @@ export function bestJump(sound: Sound, place: number, direction: number, offset:
   const after = likenessAt(best + 1);
   const bend = before - 2 * most + after;
   const shift = bend < 0 ? Math.max(-0.5, Math.min(0.5, (0.5 * (before - after)) / bend)) : 0;
-  let power = 0;
-  for (let n = reach; n < reach + compared; n++) power += fine[n]! * fine[n]!;
-  return { jumpFrames: direction * (best + shift), likeness: most, power: power / compared };
+  return { jumpFrames: direction * (best + shift), likeness: most };
+}
+
+/** How alike a sound is to itself `jumpFrames` (whole) further on, -1 to 1. */
+export function likenessOfJump(sound: Sound, place: number, jumpFrames: number): number {
+  const compared = Math.round(COMPARED_SEC * sound.rateHz);
+  const from = Math.round(place);
+  const jump = Math.round(jumpFrames);
+  const least = Math.min(0, jump);
+  const samples = samplesFrom(sound, from + least, compared + Math.abs(jump));
+  return likenessOf(samples, -least, jump - least, compared);
+}
+
+function samplesFrom(sound: Sound, fromFrame: number, count: number): Float64Array {
+  const samples = new Float32Array(count);
+  sound.read(fromFrame, samples);
+  return Float64Array.from(samples);
+}
+
+function coarseStep(rateHz: number): number {
+  return Math.max(1, Math.floor(rateHz / COARSE_HZ));
+}
+
+/** Of the peaks of likeness nearly as good as the best the one nearest to what is wanted, frames. */
+function coarseJump(
+  fine: Float64Array,
+  reach: number,
+  direction: number,
+  shortest: number,
+  longest: number,
+  wanted: number,
+  rateHz: number,
+  compared: number,
+): number {
+  const step = coarseStep(rateHz);
+  const coarse = averaged(fine, step);
+  const base = Math.floor(reach / step);
+  const first = Math.max(1, Math.floor(shortest / step));
+  const last = Math.max(first, Math.min(base, Math.floor(longest / step)));
+  const count = Math.min(Math.floor(compared / step), coarse.length - base - last);
+  const likeness = new Float64Array(last - first + 1);
+  for (let n = 0; n < likeness.length; n++) {
+    likeness[n] = likenessOf(coarse, base, base + direction * (first + n), count);
+  }
+  const most = likeness.reduce((one, other) => Math.max(one, other));
+  let best = first;
+  let nearest = Number.POSITIVE_INFINITY;
+  for (let n = 0; n < likeness.length; n++) {
+    const isPeak = likeness[n]! >= (likeness[n - 1] ?? -1) && likeness[n]! >= (likeness[n + 1] ?? -1);
+    const away = Math.abs((first + n) * step - wanted);
+    if (!isPeak || likeness[n]! < most - AS_GOOD || away >= nearest) continue;
+    nearest = away;
+    best = first + n;
+  }
+  return Math.max(shortest, Math.min(longest, best * step));
 }
 
 function likenessOf(samples: Float64Array, a: number, b: number, count: number): number {
