@@ -117,6 +117,18 @@ export const words = {
     name: 'ppm',
     text: 'Parts in a million. 20 ppm are 20 thousandths of a millisecond a second: about 5 ms in 4 minutes.',
   },
+  pin: {
+    name: 'Pin',
+    text: 'A moment of a take that you lay on its place by hand. One pin moves the take, two give the speed of its clock as well, more bend the clock where they are. What was found is kept: without pins the take goes back to it.',
+  },
+  offsetCurve: {
+    name: 'Offset over time',
+    text: 'Each sign is a moment at which the take was held against the guide or the other voices: how much later or earlier it would have the take than its place. Signs that stay near the line say that the take keeps in time to its end; a slope is a clock that runs off, a step is lost sound.',
+  },
+  residual: {
+    name: 'Residual',
+    text: 'The farthest that any moment of the take is thought to lie from its place, uncertainty included. From about 10 ms on, two attacks that should be one begin to be heard as two.',
+  },
   offset: { name: 'Offset', text: 'The time on the session’s time line at which the take’s first sample sounds.' },
   confidence: {
     name: 'Confidence',
@@ -299,7 +311,7 @@ export const words = {
   },
   pictureRate: {
     name: 'Pictures a second',
-    text: 'How often the picture changes. The rate of the fastest clip shows every picture there is; more makes the file larger and nothing better.',
+    text: 'How often the picture changes. The rate of the fastest clip shows every picture there is. Clips whose pictures fall between each other’s keep nearer to their sound at a higher rate; left to itself, the rate is chosen so that no tile is more than 10 ms off.',
   },
   safeMargin: {
     name: 'Safe margin',

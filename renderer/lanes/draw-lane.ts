@@ -1,6 +1,7 @@
 import { type ClockPiece, clockPieces, sessionSecOf } from '../../core/signal/clock.ts';
 import { fillShades, markShades } from './draw-bars.ts';
 import { drawJoins } from './draw-joins.ts';
+import { drawPins } from './draw-pins.ts';
 import { calmLane, type LaneOverlay } from './lane-overlay.ts';
 import type { Lane, LaneWave, Stretch } from './lane-scene.ts';
 import type { Palette } from './palette.ts';
@@ -87,6 +88,7 @@ export function drawLane(drawing: Drawing, whole: Lane, top: number, height: num
     drawWave(drawing, lane, lane.wave, middle, reach, WHOLE);
   }
   drawMarks(drawing, lane, top, height);
+  if (lane.pins !== undefined) drawPins(drawing, lane.pins, top, height);
   if (lane.passages != null) drawJoins(drawing, lane.passages, top, height);
   overlay?.over(drawing, lane, top, height);
   sheet.fill(0, bottom - Math.max(1, Math.round(dpr / 2)), view.widthPx, bottom, palette.rule);

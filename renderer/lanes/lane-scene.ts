@@ -1,4 +1,5 @@
 import type { DeskView, TakeFacts } from '../../app/shell/contract/desk-view.ts';
+import { anchorsOf } from '../../core/session/anchors.ts';
 import { soundingTake } from '../../core/session/passages.ts';
 import type { Take, Voice } from '../../core/session/schema.ts';
 import { sessionSecOf } from '../../core/signal/clock.ts';
@@ -48,6 +49,8 @@ export interface Lane {
   readonly music: Stretch | null;
   readonly clipped: readonly Stretch[];
   readonly clapSec: number | null;
+  /** Moments that the user pinned to their place. */
+  readonly pins?: readonly number[];
   /** Cues and count-in; on the guide line only. */
   readonly shades?: readonly GuideShade[];
   /** What is to be looked at, in words; null when nothing. */
@@ -205,6 +208,7 @@ function laneOf(voice: Voice, take: Take | null, facts: TakeFacts | null, scale:
     music: facts?.music ?? null,
     clipped: (facts?.clipped ?? []).map(inSession),
     clapSec: clap === undefined ? null : sessionSecOf(place, clap.takeSec),
+    pins: anchorsOf(take.placement).map((one) => one.atSec),
     question: questionOf(take, facts),
   };
 }

@@ -31,6 +31,8 @@ export function laneInWords(lane: Lane): string {
   }
   if (lane.silence !== null) words.push(`${lane.silence.label} from ${spanInWords(lane.silence)}`);
   if (lane.clapSec !== null) words.push(`clap at ${clock(lane.clapSec, 3)}`);
+  const pins = lane.pins ?? [];
+  if (pins.length > 0) words.push(`pinned at ${pins.map((sec) => clock(sec, 2)).join(' and ')}`);
   if (lane.music !== null) words.push(`music from ${spanInWords(lane.music)}`);
   if (lane.clipped.length > 0)
     words.push(`clipped in ${lane.clipped.length} ${lane.clipped.length === 1 ? 'spot' : 'spots'}`);

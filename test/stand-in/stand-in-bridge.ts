@@ -10,12 +10,13 @@ import { emptySession, type Session } from '../../core/session/schema.ts';
 import { inventedJoins, inventedRender, inventedVideo, withCases } from './stand-in-cases.ts';
 import { inventedGuide, inventedPlan, inventedScore, inventedTrials } from './stand-in-guide.ts';
 import { inventedCurve, inventedIntonation } from './stand-in-intonation.ts';
+import { inventedPlacement } from './stand-in-trail.ts';
 
 const NAMES = ['Soprano recorder', 'Alto recorder', 'Tenor viol', 'Bass viol'];
 
 /**
  * A door onto an invented session, for looking at the screen without a desk. Query: `voices` (4), `length` seconds (60),
- * `takes` of each voice (1), `guide` for one, `bars` (0) of a guide made here, `trials` of the sound check, `pitch` (or
+ * `trail` for what was heard along the takes (trail=pins: the second was pinned), `takes` of each voice (1), `guide` for one, `bars` (0) of a guide made here, `trials` of the sound check, `pitch` (or
  * pitch=stale) for a report of the intonation, `empty` for the start screen. Edits, undo and redo work; long work does not.
  */
 export function standInBridge(query: URLSearchParams): Bridge {
@@ -251,6 +252,11 @@ function inventedSession(count: number): Session {
 /** More takes of every voice, of which the first sounds, and a guide. */
 function withMore(session: Session, takes: number, query: URLSearchParams): Session {
   const bars = Number(query.get('bars') ?? 0);
+  const lengthSec = Number(query.get('length') ?? 60);
+  const withTrail = (take: Session['takes'][number], n: number): Session['takes'][number] =>
+    query.has('trail') && take.placement !== null
+      ? { ...take, placement: inventedPlacement(n, take.placement, lengthSec, query.get('trail') === 'pins') }
+      : take;
   const again = Array.from({ length: Math.max(0, takes - 1) }, (_, n) => n + 2);
   return {
     ...session,
@@ -261,7 +267,7 @@ function withMore(session: Session, takes: number, query: URLSearchParams): Sess
             plan: bars > 0 ? inventedPlan(bars) : null,
           }
         : null,
-    takes: session.takes.flatMap((take) => [
+    takes: session.takes.map(withTrail).flatMap((take) => [
       take,
       ...again.map((n) => ({
         ...take,

@@ -1,4 +1,4 @@
-import type { Take } from '../../../core/session/schema.ts';
+import type { Placement, Take } from '../../../core/session/schema.ts';
 import { Explain } from '../../parts/explain.tsx';
 import { clock, figure } from '../../parts/numbers.ts';
 import { evenScale, evenTicks } from '../drawing/axes.ts';
@@ -13,7 +13,7 @@ const BOTTOM = 34;
 
 /** What speaks for a take's place: a picture of the witnesses against it, and what each says. */
 export function Evidence({ take }: { readonly take: Take }) {
-  const { placement } = take;
+  const placement = withoutPins(take.placement);
   const [box, width] = useWidth<HTMLElement>(360);
   if (placement === null || placement.evidence.length === 0) {
     return <p className="evidence-none">Nothing speaks for its place yet but what you know yourself.</p>;
@@ -101,6 +101,12 @@ export function Evidence({ take }: { readonly take: Take }) {
       </ol>
     </section>
   );
+}
+
+/** Pins have a list and a curve of their own. */
+function withoutPins(placement: Placement | null): Placement | null {
+  if (placement === null) return null;
+  return { ...placement, evidence: placement.evidence.filter((one) => one.anchor === undefined) };
 }
 
 interface PointProps {

@@ -1,27 +1,35 @@
 import { useTakeAtHand } from '../drawing/take-at-hand.ts';
 import { Claps } from './claps.tsx';
 import { Evidence } from './evidence.tsx';
+import { OffsetPart } from './offset-part.tsx';
+import { PinGlass } from './pin-glass.tsx';
+import { PinsList } from './pins-list.tsx';
 import { PlacementsTable } from './placements-table.tsx';
 import { TakePlace } from './take-place.tsx';
 import './line-up-bench.css';
 
-/** Where each take lies, what speaks for it, and the claps to see it by. */
+/** Where each take lies and what speaks for it: its offset over time, pins by hand, and the claps to see it by. */
 export function LineUpBench() {
   const atHand = useTakeAtHand();
+  if (atHand === undefined) {
+    return (
+      <div className="bench line-up-bench">
+        <p>There is no take to line up yet. Add clips in the step Takes.</p>
+      </div>
+    );
+  }
+  const { take } = atHand;
   return (
     <div className="bench line-up-bench">
-      {atHand === undefined ? (
-        <p>There is no take to line up yet. Add clips in the step Takes.</p>
-      ) : (
-        <div className="line-up-bench-parts">
-          <PlacementsTable takeId={atHand.take.id} />
-          <Claps takeId={atHand.take.id} />
-          <div className="line-up-bench-take">
-            <TakePlace take={atHand.take} />
-            <Evidence take={atHand.take} />
-          </div>
-        </div>
-      )}
+      <div className="line-up-bench-parts">
+        <PlacementsTable takeId={take.id} />
+        <TakePlace take={take} />
+        <OffsetPart take={take} key={`offset ${take.id}`} />
+        <PinGlass atHand={atHand} key={`glass ${take.id}`} />
+        <PinsList take={take} key={`pins ${take.id}`} />
+        <Claps takeId={take.id} />
+        <Evidence take={take} />
+      </div>
     </div>
   );
 }

@@ -1,8 +1,11 @@
 import { foundOf } from '../../../core/session/anchors.ts';
+import { bendWords } from '../../../core/session/offset-curve.ts';
 import type { Placement, Witness } from '../../../core/session/schema.ts';
 import { sessionSecOf } from '../../../core/signal/clock.ts';
-import { figure } from '../../parts/numbers.ts';
+import { clock, figure } from '../../parts/numbers.ts';
 
+/** A cell tells so many changes of a clock. */
+const MOST_BENDS_TOLD = 3;
 /** From this uncertainty on, nothing is known of where a take lies, s. */
 const UNKNOWN_SEC = 10;
 
@@ -24,6 +27,25 @@ export function exactWords(placement: Placement): string {
   if (isUnknown(placement)) return 'not known';
   const ms = placement.uncertaintySec * 1000;
   return `± ${figure(ms, ms < 10 ? 1 : 0)} ms`;
+}
+
+/** How far any moment of a take may lie from its place: a number of ms, a dash where that is not known. */
+export function residualWords({ residualSec }: Placement): string {
+  if (residualSec === undefined) return '–';
+  const ms = residualSec * 1000;
+  return `${figure(ms, ms < 10 ? 1 : 0)} ms`;
+}
+
+/** The changes of a clock in words, each with its session time: "1:40.0: lost 20 ms"; a few, and how many more there are. */
+export function bendsWords(placement: Placement): string[] {
+  const bends = placement.bends ?? [];
+  const words = bends.map(
+    (bend, n) =>
+      `${clock(sessionSecOf(placement, bend.takeSec), 1)}: ${bendWords(bend, bends[n - 1]?.driftPpm ?? placement.driftPpm)}`,
+  );
+  return words.length <= MOST_BENDS_TOLD
+    ? words
+    : [...words.slice(0, MOST_BENDS_TOLD - 1), `and ${words.length - MOST_BENDS_TOLD + 1} more changes`];
 }
 
 /** What a kind of evidence is called. */

@@ -1,3 +1,5 @@
+import { anchorsOf } from '../../../core/session/anchors.ts';
+import { residualWarning } from '../../../core/session/offset-curve.ts';
 import { takeInHand } from '../../desk/bench-store.ts';
 import { useView } from '../../desk/desk-store.ts';
 import { layByHand } from '../../lanes/nudge.ts';
@@ -7,7 +9,15 @@ import { StateSign } from '../../parts/state-sign.tsx';
 import { voiceColour } from '../../parts/voice-colours.ts';
 import { NumberField } from '../drawing/number-field.tsx';
 import { type TakeOfVoice, takesInOrder } from '../drawing/take-at-hand.ts';
-import { confidenceWords, driftWords, exactWords, foundOffsetSec, isUnknown } from './placement-words.ts';
+import {
+  bendsWords,
+  confidenceWords,
+  driftWords,
+  exactWords,
+  foundOffsetSec,
+  isUnknown,
+  residualWords,
+} from './placement-words.ts';
 import './placements-table.css';
 
 const FURTHEST_SEC = 7200;
@@ -31,6 +41,9 @@ export function PlacementsTable({ takeId }: { readonly takeId: string }) {
             <th scope="col" className="placements-number">
               <Explain word="exactTo">exact to</Explain>
             </th>
+            <th scope="col" className="placements-number">
+              <Explain word="residual">anywhere within</Explain>
+            </th>
             <th scope="col">
               <Explain word="confidence">confidence</Explain>
             </th>
@@ -49,6 +62,7 @@ export function PlacementsTable({ takeId }: { readonly takeId: string }) {
 function PlacementRow({ one, inHand }: { readonly one: TakeOfVoice; readonly inHand: boolean }) {
   const { take, voice, sounds } = one;
   const { placement } = take;
+  const warning = placement === null ? null : residualWarning(placement);
   return (
     <tr className={inHand ? 'placements-in-hand' : undefined}>
       <th scope="row" style={{ borderLeftColor: voiceColour(voice.colour) }}>
@@ -77,14 +91,22 @@ function PlacementRow({ one, inHand }: { readonly one: TakeOfVoice; readonly inH
         />
       </td>
       {placement === null ? (
-        <td colSpan={3}>not lined up yet</td>
+        <td colSpan={4}>not lined up yet</td>
       ) : (
         <>
-          <td>{isUnknown(placement) ? '–' : driftWords(placement.driftPpm)}</td>
+          <td>
+            {isUnknown(placement) ? '–' : driftWords(placement.driftPpm)}
+            {bendsWords(placement).map((words) => (
+              <span className="placements-bend" key={words}>
+                {words}
+              </span>
+            ))}
+          </td>
           <td className="placements-number">{exactWords(placement)}</td>
+          <td className="placements-number">{residualWords(placement)}</td>
           <td>
             <span className="placements-sure">
-              {placement.question === null ? null : (
+              {placement.question === null && warning === null ? null : (
                 <>
                   <StateSign state="lookHere" />
                   <span className="unseen">Look here: </span>
@@ -100,6 +122,8 @@ function PlacementRow({ one, inHand }: { readonly one: TakeOfVoice; readonly inH
 }
 
 function byHand(take: TakeOfVoice['take']): string {
+  const pins = anchorsOf(take.placement).length;
+  if (pins > 0) return pins === 1 ? 'pinned by you' : `pinned by you in ${pins} places`;
   const found = take.placement === null ? undefined : foundOffsetSec(take.placement);
   if (take.placement === null || found === undefined) return 'laid by you';
   const ms = (take.placement.offsetSec - found) * 1000;

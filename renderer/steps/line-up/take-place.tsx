@@ -16,9 +16,8 @@ export function TakePlace({ take }: { readonly take: Take }) {
   const back = backEdit(take);
   const busy = jobs.some((job) => job.kind === 'lineUp');
   const askAgain = (takeIds: string[]): void => {
-    if (takeIds.length > 0 && placement?.by === 'user') {
-      edit({ kind: 'setPlacement', takeId: take.id, placement: { ...placement, by: 'found' } });
-    }
+    // What the hand did is taken back first: what is found does not count beside it.
+    if (takeIds.length > 0 && back !== undefined) edit(back);
     void ask((bridge) => bridge.calls.lineUpAgain({ takeIds }));
   };
   return (

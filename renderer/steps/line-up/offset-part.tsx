@@ -1,0 +1,86 @@
+import { useState } from 'react';
+import { type Against, offsetCurve, residualWarning } from '../../../core/session/offset-curve.ts';
+import type { Take } from '../../../core/session/schema.ts';
+import { ask, edit, useTakeFacts, useView } from '../../desk/desk-store.ts';
+import { Button } from '../../parts/button.tsx';
+import { Choice } from '../../parts/choice.tsx';
+import { Explain } from '../../parts/explain.tsx';
+import { Note } from '../../parts/note.tsx';
+import { figure } from '../../parts/numbers.ts';
+import { msRange } from './offset-axes.ts';
+import { OffsetNumbers } from './offset-numbers.tsx';
+import { OffsetPicture } from './offset-picture.tsx';
+import { backEdit } from './placement-edits.ts';
+import './offset-part.css';
+
+/** The take's offset over time: what each witness says along the take, and the place that came of it. */
+export function OffsetPart({ take }: { readonly take: Take }) {
+  const { session, jobs } = useView();
+  const facts = useTakeFacts(take.id);
+  const [against, setAgainst] = useState<Against>('place');
+  const [closer, setCloser] = useState(0);
+  const { placement } = take;
+  if (placement === null || facts === undefined || facts.lengthSec === 0) return null;
+  const curve = offsetCurve(placement, facts.lengthSec, against);
+  const range = msRange(curve, against, closer);
+  const warning = residualWarning(placement);
+  const plan = session.guide?.plan ?? null;
+  const askAgain = (): void => {
+    const change = backEdit(take);
+    if (change !== undefined) edit(change);
+    void ask((bridge) => bridge.calls.lineUpAgain({ takeIds: [take.id] }));
+  };
+  return (
+    <section className="offset-part" aria-labelledby="offset-part-title">
+      <div className="offset-part-head">
+        <h3 id="offset-part-title">
+          <Explain word="offsetCurve">Offset over time</Explain>
+        </h3>
+        <span className="offset-part-residual">
+          {curve.residualMs === null ? null : (
+            <>
+              <Explain word="residual">any moment within</Explain> {figure(curve.residualMs, 1)} ms of its place
+            </>
+          )}
+        </span>
+        <Choice<Against>
+          label="Shown against"
+          value={against}
+          options={[
+            { value: 'place', label: 'its place' },
+            { value: 'even', label: 'an even clock' },
+          ]}
+          onChange={setAgainst}
+        />
+        <span className="offset-part-zoom">
+          <Button small disabled={!range.canCloser} onClick={() => setCloser(closer + 1)}>
+            Closer
+          </Button>
+          <span aria-live="polite">± {figure((range.highMs - range.lowMs) / 2, 0)} ms</span>
+          <Button small disabled={!range.canWider} onClick={() => setCloser(closer - 1)}>
+            Wider
+          </Button>
+        </span>
+      </div>
+      {warning === null ? null : (
+        <Note kind="look" title="Look here:">
+          {warning}
+        </Note>
+      )}
+      {curve.isHeard ? null : (
+        <Note
+          actions={
+            <Button small disabled={jobs.some((job) => job.kind === 'lineUp')} onClick={askAgain}>
+              Line it up again
+            </Button>
+          }
+        >
+          Nothing is kept of what was heard along this take: it was lined up before such curves were kept, or by its
+          clap alone.{placement.by === 'user' ? ' Lining it up again takes back what you laid by hand.' : ''}
+        </Note>
+      )}
+      <OffsetPicture take={take} curve={curve} against={against} range={range} plan={plan} />
+      <OffsetNumbers curve={curve} against={against} plan={plan} />
+    </section>
+  );
+}

@@ -1,0 +1,188 @@
+import { useId } from 'react';
+import type { KeptPlan } from '../../../core/session/kept-plan.ts';
+import { type Against, type OffsetCurve, witnessName, witnessSign } from '../../../core/session/offset-curve.ts';
+import type { Take } from '../../../core/session/schema.ts';
+import { useWidth } from '../drawing/use-width.ts';
+import { lookAt } from './glass-store.ts';
+import {
+  bandPath,
+  curveWords,
+  type DrawnPoint,
+  layOffsets,
+  linePath,
+  type MsRange,
+  msWords,
+  WARN_MS,
+} from './offset-axes.ts';
+
+const HEIGHT = 214;
+const LEFT = 92;
+const RIGHT = 14;
+const TOP = 22;
+const BOTTOM = 26;
+const SIGN_PX = 3.6;
+
+interface OffsetPictureProps {
+  readonly take: Take;
+  readonly curve: OffsetCurve;
+  readonly against: Against;
+  readonly range: MsRange;
+  readonly plan: KeptPlan | null;
+}
+
+/** The curve itself, with its legend. A click on it takes that moment under the glass. */
+export function OffsetPicture({ take, curve, against, range, plan }: OffsetPictureProps) {
+  const id = useId();
+  const [frame, width] = useWidth<HTMLDivElement>(560);
+  const box = { left: LEFT, right: Math.max(LEFT + 40, width - RIGHT), top: TOP, bottom: HEIGHT - BOTTOM };
+  const { x, y, points, msTicks, timeTicks, inBars } = layOffsets(curve, range, plan, box);
+  const seenWarn = [WARN_MS, -WARN_MS].filter((ms) => ms < range.highMs && ms > range.lowMs);
+  const kinds = [...new Set(curve.points.map((one) => one.kind))];
+  const beyond = points.filter((one) => one.beyond !== 0).length;
+  return (
+    <div className="offset-picture" ref={frame}>
+      {/* biome-ignore lint/a11y/useKeyWithClickEvents: the field "around" below brings any moment under the glass by keyboard */}
+      <svg
+        width={width}
+        height={HEIGHT}
+        viewBox={`0 0 ${width} ${HEIGHT}`}
+        role="img"
+        aria-labelledby={`${id}-t ${id}-d`}
+        onClick={(event) => {
+          const left = event.clientX - event.currentTarget.getBoundingClientRect().left;
+          const share = Math.max(0, Math.min(1, (left - box.left) / (box.right - box.left)));
+          lookAt(take.id, curve.fromSec + share * (curve.toSec - curve.fromSec));
+        }}
+      >
+        <title id={`${id}-t`}>{`${take.name}: offset over time`}</title>
+        <desc id={`${id}-d`}>{curveWords(curve)}</desc>
+        <rect
+          x={box.left}
+          y={box.top}
+          width={box.right - box.left}
+          height={box.bottom - box.top}
+          className="offset-sheet"
+        />
+        {curve.residualMs === null ? null : (
+          <path d={bandPath(curve.place, curve.residualMs, x, y)} className="offset-band" />
+        )}
+        {msTicks.map((ms) => (
+          <g key={ms}>
+            <line x1={box.left} x2={box.right} y1={y(ms)} y2={y(ms)} className="offset-grid" />
+            <text x={box.left - 6} y={y(ms) + 4} textAnchor="end">
+              {msWords(ms, against)}
+            </text>
+          </g>
+        ))}
+        {timeTicks.map(({ at, words }) => (
+          <g key={words + at}>
+            <line x1={at} x2={at} y1={box.top} y2={box.bottom} className="offset-grid" />
+            <text
+              x={at}
+              y={HEIGHT - 8}
+              textAnchor={at > box.right - 14 ? 'end' : at < box.left + 8 ? 'start' : 'middle'}
+            >
+              {words}
+            </text>
+          </g>
+        ))}
+        <text x={box.left - 6} y={HEIGHT - 8} textAnchor="end">
+          {inBars ? 'bar' : 'time'}
+        </text>
+        {seenWarn.map((ms) => (
+          <path key={ms} d={linePath(curve.place, ms, x, y, false)} className="offset-warn" />
+        ))}
+        {seenWarn.length === 0 ? null : (
+          <text
+            x={box.right}
+            y={y((curve.place.at(-1)?.toMs ?? 0) + WARN_MS) - 4}
+            textAnchor="end"
+            className="offset-warn-words"
+          >
+            {WARN_MS} ms
+          </text>
+        )}
+        <path d={linePath(curve.found, 0, x, y, true)} className="offset-found" />
+        <path d={linePath(curve.place, 0, x, y, true)} className="offset-place" />
+        {curve.bends.map((bend, n) => (
+          <g key={bend.takeSec}>
+            <line x1={x(bend.atSec)} x2={x(bend.atSec)} y1={box.top} y2={box.bottom} className="offset-bend" />
+            <text
+              x={x(bend.atSec) + (x(bend.atSec) > (box.left + box.right) / 2 ? -4 : 4)}
+              y={box.top + 12 + 13 * (n % 2)}
+              textAnchor={x(bend.atSec) > (box.left + box.right) / 2 ? 'end' : 'start'}
+              className="offset-bend-words"
+            >
+              {bend.words}
+            </text>
+          </g>
+        ))}
+        {points.map((one) => (
+          <Moment key={`${one.point.kind}${one.point.atSec}/${one.point.takeSec}`} drawn={one} />
+        ))}
+      </svg>
+      <ul className="offset-legend" aria-label="What the signs mean">
+        {kinds.map((kind) => (
+          <li key={kind}>
+            <svg width="16" height="14" aria-hidden="true" className="offset-legend-sign">
+              <path
+                d={witnessSign(kind, 8, kind === 'user' ? 11 : 7, SIGN_PX + 0.6)}
+                className={`offset-sign offset-sign-${kind}`}
+              />
+            </svg>
+            {witnessName(kind)}
+          </li>
+        ))}
+        {curve.points.some((one) => !one.accepted) ? (
+          <li>
+            <svg width="16" height="14" aria-hidden="true" className="offset-legend-sign">
+              <path d={witnessSign('bleed', 8, 7, SIGN_PX + 0.6)} className="offset-sign offset-sign-aside" />
+            </svg>
+            hollow: set aside
+          </li>
+        ) : null}
+        <li>
+          <svg width="22" height="14" aria-hidden="true">
+            <path d="M0 7H22" className="offset-place" />
+          </svg>
+          its place
+        </li>
+        {curve.found.length > 0 ? (
+          <li>
+            <svg width="22" height="14" aria-hidden="true">
+              <path d="M0 7H22" className="offset-found" />
+            </svg>
+            as it was found
+          </li>
+        ) : null}
+        {curve.residualMs === null ? null : (
+          <li>
+            <svg width="22" height="14" aria-hidden="true">
+              <rect x="0" y="2" width="22" height="10" className="offset-band" />
+            </svg>
+            where any moment is thought to lie
+          </li>
+        )}
+        {beyond > 0 ? <li>arrows at the edge: {beyond} that lie beyond</li> : null}
+      </ul>
+    </div>
+  );
+}
+
+function Moment({ drawn }: { readonly drawn: DrawnPoint }) {
+  const { point, x, y, y1, y2, beyond } = drawn;
+  const look = point.accepted ? `offset-sign offset-sign-${point.kind}` : 'offset-sign offset-sign-aside';
+  if (beyond !== 0) return <path d={`M${x} ${y}l-4 ${8 * beyond}h8Z`} className={look} />;
+  return (
+    <g>
+      <line
+        x1={x}
+        x2={x}
+        y1={y1}
+        y2={y2}
+        className={point.accepted ? 'offset-reach' : 'offset-reach offset-reach-aside'}
+      />
+      <path d={witnessSign(point.kind, x, y, SIGN_PX)} className={look} />
+    </g>
+  );
+}
