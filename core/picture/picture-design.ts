@@ -41,7 +41,7 @@ export interface TitleCard {
 /** All that is settled of a picture but its clips: immutable plain data. */
 export interface PictureDesign {
   readonly canvas: Size;
-  /** null: that of the fastest clip, see rateForClips. */
+  /** null: that of the fastest clip, or higher where the tiles would be off their sound; see chooseRate. */
   readonly rate: PictureRate | null;
   readonly tiling: {
     readonly kind: TilingKind;

@@ -5,6 +5,7 @@ import type { FilterGraph } from './filter-graph.ts';
 import type { PictureDesign, SessionSpan } from './picture-design.ts';
 import type { PictureRate } from './picture-rate.ts';
 import type { Place } from './picture-time.ts';
+import type { RateChoice } from './rate-choice.ts';
 import type { Quality } from './tiling-quality.ts';
 import type { ToneChange } from './tone-match.ts';
 
@@ -70,6 +71,8 @@ export interface PlannedTile {
 export interface PicturePlan {
   readonly canvas: Size;
   readonly rate: PictureRate;
+  /** Whether the rate was given by hand, is the fastest clip's, or a higher one so that picture and sound keep together. */
+  readonly rateBy: RateChoice['by'];
   readonly pictures: number;
   /** Session time of the first picture, s. */
   readonly fromSec: number;

@@ -19,6 +19,9 @@ export const PICTURE_RATES: readonly PictureRate[] = [
   { over: 60, under: 1 },
 ];
 
+/** Those of them that every player and upload takes without a thought; what is chosen by itself is one of these. */
+export const USUAL_RATES: readonly PictureRate[] = PICTURE_RATES.filter((rate) => perSecond(rate) !== 48);
+
 /** Pictures per second as a number. */
 export function perSecond({ over, under }: PictureRate): number {
   return over / under;

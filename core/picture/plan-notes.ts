@@ -60,11 +60,11 @@ export function costNotes(
       `${coded.length} clips on ${sizeInWords(canvas)} need some ${Math.round((bytes + own) / 2 ** 30)} GB of memory for FFmpeg, and time; a smaller canvas, or smaller clips, need less.`,
     );
   }
-  const worst = Math.max(0, ...planned.map((tile) => tile.worstOffsetSec));
-  if (worst > OFFSET_WORTH_TELLING_SEC) {
+  const worst = planned.toSorted((one, other) => other.worstOffsetSec - one.worstOffsetSec)[0];
+  if (worst !== undefined && worst.worstOffsetSec > OFFSET_WORTH_TELLING_SEC) {
     const faster = perSecond(rate) < 45 ? '; at 60 pictures/s it is 8 ms at most' : '';
     notes.push(
-      `At ${rateInWords(rate)} picture and sound lie up to ${Math.round(worst * 1000)} ms apart, which nobody sees${faster}.`,
+      `At ${rateInWords(rate)} the tile of ${worst.name} is up to ${Math.round(worst.worstOffsetSec * 1000)} ms off its sound, which nobody sees${faster}.`,
     );
   }
   return notes;

@@ -7,9 +7,10 @@ import { composeGraph } from './compose-graph.ts';
 import type { TileSource } from './composition.ts';
 import { designFaults, type PictureDesign, type SessionSpan, type TileDesign } from './picture-design.ts';
 import type { PicturePlan, PictureRequest, PlannedTile, VoicePicture, VoicePiece } from './picture-plan.ts';
-import { type PictureRate, pictureSec, picturesWithin, rateForClips } from './picture-rate.ts';
+import { type PictureRate, pictureSec, picturesWithin } from './picture-rate.ts';
 import { bestPhase, type Place, worstOffsetSec } from './picture-time.ts';
 import { clipNotes, costNotes } from './plan-notes.ts';
+import { chooseRate, rateInSentence } from './rate-choice.ts';
 import { tile } from './tiling.ts';
 import { qualityOf } from './tiling-quality.ts';
 
@@ -43,10 +44,11 @@ export function planPicture(request: PictureRequest): PicturePlan {
     })
     .filter((one) => one.design.shown !== false);
   refuseWithoutPicture(seen);
-  const clips = seen
-    .flatMap(({ pieces }) => pieces)
-    .flatMap(({ picture, place }) => (picture ? [{ picture, place }] : []));
-  const rate = design.rate ?? rateForClips(clips.map(({ picture }) => picture.rate));
+  const clips = seen.flatMap(({ voice: { name }, pieces }) =>
+    pieces.flatMap(({ picture, place }) => (picture ? [{ picture, place, name }] : [])),
+  );
+  const rateChoice = chooseRate(design.rate, clips, span);
+  const { rate } = rateChoice;
   const { fromSec, pictures } = timesOf(request, rate, clips);
   const lengthSec = pictureSec(pictures, rate);
   const boxes = boxesOf(seen, design);
@@ -59,6 +61,7 @@ export function planPicture(request: PictureRequest): PicturePlan {
   return {
     canvas: design.canvas,
     rate,
+    rateBy: rateChoice.by,
     pictures,
     fromSec,
     lengthSec,
@@ -69,7 +72,12 @@ export function planPicture(request: PictureRequest): PicturePlan {
     drawings: composed.drawings,
     graph: composed.graph,
     outputs: composed.outputs,
-    notes: [...clipNotes(tiles, whole), ...composed.notes, ...costNotes(planned, tiles, design.canvas, rate)],
+    notes: [
+      ...clipNotes(tiles, whole),
+      ...composed.notes,
+      ...[rateInSentence(rateChoice)].filter((note) => note !== undefined),
+      ...costNotes(planned, tiles, design.canvas, rate),
+    ],
   };
 }
 

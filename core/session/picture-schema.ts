@@ -35,7 +35,7 @@ export const tileSchema = z.strictObject({
 /** Everything that is chosen for the picture of a session. */
 export const pictureSchema = z.strictObject({
   canvas: z.strictObject({ widthPx: canvasSide, heightPx: canvasSide }),
-  /** null: that of the fastest clip. */
+  /** null: that of the fastest clip, or higher where the tiles would be off their sound. */
   rate: z
     .strictObject({ over: z.number().int(), under: z.number().int() })
     .refine(({ over, under }) => PICTURE_RATES.some((one) => one.over === over && one.under === under), 'no such rate')

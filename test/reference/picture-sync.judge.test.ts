@@ -93,18 +93,19 @@ describe('picture and sound of every tile, measured in the file', () => {
 
   for (const build of ['Debian', 'npm']) {
     for (const [over, limitMs, fromSec, count] of [
+      // The rate that is chosen by itself. Published limits of detection are +45 and -125 ms; 10 ms are wanted.
+      [null, 10, 0.6, 3],
+      // Clips are entered in their middle, between pictures that can be jumped to.
+      [null, 10, 6.6, 1],
       // Half a picture of the canvas, and 1 ms for stamps that containers round (Matroska).
       [30, 17.7, 0.6, 3],
-      [60, 9.4, 0.6, 3],
-      // Clips are entered in their middle, between pictures that can be jumped to.
-      [60, 9.4, 6.6, 1],
     ] as const) {
       const when = count === 3 ? 'at start, middle and end' : 'where clips are entered 6 s late,';
-      it(`lie within ${limitMs} ms ${when} at ${over} pictures/s, for 7 kinds of clips (${build})`, async () => {
+      it(`lie within ${limitMs} ms ${when} at ${over ?? 'the usual'} pictures/s, for 7 kinds of clips (${build})`, async () => {
         const found = builds.find(({ name }) => name === build);
         expect(found, 'an FFmpeg of npm').toBeDefined();
         useFfmpeg(found!.ffmpeg);
-        const design = { ...usualDesign(CANVAS), rate: { over, under: 1 } };
+        const design = { ...usualDesign(CANVAS), rate: over === null ? null : { over, under: 1 } };
         const plan = planPicture({
           design,
           voices,

@@ -47,7 +47,10 @@ export function addPicture(program: Command): void {
     )
     .requiredOption('--out <file>', 'the video: .mp4 for uploads, .mkv for a master with lossless sound')
     .option('--canvas <size>', 'WIDTHxHEIGHT in px, or 16:9, 9:16, 1:1, 4:5 (1080 px on the shorter side)')
-    .option('--fps <n>', 'pictures per second: 23.976, 24, 25, 29.97, 30, 48, 50, 59.94, 60 (that of the fastest clip)')
+    .option(
+      '--fps <n>',
+      'pictures per second: 23.976, 24, 25, 29.97, 30, 48, 50, 59.94, 60 (that of the fastest clip, or higher to keep within 10 ms)',
+    )
     .addOption(new Option('--tiling <kind>', 'how the tiles lie').choices(['rows', 'lead', 'ranks', 'strip']))
     .option('--lead <name>', 'the voice in the large tile of "lead", by (part of) its name')
     .option('--title <text>', 'a title card over the beginning')

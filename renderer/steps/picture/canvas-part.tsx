@@ -58,7 +58,7 @@ export function CanvasPart({ model }: { model: PictureModel }) {
             }}
           >
             <option value="clips">
-              as the fastest clip{plan !== null && picture.rate === null ? `: ${figureOf(perSecond(plan.rate))}` : ''}
+              chosen by itself{plan !== null && picture.rate === null ? `: ${figureOf(perSecond(plan.rate))}` : ''}
             </option>
             {PICTURE_RATES.map((rate) => (
               <option key={perSecond(rate)} value={perSecond(rate)}>
