@@ -168,7 +168,7 @@ export function residualWarning(source: CurveSource): string | null {
     return `What was heard around ${minutes(off[0]!.atSec)} lies ${ms(middle.apartSec)} from this place, ${limit}. Look at its curve.`;
   }
   if (residualSec <= MOST_RESIDUAL_SEC) return null;
-  const where = off[0] === undefined ? 'Somewhere in it' : `Around ${minutes(off[0].atSec)}`;
+  const where = off[0] === undefined ? 'Somewhere' : `Around ${minutes(off[0].atSec)}`;
   return `${where} it may lie ${ms(residualSec)} from its place, ${limit}. Look at its curve, and pin it where you are sure.`;
 }
 
@@ -179,41 +179,4 @@ function ms(sec: number): string {
 function minutes(sec: number): string {
   const whole = Math.max(0, Math.round(sec));
   return `${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, '0')}`;
-}
-
-/** The sign of a kind of witness as an SVG path around a point, `size` px from its middle to its edge: told apart without colour. */
-export function witnessSign(kind: string, x: number, y: number, size: number): string {
-  const n = (value: number): string => String(Math.round(value * 100) / 100);
-  const at = `M${n(x)} ${n(y)}`;
-  const s = size;
-  switch (kind) {
-    case 'clap':
-      return `${at}m0 ${n(-s)}l${n(s)} ${n(1.8 * s)}h${n(-2 * s)}Z`;
-    case 'onsets':
-      return `${at}m0 ${n(-1.2 * s)}l${n(1.2 * s)} ${n(1.2 * s)}l${n(-1.2 * s)} ${n(1.2 * s)}l${n(-1.2 * s)} ${n(-1.2 * s)}Z`;
-    case 'mutual':
-      return `${at}m${n(-0.9 * s)} ${n(-0.9 * s)}h${n(1.8 * s)}v${n(1.8 * s)}h${n(-1.8 * s)}Z`;
-    case 'user':
-      return `${at}l${n(1.3 * s)} ${n(-2 * s)}h${n(-2.6 * s)}Z`;
-    default:
-      return `${at}m${n(-s)} 0a${n(s)} ${n(s)} 0 1 0 ${n(2 * s)} 0a${n(s)} ${n(s)} 0 1 0 ${n(-2 * s)} 0Z`;
-  }
-}
-
-/** What a kind of witness is called in a legend. */
-export function witnessName(kind: string): string {
-  switch (kind) {
-    case 'clap':
-      return 'clap';
-    case 'bleed':
-      return 'guide heard in the take';
-    case 'onsets':
-      return 'notes against the guide';
-    case 'mutual':
-      return 'notes against other voices';
-    case 'user':
-      return 'your pin';
-    default:
-      return kind;
-  }
 }

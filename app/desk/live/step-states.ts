@@ -1,4 +1,5 @@
 import { WARN_CENTS } from '../../../core/pitch/audibility.ts';
+import { residualWarning } from '../../../core/session/offset-curve.ts';
 import { heardTakes, soundingTake } from '../../../core/session/passages.ts';
 import type { Session, Take } from '../../../core/session/schema.ts';
 import type {
@@ -151,6 +152,11 @@ function lineUpStep(input: StepsInput): Told {
     return ['lookHere', `${names(open)} cannot be lined up while the guide is missing. Find the guide, or remove it.`];
   }
   if (open.length > 0) return ['toDo', 'The takes are being lined up.'];
+  const apart = used.filter(({ placement }) => placement?.by === 'found' && residualWarning(placement) !== null);
+  if (apart.length > 0) {
+    const many = apart.length === 1 ? 'may not stay in its place' : 'may not stay in their places';
+    return ['lookHere', `${names(apart)} ${many} to the end: look at the curve of offset over time.`];
+  }
   const byHand = used.filter((take) => take.placement?.by === 'user').length;
   const hand = byHand === 0 ? '' : ` ${byHand} by hand.`;
   return ['done', `${counted(used.length, 'take has its', 'takes have their')} place.${hand}`];

@@ -1,8 +1,11 @@
-import type { Report, TakeReport } from '../../../core/session/report.ts';
+import { bendWords, residualWarning } from '../../../core/session/offset-curve.ts';
+import type { PlacementReport, Report, TakeReport } from '../../../core/session/report.ts';
+import { sessionSecOf } from '../../../core/signal/clock.ts';
 import { exactness, isUnplaced } from '../placement.ts';
 import { loudnessChart, noiseChart } from './charts.ts';
 import { lanesPicture, type Waveform } from './lanes.ts';
 import { level, safe, sentences, time } from './markup.ts';
+import { offsetChart } from './offsets.ts';
 import { PAGE_STYLE, VOICE_COLOURS } from './style.ts';
 
 /**
@@ -77,7 +80,7 @@ function takeCard(take: TakeReport, index: number): string {
   return `<section class="take" style="border-color:${VOICE_COLOURS[index % 6]}"><h3>${safe(take.voice)}</h3>
 <p>${safe(take.file)}, ${time(take.lengthSec)}</p>
 <div class="two"><div>${noiseWords(take)}${take.noise === null ? '' : noiseChart(take.noise)}</div>
-<div>${placementTable(take)}</div></div>${sentences(take.notes)}</section>`;
+<div>${placementTable(take)}</div></div>${offsetsOf(take)}${sentences(take.notes)}</section>`;
 }
 
 function noiseWords(take: TakeReport): string {
@@ -109,9 +112,30 @@ function placementTable(take: TakeReport): string {
     Math.abs(placement.driftPpm) < 0.5
       ? "Its clock keeps the session's time."
       : `Its clock runs ${Math.abs(placement.driftPpm).toFixed(0)} ppm ${placement.driftPpm > 0 ? 'fast' : 'slow'}, which is corrected.`;
+  const { residualSec } = placement;
+  const within = residualSec === undefined ? '' : `; any moment of it within ${(1000 * residualSec).toFixed(1)} ms`;
   if (isUnplaced(placement)) return `<p>Its place is not known. ${safe(placement.question ?? '')}</p>`;
-  return `<p>The clip begins ${beginning(placement.offsetSec)}, within ${exactness(placement)} (confidence ${Math.round(placement.confidence * 100)} %). ${drift}</p>
+  return `<p>The clip begins ${beginning(placement.offsetSec)}, within ${exactness(placement)} (confidence ${Math.round(placement.confidence * 100)} %${within}). ${drift}${changes(placement)}</p>
 <table><caption>The evidence for it</caption><thead><tr><th scope="col">witness</th><th class="number" scope="col">take time</th><th class="number" scope="col">exact to</th><th scope="col">what it says</th></tr></thead><tbody>${rows.join('')}</tbody></table>`;
+}
+
+/** The curve of offset over time, with what is to be looked at in it; nothing where nothing was heard along the take. */
+function offsetsOf({ placement, lengthSec }: TakeReport): string {
+  if (placement === null || isUnplaced(placement)) return '';
+  const warning = residualWarning(placement);
+  const look = warning === null ? '' : `<p class="ask"><strong>Look here:</strong> ${safe(warning)}</p>`;
+  return `${look}${offsetChart(placement, lengthSec)}`;
+}
+
+/** The changes of a take's clock in words; nothing where it runs evenly. */
+function changes(placement: PlacementReport): string {
+  const bends = placement.bends ?? [];
+  if (bends.length === 0) return '';
+  const words = bends.map(
+    (bend, n) =>
+      `${bendWords(bend, bends[n - 1]?.driftPpm ?? placement.driftPpm)} at ${time(sessionSecOf(placement, bend.takeSec))}`,
+  );
+  return ` Its clock changes, which is mended: ${words.join('; ')}.`;
 }
 
 function beginning(offsetSec: number): string {

@@ -36,6 +36,8 @@ svg .bracket { stroke: var(--ink); fill: none; stroke-width: 3; } svg .frame { s
 svg .quiet { fill: var(--quiet); } svg .mark { stroke: var(--mark); fill: var(--mark); }
 svg .before { stroke: var(--faint); fill: none; stroke-width: 1.6; stroke-dasharray: 5 3; }
 svg .after { stroke: var(--good); fill: none; stroke-width: 2; }
+svg .witness { fill: var(--ink); stroke: var(--sheet); stroke-width: 0.5; } svg .witness.aside { fill: var(--sheet); stroke: var(--faint); }
+svg .reach { stroke: var(--faint); }
 svg .curve { stroke: var(--good); fill: none; stroke-width: 1.8; } svg .target { stroke: var(--mark); stroke-dasharray: 6 4; }
 .wave { fill: currentColor; opacity: 0.85; }
 .figures { display: grid; grid-template-columns: repeat(auto-fit, minmax(150px, 1fr)); gap: 0.8rem; margin: 0; }

@@ -1,21 +1,10 @@
 import type { KeptPlan } from '../../../core/session/kept-plan.ts';
-import {
-  type Against,
-  type CurveLine,
-  type CurvePoint,
-  MOST_RESIDUAL_SEC,
-  type OffsetCurve,
-} from '../../../core/session/offset-curve.ts';
+import type { Against, CurvePoint, OffsetCurve } from '../../../core/session/offset-curve.ts';
+import type { MsRange } from '../../../core/session/offset-drawing.ts';
 import { barStep, barsOf, usualBarSec } from '../../lanes/bar-map.ts';
 import { clock, figure } from '../../parts/numbers.ts';
 import { evenScale, evenTicks, type Tick } from '../drawing/axes.ts';
 
-/** Spans of the upright axis to each side of its middle, ms. */
-const HALVES = [1, 2, 5, 15, 25, 50, 100, 200, 500, 1000, 2000, 5000] as const;
-/** At first the line of 10 ms is in view. */
-const FIRST_HALF_MS = 15;
-/** Share of the accepted points that must be in view at first: a few far ones may be drawn at the edge. */
-const SEEN_SHARE = 0.97;
 const LEAST_BAR_PX = 34;
 
 export interface Box {
@@ -23,37 +12,6 @@ export interface Box {
   readonly right: number;
   readonly top: number;
   readonly bottom: number;
-}
-
-/** What the upright axis spans, ms. */
-export interface MsRange {
-  readonly lowMs: number;
-  readonly highMs: number;
-}
-
-/**
- * What the upright axis spans: around 0 against the place, around the middle of the line against an even clock; all of the
- * line and nearly all accepted points. closer: steps closer (positive) or wider than that.
- */
-export function msRange(
-  curve: OffsetCurve,
-  against: Against,
-  closer: number,
-): MsRange & { readonly canCloser: boolean; readonly canWider: boolean } {
-  const ends = [...curve.place, ...(against === 'place' ? [] : curve.found)].flatMap(({ fromMs, toMs }) => [
-    fromMs,
-    toMs,
-  ]);
-  const middle = against === 'place' || ends.length === 0 ? 0 : (Math.min(...ends) + Math.max(...ends)) / 2;
-  const accepted = curve.points.filter((one) => one.accepted).map((one) => Math.abs(one.offMs - middle));
-  accepted.sort((a, b) => a - b);
-  const farthest = accepted[Math.ceil(SEEN_SHARE * accepted.length) - 1] ?? 0;
-  const needed = Math.max(FIRST_HALF_MS, 1.08 * farthest, ...ends.map((ms) => 1.08 * Math.abs(ms - middle)));
-  const fitting = HALVES.findIndex((half) => half >= needed);
-  const first = fitting < 0 ? HALVES.length - 1 : fitting;
-  const at = Math.max(0, Math.min(HALVES.length - 1, first - closer));
-  const half = HALVES[at]!;
-  return { lowMs: middle - half, highMs: middle + half, canCloser: at > 0, canWider: at < HALVES.length - 1 };
 }
 
 /** A point as it is drawn; `beyond` says that it lies off the picture, above (1) or below (-1). */
@@ -116,41 +74,6 @@ function timeTicksOf(
   const named = bars.filter(({ label }) => (Number(label) - 1) % step === 0);
   return { inBars: true, timeTicks: named.map(({ sec, label }) => ({ at: x(sec), words: label })) };
 }
-
-/** An SVG path around straight pieces, `reachMs` to both sides: a band that goes along with the clock. */
-export function bandPath(
-  lines: readonly CurveLine[],
-  reachMs: number,
-  x: (sec: number) => number,
-  y: (ms: number) => number,
-): string {
-  const at = (sec: number, ms: number): string => `${x(sec).toFixed(1)} ${y(ms).toFixed(1)}`;
-  return lines
-    .map(
-      ({ fromSec, toSec, fromMs, toMs }) =>
-        `M${at(fromSec, fromMs + reachMs)}L${at(toSec, toMs + reachMs)}L${at(toSec, toMs - reachMs)}L${at(fromSec, fromMs - reachMs)}Z`,
-    )
-    .join('');
-}
-
-/** An SVG path along straight pieces, moved by `byMs`; jumps are joined by an upright where `joined`. */
-export function linePath(
-  lines: readonly CurveLine[],
-  byMs: number,
-  x: (sec: number) => number,
-  y: (ms: number) => number,
-  joined: boolean,
-): string {
-  return lines
-    .map(
-      ({ fromSec, toSec, fromMs, toMs }, n) =>
-        `${n > 0 && joined ? 'L' : 'M'}${x(fromSec).toFixed(1)} ${y(fromMs + byMs).toFixed(1)}L${x(toSec).toFixed(1)} ${y(toMs + byMs).toFixed(1)}`,
-    )
-    .join('');
-}
-
-/** The line at which it is warned, ms to each side of the place. */
-export const WARN_MS = 1000 * MOST_RESIDUAL_SEC;
 
 /** Words of a tick: "10 ms later", "as it lies". */
 export function msWords(ms: number, against: Against): string {

@@ -1,6 +1,7 @@
 import { useState } from 'react';
 import type { KeptPlan } from '../../../core/session/kept-plan.ts';
-import { type Against, type OffsetCurve, witnessName } from '../../../core/session/offset-curve.ts';
+import type { Against, OffsetCurve } from '../../../core/session/offset-curve.ts';
+import { witnessName } from '../../../core/session/offset-drawing.ts';
 import { placeAt, placeInWords } from '../../lanes/bar-map.ts';
 import { clock, figure } from '../../parts/numbers.ts';
 import { msWords } from './offset-axes.ts';

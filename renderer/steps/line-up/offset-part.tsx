@@ -1,5 +1,6 @@
 import { useState } from 'react';
 import { type Against, offsetCurve, residualWarning } from '../../../core/session/offset-curve.ts';
+import { msRange } from '../../../core/session/offset-drawing.ts';
 import type { Take } from '../../../core/session/schema.ts';
 import { ask, edit, useTakeFacts, useView } from '../../desk/desk-store.ts';
 import { Button } from '../../parts/button.tsx';
@@ -7,7 +8,6 @@ import { Choice } from '../../parts/choice.tsx';
 import { Explain } from '../../parts/explain.tsx';
 import { Note } from '../../parts/note.tsx';
 import { figure } from '../../parts/numbers.ts';
-import { msRange } from './offset-axes.ts';
 import { OffsetNumbers } from './offset-numbers.tsx';
 import { OffsetPicture } from './offset-picture.tsx';
 import { backEdit } from './placement-edits.ts';
@@ -45,10 +45,11 @@ export function OffsetPart({ take }: { readonly take: Take }) {
         </span>
         <Choice<Against>
           label="Shown against"
+          hideLabel
           value={against}
           options={[
-            { value: 'place', label: 'its place' },
-            { value: 'even', label: 'an even clock' },
+            { value: 'place', label: 'against its place' },
+            { value: 'even', label: 'against an even clock' },
           ]}
           onChange={setAgainst}
         />
@@ -62,7 +63,7 @@ export function OffsetPart({ take }: { readonly take: Take }) {
           </Button>
         </span>
       </div>
-      {warning === null ? null : (
+      {warning === null || placement.by === 'found' ? null : (
         <Note kind="look" title="Look here:">
           {warning}
         </Note>

@@ -1,19 +1,18 @@
 import { useId } from 'react';
 import type { KeptPlan } from '../../../core/session/kept-plan.ts';
-import { type Against, type OffsetCurve, witnessName, witnessSign } from '../../../core/session/offset-curve.ts';
+import type { Against, OffsetCurve } from '../../../core/session/offset-curve.ts';
+import {
+  bandPath,
+  linePath,
+  type MsRange,
+  WARN_MS,
+  witnessName,
+  witnessSign,
+} from '../../../core/session/offset-drawing.ts';
 import type { Take } from '../../../core/session/schema.ts';
 import { useWidth } from '../drawing/use-width.ts';
 import { lookAt } from './glass-store.ts';
-import {
-  bandPath,
-  curveWords,
-  type DrawnPoint,
-  layOffsets,
-  linePath,
-  type MsRange,
-  msWords,
-  WARN_MS,
-} from './offset-axes.ts';
+import { curveWords, type DrawnPoint, layOffsets, msWords } from './offset-axes.ts';
 
 const HEIGHT = 214;
 const LEFT = 92;

@@ -1,5 +1,6 @@
 import { type KeyboardEvent, useRef, useState } from 'react';
 import type { TakeFacts } from '../../../app/shell/contract/desk-view.ts';
+import type { Take } from '../../../core/session/schema.ts';
 import { edit, useView } from '../../desk/desk-store.ts';
 import { playbackFrame } from '../../lanes/the-player.ts';
 import { SESSION_RATE_HZ } from '../../lanes/time-view.ts';
@@ -44,7 +45,7 @@ export function PinGlass({ atHand }: { readonly atHand: TakeOfVoice }) {
   const [box, width] = useWidth<HTMLDivElement>(560);
   const inner = Math.max(120, Math.round(width - NAME_WIDTH - 8));
   const isMine = glass.takeId === take.id;
-  const atSec = (isMine ? glass.atSec : null) ?? playbackFrame() / SESSION_RATE_HZ;
+  const atSec = (isMine ? glass.atSec : null) ?? firstMoment(take, playbackFrame() / SESSION_RATE_HZ);
   const shiftSec = isMine ? glass.shiftSec : 0;
   const halfSec = HALVES[zoom]!;
   const other = others.find((one) => one.id === chosen) ?? others[0];
@@ -188,6 +189,12 @@ export function PinGlass({ atHand }: { readonly atHand: TakeOfVoice }) {
       </p>
     </section>
   );
+}
+
+/** What lies under the glass at first: where the playback line stands, or the take's clap while it stands at the beginning. */
+function firstMoment(take: Take, playbackSec: number): number {
+  const clap = take.placement?.evidence.find((one) => one.kind === 'clap' && one.accepted);
+  return playbackSec > 0 || clap === undefined ? playbackSec : Math.max(0, clap.atSec);
 }
 
 function shiftWords(shiftSec: number): string {

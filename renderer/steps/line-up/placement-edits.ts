@@ -1,4 +1,4 @@
-import { type Anchor, type Laid, NEAREST_ANCHORS_SEC } from '../../../core/session/anchored-clock.ts';
+import type { Anchor, Laid } from '../../../core/session/anchored-clock.ts';
 import {
   anchorsOf,
   backToFound,
@@ -9,13 +9,16 @@ import {
   withoutAnchor,
 } from '../../../core/session/anchors.ts';
 import type { Edit } from '../../../core/session/edit.ts';
+import { residualWarning } from '../../../core/session/offset-curve.ts';
 import type { Placement, Take } from '../../../core/session/schema.ts';
 import { takeSecAt } from '../drawing/take-time.ts';
 
-/** Takes a doubtful placement as it is; undefined when nothing was asked. */
+/** Takes a placement as it is that asks a question, or was found not to be exact all along; undefined where there is nothing to accept. */
 export function acceptEdit(take: Take): Edit | undefined {
   const { placement } = take;
-  if (placement === null || placement.question === null) return undefined;
+  if (placement === null) return undefined;
+  const isInexact = placement.by === 'found' && residualWarning(placement) !== null;
+  if (placement.question === null && !isInexact) return undefined;
   const found = foundOf(placement);
   return {
     kind: 'setPlacement',
@@ -43,9 +46,12 @@ function outcomeOf(take: Take, laid: Laid<Placement | null>): PinOutcome {
     : { edit: { kind: 'setPlacement', takeId: take.id, placement: laid.value } };
 }
 
-/** The pin that would be moved by a pin at a take time, s, since two cannot lie so near; undefined where there is none. */
+/** A pin nearer to one that stands than that is meant to move it, s. */
+const MOVES_WITHIN_SEC = 1;
+
+/** The pin that would be moved by a pin at a take time, s; undefined where there is none. */
 export function pinToMove(placement: Placement | null, takeSec: number): Anchor | undefined {
-  const near = anchorsOf(placement).filter((one) => Math.abs(one.takeSec - takeSec) < NEAREST_ANCHORS_SEC);
+  const near = anchorsOf(placement).filter((one) => Math.abs(one.takeSec - takeSec) < MOVES_WITHIN_SEC);
   return near.sort((a, b) => Math.abs(a.takeSec - takeSec) - Math.abs(b.takeSec - takeSec))[0];
 }
 

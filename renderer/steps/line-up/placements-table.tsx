@@ -63,67 +63,70 @@ function PlacementRow({ one, inHand }: { readonly one: TakeOfVoice; readonly inH
   const { take, voice, sounds } = one;
   const { placement } = take;
   const warning = placement === null ? null : residualWarning(placement);
+  const bends = placement === null ? [] : bendsWords(placement);
   return (
-    <tr className={inHand ? 'placements-in-hand' : undefined}>
-      <th scope="row" style={{ borderLeftColor: voiceColour(voice.colour) }}>
-        <button
-          type="button"
-          className="placements-take"
-          title={take.name}
-          aria-current={inHand ? 'true' : undefined}
-          onClick={() => takeInHand(voice.id, take.id)}
-        >
-          {take.name}
-        </button>
-        {sounds ? null : <span className="placements-aside">not in the mix</span>}
-      </th>
-      <td className="placements-number">
-        <NumberField
-          quiet
-          label={`${take.name} begins at`}
-          unit="s"
-          value={placement?.offsetSec ?? null}
-          digits={4}
-          step={0.001}
-          lowest={-FURTHEST_SEC}
-          highest={FURTHEST_SEC}
-          onSet={(sec) => layByHand(take, sec)}
-        />
-      </td>
-      {placement === null ? (
-        <td colSpan={4}>not lined up yet</td>
-      ) : (
-        <>
-          <td>
-            {isUnknown(placement) ? '–' : driftWords(placement.driftPpm)}
-            {bendsWords(placement).map((words) => (
-              <span className="placements-bend" key={words}>
-                {words}
+    <>
+      <tr className={inHand ? 'placements-in-hand' : undefined}>
+        <th scope="row" style={{ borderLeftColor: voiceColour(voice.colour) }}>
+          <button
+            type="button"
+            className="placements-take"
+            title={take.name}
+            aria-current={inHand ? 'true' : undefined}
+            onClick={() => takeInHand(voice.id, take.id)}
+          >
+            {take.name}
+          </button>
+          {sounds ? null : <span className="placements-aside">not in the mix</span>}
+        </th>
+        <td className="placements-number">
+          <NumberField
+            quiet
+            label={`${take.name} begins at`}
+            unit="s"
+            value={placement?.offsetSec ?? null}
+            digits={4}
+            step={0.001}
+            lowest={-FURTHEST_SEC}
+            highest={FURTHEST_SEC}
+            onSet={(sec) => layByHand(take, sec)}
+          />
+        </td>
+        {placement === null ? (
+          <td colSpan={4}>not lined up yet</td>
+        ) : (
+          <>
+            <td>{isUnknown(placement) ? '–' : driftWords(placement.driftPpm)}</td>
+            <td className="placements-number">{exactWords(placement)}</td>
+            <td className="placements-number">{residualWords(placement)}</td>
+            <td>
+              <span className="placements-sure">
+                {placement.question === null && (warning === null || placement.by === 'user') ? null : (
+                  <>
+                    <StateSign state="lookHere" />
+                    <span className="unseen">Look here: </span>
+                  </>
+                )}
+                {placement.by === 'user' ? byHand(take) : <Confidence value={placement.confidence} />}
               </span>
-            ))}
+            </td>
+          </>
+        )}
+      </tr>
+      {bends.length === 0 ? null : (
+        <tr className={inHand ? 'placements-in-hand placements-bends' : 'placements-bends'}>
+          <td colSpan={6} style={{ borderLeftColor: voiceColour(voice.colour) }}>
+            {take.name}'s clock changes at {bends.join('; at ')}
           </td>
-          <td className="placements-number">{exactWords(placement)}</td>
-          <td className="placements-number">{residualWords(placement)}</td>
-          <td>
-            <span className="placements-sure">
-              {placement.question === null && warning === null ? null : (
-                <>
-                  <StateSign state="lookHere" />
-                  <span className="unseen">Look here: </span>
-                </>
-              )}
-              {placement.by === 'user' ? byHand(take) : <Confidence value={placement.confidence} />}
-            </span>
-          </td>
-        </>
+        </tr>
       )}
-    </tr>
+    </>
   );
 }
 
 function byHand(take: TakeOfVoice['take']): string {
   const pins = anchorsOf(take.placement).length;
-  if (pins > 0) return pins === 1 ? 'pinned by you' : `pinned by you in ${pins} places`;
+  if (pins > 0) return pins === 1 ? 'pinned by you' : `pinned by you, ${pins} times`;
   const found = take.placement === null ? undefined : foundOffsetSec(take.placement);
   if (take.placement === null || found === undefined) return 'laid by you';
   const ms = (take.placement.offsetSec - found) * 1000;
@@ -137,7 +140,10 @@ function Confidence({ value }: { readonly value: number }) {
       <span className="placements-measure" aria-hidden="true">
         <span style={{ width: `${Math.round(value * 100)}%` }} />
       </span>
-      {confidenceWords(value)}, {figure(value * 100, 0)} %
+      <span>
+        {confidenceWords(value)}
+        <span className="placements-percent">, {figure(value * 100, 0)} %</span>
+      </span>
     </span>
   );
 }

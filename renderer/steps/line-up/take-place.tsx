@@ -1,4 +1,5 @@
 import { useId } from 'react';
+import { residualWarning } from '../../../core/session/offset-curve.ts';
 import type { Take } from '../../../core/session/schema.ts';
 import { ask, edit, useView } from '../../desk/desk-store.ts';
 import { layByHand, nudge, nudgeKeyWords, nudgeSteps } from '../../lanes/nudge.ts';
@@ -23,13 +24,13 @@ export function TakePlace({ take }: { readonly take: Take }) {
   return (
     <section className="take-place" aria-labelledby="take-place-title">
       <h3 id="take-place-title">{take.name}</h3>
-      {placement?.question == null ? null : (
+      {placement === null || accept === undefined ? null : (
         <div className="take-place-question">
           <p>
-            <strong>Look here:</strong> {placement.question}
+            <strong>Look here:</strong> {placement.question ?? residualWarning(placement)}
           </p>
           <div className="take-place-buttons">
-            <Button small onClick={() => accept !== undefined && edit(accept)} disabled={isUnknown(placement)}>
+            <Button small onClick={() => edit(accept)} disabled={isUnknown(placement)}>
               It lies right
             </Button>
             {isUnknown(placement) ? (

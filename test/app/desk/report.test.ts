@@ -59,6 +59,25 @@ describe('the report page', () => {
     expect(page).not.toMatch(/10000/);
   });
 
+  it('draws the offset over time with the bends in words, and says where it passes 10 ms', () => {
+    const one = take('bent', 0.003);
+    const trail = Array.from({ length: 30 }, (_, n) => ({
+      kind: n % 2 === 0 ? ('bleed' as const) : ('onsets' as const),
+      atSec: 20 * n - 2.7,
+      takeSec: 20 * n,
+      uncertaintySec: 0.002,
+      accepted: n !== 7,
+    }));
+    const bends = [{ takeSec: 300, jumpSec: 0.02, driftPpm: -12 }];
+    const placement = { ...one.placement!, bends, residualSec: 0.012, trail };
+    const page = reportPage(report([{ ...one, placement }, take('plain', 0.003)]), [undefined, undefined]);
+    expect(page.match(/Offset of the take over time/g)).toHaveLength(1);
+    expect(page).toContain('Its clock changes, which is mended: lost 20 ms at 4:57.3.');
+    expect(page).toMatch(/it may lie 12 ms from its place/);
+    expect(page.match(/class="witness aside"/g)).toHaveLength(1);
+    expect(page).toContain('dot: guide heard in the take; diamond: notes against the guide');
+  });
+
   it('stays below 100 KB a take of 10 min, whose waveform has 25 points a second', () => {
     const points = Array.from({ length: 25 * LENGTH_SEC }, (_, n) => 0.5 + 0.4 * Math.sin(n));
     const waveform = { perSec: 25, highest: points, lowest: points.map((value) => -value) };

@@ -198,6 +198,20 @@ describe('the states of the running order', () => {
     expect(told({ ...input, session: open })['lineUp']![0]).toBe('toDo');
   });
 
+  it('ask to look at a take that may lie more than 10 ms off anywhere, until the user accepts it', () => {
+    const input = allWell();
+    const told14Ms = (by: 'found' | 'user') =>
+      told({
+        ...input,
+        session: withTake(input.session, 't1', { placement: { ...placement, residualSec: 0.014, by } }),
+      });
+    expect(told14Ms('found')['lineUp']).toEqual([
+      'lookHere',
+      'Horn may not stay in its place to the end: look at the curve of offset over time.',
+    ]);
+    expect(told14Ms('user')['lineUp']![0]).toBe('done');
+  });
+
   it('ask to look at a voice that is left out or off its level', () => {
     const input = allWell();
     const blend = (change: object): StepsInput => ({
