@@ -1,3 +1,4 @@
+import { foundOf } from '../../../core/session/anchors.ts';
 import type { Edit } from '../../../core/session/edit.ts';
 import { guideMarks, type KeptPlan } from '../../../core/session/kept-plan.ts';
 import type { Placement, Session } from '../../../core/session/schema.ts';
@@ -128,9 +129,11 @@ function anchorShift(session: Session, found: Found): number {
     for (const { id, placement } of session.takes) {
       const one = found.get(id);
       if (placement === null || one === undefined || placement.by !== by) continue;
-      if (isUnplaced(placement) || isUnplaced(one)) continue;
+      // Where the hand laid a take elsewhere, what counts is where it had been found.
+      const before = foundOf(placement) ?? placement;
+      if (isUnplaced(before) || isUnplaced(one)) continue;
       // Rounded, since a shift forth and back leaves a little that would go on for ever.
-      return Math.round((placement.offsetSec - one.offsetSec) * 1e9) / 1e9;
+      return Math.round((before.offsetSec - one.offsetSec) * 1e9) / 1e9;
     }
   }
   return 0;
@@ -141,6 +144,9 @@ function shifted(placement: Placement, bySec: number): Placement {
   return {
     ...placement,
     offsetSec: placement.offsetSec + bySec,
+    ...(placement.trail === undefined
+      ? {}
+      : { trail: placement.trail.map((one) => ({ ...one, atSec: one.atSec + bySec })) }),
     evidence: placement.evidence.map((one) => ({
       ...one,
       atSec: one.atSec + bySec,

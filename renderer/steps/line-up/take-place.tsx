@@ -1,9 +1,10 @@
 import { useId } from 'react';
 import { residualWarning } from '../../../core/session/offset-curve.ts';
 import type { Take } from '../../../core/session/schema.ts';
-import { ask, edit, useView } from '../../desk/desk-store.ts';
+import { ask, edit, useTakeFacts, useView } from '../../desk/desk-store.ts';
 import { layByHand, nudge, nudgeKeyWords, nudgeSteps } from '../../lanes/nudge.ts';
 import { Button } from '../../parts/button.tsx';
+import { Note } from '../../parts/note.tsx';
 import { change, figure } from '../../parts/numbers.ts';
 import { acceptEdit, backEdit } from './placement-edits.ts';
 import { foundOffsetSec, isUnknown } from './placement-words.ts';
@@ -42,6 +43,7 @@ export function TakePlace({ take }: { readonly take: Take }) {
         </div>
       )}
       <MoveByHand take={take} />
+      <ClipNotes takeId={take.id} />
       <div className="take-place-buttons">
         <Button small disabled={back === undefined} onClick={() => back !== undefined && edit(back)}>
           Back to what was found
@@ -54,6 +56,20 @@ export function TakePlace({ take }: { readonly take: Take }) {
         </Button>
       </div>
     </section>
+  );
+}
+
+/** What was noticed of the clip's own time and sound; where its sound and its picture disagree, it is to be looked at. */
+function ClipNotes({ takeId }: { readonly takeId: string }) {
+  const notes = useTakeFacts(takeId)?.notes ?? [];
+  if (notes.length === 0) return null;
+  const isLook = notes.some((note) => /picture/i.test(note) && /sound/i.test(note));
+  return (
+    <div className="take-place-notes">
+      <Note kind={isLook ? 'look' : 'plain'} title="About this clip:">
+        {notes.join(' ')}
+      </Note>
+    </div>
   );
 }
 

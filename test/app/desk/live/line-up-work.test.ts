@@ -59,6 +59,23 @@ describe('what the session takes over from the line-up', () => {
     expect(c).toBeCloseTo(-3.2, 9);
   });
 
+  it('goes by where a take had been found, not by where the hand has laid it since', () => {
+    const { evidence: _, by: _by, confidence: _sure, ...found } = placed(1);
+    const session = sessionWith({ a: { ...placed(1.25, 'user'), evidence: [], found }, b: null });
+    expect(settled(session, { a: placed(4), b: placed(0) })).toEqual([1.25, -3]);
+  });
+
+  it('moves what was heard along a take with it', () => {
+    const heard = { kind: 'onsets', atSec: 20, takeSec: 20, uncertaintySec: 0.002, accepted: true } as const;
+    const session = sessionWith({ a: placed(1, 'user'), b: null });
+    const found = new Map([
+      ['a', placed(4)],
+      ['b', { ...placed(0), trail: [heard] }],
+    ]);
+    const after = apply(session, findingsFor(session, found)!);
+    expect(after.takes[1]!.placement!.trail).toEqual([{ ...heard, atSec: 17 }]);
+  });
+
   it('keeps the neighbours of a take whose clip is missing where they lie', () => {
     const session = sessionWith({ a: placed(0), b: placed(2) });
     expect(settled(session, { b: placed(0) })).toEqual([0, 2]);
