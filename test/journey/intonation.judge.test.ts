@@ -36,13 +36,15 @@ describe('the pitch of the sample', () => {
   it('is listened to when asked, and told with bar and beat, voice by voice', async () => {
     await goTo(page, 'Intonation');
     await page.getByRole('button', { name: 'Listen to the pitch', exact: true }).click();
-    await page.getByRole('heading', { name: 'Voice by voice' }).waitFor({ timeout: 60_000 });
+    await page.getByRole('heading', { name: 'The worst chords' }).waitFor({ timeout: 60_000 });
     await page
       .getByText(/bar \d+, beat \d/)
       .first()
       .waitFor();
+    await page.getByRole('radio', { name: 'Voice by voice' }).check();
     await page.getByRole('img', { name: 'Descant recorder: cents over time' }).waitFor();
     await page.getByRole('article', { name: 'Bass viol' }).getByText('its pitch is not measured').waitFor();
+    await page.getByRole('radio', { name: 'All together' }).check();
     await keepScreens(page, '13-intonation');
     expect(await seriousFaults(page)).toEqual([]);
   }, 90_000);

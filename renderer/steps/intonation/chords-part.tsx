@@ -2,12 +2,15 @@ import { WARN_CENTS } from '../../../core/pitch/audibility.ts';
 import type { Chord } from '../../../core/pitch/chords.ts';
 import type { IntonationReport } from '../../../core/pitch/intonation.ts';
 import type { KeptPlan } from '../../../core/session/kept-plan.ts';
+import { showInLanes } from '../../lanes/lane-overlay.ts';
 import { playStretch } from '../../lanes/play-stretch.ts';
 import { Button } from '../../parts/button.tsx';
 import { Explain } from '../../parts/explain.tsx';
 import { figure } from '../../parts/numbers.ts';
 import { StateSign } from '../../parts/state-sign.tsx';
+import { useIntonation } from './intonation-store.ts';
 import { chordStretch, chordWords, exactCents, isOut, whereWords } from './intonation-words.ts';
+import { barOfChord } from './use-pitch-overlay.ts';
 
 interface ChordsPartProps {
   readonly intonation: IntonationReport;
@@ -24,8 +27,8 @@ export function ChordsPart({ intonation, plan }: ChordsPartProps) {
       </h3>
       <p className="small faint">{countWords(worstChords.length, chordsMeasured)}</p>
       <ol className="intonation-chords">
-        {worstChords.map((chord) => (
-          <ChordRow key={`${chord.fromSec} ${chord.worst.lowVoiceId}`} chord={chord} plan={plan} />
+        {worstChords.map((chord, at) => (
+          <ChordRow key={`${chord.fromSec} ${chord.worst.lowVoiceId}`} chord={chord} at={at} plan={plan} />
         ))}
       </ol>
     </section>
@@ -38,7 +41,15 @@ function countWords(shown: number, measured: number): string {
   return `Of ${measured} chords; anything between the equal and the pure size counts as in tune.`;
 }
 
-function ChordRow({ chord, plan }: { readonly chord: Chord; readonly plan: KeptPlan | null }) {
+interface ChordRowProps {
+  readonly chord: Chord;
+  /** Number among the worst. */
+  readonly at: number;
+  readonly plan: KeptPlan | null;
+}
+
+function ChordRow({ chord, at, plan }: ChordRowProps) {
+  const isMarked = useIntonation((state) => state.chord === at);
   const where = whereWords(plan, chord);
   const { worst, uncertaintyCents } = chord;
   return (
@@ -54,9 +65,30 @@ function ChordRow({ chord, plan }: { readonly chord: Chord; readonly plan: KeptP
           {figure(worst.equalCents, 0)}, pure {figure(worst.justCents, 0)}.
         </p>
       </div>
-      <Button small aria-label={`Listen to ${where}`} onClick={() => playStretch(chordStretch(chord))}>
-        Listen
-      </Button>
+      <span className="intonation-chord-actions">
+        <Button
+          small
+          kind={isMarked ? 'plain' : 'quiet'}
+          aria-pressed={isMarked}
+          aria-label={`Show ${where} in the lanes`}
+          onClick={() => {
+            useIntonation.setState({ chord: at });
+            showInLanes(barOfChord(plan, chord));
+          }}
+        >
+          Show
+        </Button>
+        <Button
+          small
+          aria-label={`Listen to ${where}`}
+          onClick={() => {
+            useIntonation.setState({ chord: at });
+            playStretch(chordStretch(chord));
+          }}
+        >
+          Listen
+        </Button>
+      </span>
     </li>
   );
 }

@@ -1,13 +1,19 @@
 import type { PitchReportView } from '../../../app/shell/contract/intonation-view.ts';
 import type { IntonationReport } from '../../../core/pitch/intonation.ts';
-import { useView } from '../../desk/desk-store.ts';
+import type { KeptPlan } from '../../../core/session/kept-plan.ts';
+import { ask, useView } from '../../desk/desk-store.ts';
+import { Button } from '../../parts/button.tsx';
+import { Choice } from '../../parts/choice.tsx';
 import { Explain } from '../../parts/explain.tsx';
 import { FaultBox } from '../../parts/fault-box.tsx';
 import { Note } from '../../parts/note.tsx';
 import { figure } from '../../parts/numbers.ts';
 import { ChordsPart } from './chords-part.tsx';
-import { againstWords, centsWords, driftWords, exactCents, unmeasuredWords } from './intonation-words.ts';
+import { type BenchPart, useIntonation } from './intonation-store.ts';
+import { againstWords, centsWords, driftWords, exactCents, heldWords, unmeasuredWords } from './intonation-words.ts';
 import { ListenPart } from './listen-part.tsx';
+import { NoteInHandLine } from './note-in-hand.tsx';
+import { NotesPart } from './notes-part.tsx';
 import { Thresholds, TimingPart } from './timing-part.tsx';
 import { usePitchOverlay } from './use-pitch-overlay.ts';
 import { VoicesPart } from './voices-part.tsx';
@@ -22,12 +28,32 @@ export function IntonationBench() {
     <div className="intonation">
       <div className="intonation-head">
         <h2>Intonation</h2>
+        {report?.intonation != null && <PartChoice />}
         <p className="faint">{steps.intonation.sentence}</p>
       </div>
-      <ListenPart />
+      {report?.intonation == null ? (
+        <ListenPart />
+      ) : (
+        <details className="intonation-held">
+          <summary>
+            {heldWords(report)} <span className="intonation-more">Change it, or listen again</span>
+          </summary>
+          <ListenPart />
+        </details>
+      )}
       {intonation?.fault != null && <FaultBox fault={intonation.fault} />}
       {intonation?.state === 'stale' && (
-        <Note kind="look" title="This is how it was.">
+        <Note
+          kind="look"
+          title="This is how it was."
+          actions={
+            report !== null && (
+              <Button small onClick={() => void ask((bridge) => bridge.calls.listenToPitch(report.choice))}>
+                Listen to it anew
+              </Button>
+            )
+          }
+        >
           Takes, their places or the guide are others now; listen to the pitch again.
         </Note>
       )}
@@ -59,25 +85,76 @@ function Report({ report }: { readonly report: PitchReportView }) {
       </Note>
     );
   }
+  return <Parts report={report} intonation={intonation} plan={plan} />;
+}
+
+const PARTS: readonly { readonly value: BenchPart; readonly label: string }[] = [
+  { value: 'together', label: 'All together' },
+  { value: 'voices', label: 'Voice by voice' },
+  { value: 'timing', label: 'Early and late' },
+  { value: 'notes', label: 'Note by note' },
+];
+
+interface PartsProps extends ReferenceProps {
+  readonly plan: KeptPlan | null;
+}
+
+/** Which part of the report is shown. */
+function PartChoice() {
+  const part = useIntonation((state) => state.part);
+  return (
+    <Choice
+      label="Shown"
+      hideLabel
+      value={part}
+      options={PARTS}
+      onChange={(wanted) => useIntonation.setState({ part: wanted })}
+    />
+  );
+}
+
+/** The report, one part of it at a time; the note in hand stays. */
+function Parts({ report, intonation, plan }: PartsProps) {
+  const part = useIntonation((state) => state.part);
+  return (
+    <>
+      <NoteInHandLine report={report} plan={plan} />
+      {part === 'together' && <Together report={report} intonation={intonation} plan={plan} />}
+      {part === 'voices' && (
+        <>
+          <VoicesPart report={report} intonation={intonation} plan={plan} />
+          <Thresholds of={intonation.thresholds} />
+        </>
+      )}
+      {part === 'timing' && <TimingPart timing={report.timing} />}
+      {part === 'notes' && <NotesPart report={report} plan={plan} />}
+    </>
+  );
+}
+
+function Together({ report, intonation, plan }: PartsProps) {
   return (
     <>
       <Reference report={report} intonation={intonation} />
       <div className="intonation-columns">
         <ChordsPart intonation={intonation} plan={plan} />
-        <TimingPart timing={report.timing} />
+        <div>
+          <section className="intonation-part" aria-labelledby="intonation-audible">
+            <h3 id="intonation-audible">What is heard of it</h3>
+            <Thresholds of={intonation.thresholds} />
+          </section>
+          {report.notes.length > 0 && (
+            <section className="intonation-part" aria-labelledby="intonation-notes">
+              <h3 id="intonation-notes">Worth knowing</h3>
+              <ul className="intonation-says">
+                {report.notes.map((note) => (
+                  <li key={note}>{note}</li>
+                ))}
+              </ul>
+            </section>
+          )}
+        </div>
       </div>
-      <VoicesPart report={report} intonation={intonation} plan={plan} />
-      <Thresholds of={intonation.thresholds} />
-      {report.notes.length > 0 && (
-        <section className="intonation-part" aria-labelledby="intonation-notes">
-          <h3 id="intonation-notes">Worth knowing</h3>
-          <ul className="intonation-says">
-            {report.notes.map((note) => (
-              <li key={note}>{note}</li>
-            ))}
-          </ul>
-        </section>
-      )}
     </>
   );
 }

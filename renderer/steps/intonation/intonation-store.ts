@@ -6,11 +6,15 @@ export interface NoteInHand {
   readonly at: number;
 }
 
+/** The parts of the bench, one of which is shown. */
+export type BenchPart = 'together' | 'voices' | 'timing' | 'notes' | 'mend';
+
 /** What of the report is in hand, on the bench and in the lanes alike. */
 export interface IntonationInHand {
+  readonly part: BenchPart;
   readonly note: NoteInHand | null;
   /** Number among the worst chords of the one marked in the lanes. */
   readonly chord: number;
 }
 
-export const useIntonation = create<IntonationInHand>(() => ({ note: null, chord: 0 }));
+export const useIntonation = create<IntonationInHand>(() => ({ part: 'together', note: null, chord: 0 }));

@@ -152,3 +152,11 @@ export function againstWords({ against, choice }: Pick<PitchReportView, 'against
   const score = against === 'keys' ? 'the nearest keys' : 'the score of the guide';
   return `Notes are held against ${score}, in ${tuning} temperament${on}.`;
 }
+
+/** The same, with the A that they are held against. */
+export function heldWords(report: PitchReportView): string {
+  const reference = report.intonation?.reference;
+  if (reference === undefined) return againstWords(report);
+  const whose = reference.given ? 'a given A' : 'your own A';
+  return `${againstWords(report).replace(/\.$/, '')}, by ${whose} of ${figure(reference.usedHz, 1)} Hz.`;
+}

@@ -1,9 +1,10 @@
-import type { Threshold } from '../../../core/pitch/audibility.ts';
+import { type Threshold, WARN_MS } from '../../../core/pitch/audibility.ts';
 import type { TimingReport } from '../../../core/pitch/timing.ts';
 import { Explain } from '../../parts/explain.tsx';
 import { figure } from '../../parts/numbers.ts';
 import { StateSign } from '../../parts/state-sign.tsx';
 import { isLate, lateWords } from './intonation-words.ts';
+import { TimingPicture } from './timing-picture.tsx';
 
 /** Who is early or late, and how well all keep together. */
 export function TimingPart({ timing }: { readonly timing: TimingReport | null }) {
@@ -29,6 +30,13 @@ function Timing({ timing }: { readonly timing: TimingReport }) {
           rule{worst === undefined ? '' : `, most in bar ${worst.bar} (${figure(worst.spreadMs, 0)} ms)`}.
         </p>
       )}
+      <TimingPicture timing={timing} />
+      <p className="small faint">
+        Each mark is a voice in a bar: above the line late, below it early, by the mean of its notes there; the stroke
+        through it is how far these lie apart. Inside the shaded band, {WARN_MS} ms to either side, one does not hear
+        which of two sounds came first; diamonds lie outside of it beyond doubt.
+      </p>
+      <Thresholds of={timing.thresholds} />
       <div className="intonation-table">
         <table>
           <thead>
@@ -62,7 +70,6 @@ function Timing({ timing }: { readonly timing: TimingReport }) {
           </tbody>
         </table>
       </div>
-      <Thresholds of={timing.thresholds} />
     </>
   );
 }
