@@ -34,12 +34,17 @@ export function keptPlacement(found: Found): Placement {
     }),
   );
   if (found.kind === 'placed') {
-    const { offsetSec, driftPpm, uncertaintySec, driftUncertaintyPpm, confidence } = found;
+    const { offsetSec, driftPpm, bends, uncertaintySec, driftUncertaintyPpm, confidence } = found;
+    const { residualSec, trail, warning } = found;
     return {
       offsetSec,
       driftPpm,
+      ...(bends === undefined ? {} : { bends: [...bends] }),
       uncertaintySec,
       driftUncertaintyPpm,
+      ...(residualSec === undefined ? {} : { residualSec }),
+      ...(trail === undefined ? {} : { trail: [...trail] }),
+      ...(warning === undefined ? {} : { warning }),
       confidence,
       question: null,
       by: 'found',

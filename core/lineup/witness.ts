@@ -1,3 +1,5 @@
+import type { Bend } from '../signal/clock.ts';
+
 /** What can testify to a placement. */
 export type WitnessKind = 'clap' | 'bleed' | 'onsets' | 'mutual';
 
@@ -30,22 +32,47 @@ export interface Witness {
 /** A witness before it was weighed. */
 export type Testimony = Omit<Witness, 'weight' | 'accepted' | 'offsetSec'>;
 
+/** One moment at which a take was held against the session's time, for a curve of its offset. */
+export interface TrailPoint {
+  readonly kind: WitnessKind;
+  /** Session time, s, to 1e-6. */
+  readonly atSec: number;
+  /** The take's own time of that moment, s, to 1e-6. */
+  readonly takeSec: number;
+  /** One standard deviation, s. */
+  readonly uncertaintySec: number;
+  /** Whether the place goes along with it. */
+  readonly accepted: boolean;
+}
+
+/** Most points a trail keeps. */
+export const MOST_TRAIL_POINTS = 400;
+
 /**
  * Where a take lies on the session's time line, with everything that speaks for it. Plain data.
  * offsetSec: session time at which the take's time zero sounds. driftPpm: how much faster the take's clock runs than
- * the session's. Take time of session time s: (s - offsetSec) * (1 + driftPpm / 1e6).
+ * the session's, up to the first bend. Take time of session time s without bends: (s - offsetSec) * (1 + driftPpm / 1e6);
+ * with them see `takeSecOf`.
  */
 export type Placement =
   | {
       readonly kind: 'placed';
       readonly offsetSec: number;
       readonly driftPpm: number;
+      /** Where its clock jumps or changes its speed, in order; absent where it runs evenly. */
+      readonly bends?: readonly Bend[];
       /** One standard deviation, ppm. */
       readonly driftUncertaintyPpm: number;
       /** One standard deviation in the middle of the evidence, s. */
       readonly uncertaintySec: number;
       /** 0 to 1: how sure it is that this is the right place (not how exact it is). */
       readonly confidence: number;
+      /** Farthest that any moment of the take is thought to lie from its place, s, one standard deviation; absent where nothing tells. */
+      readonly residualSec?: number;
+      /** What was heard of its clock along the take, in order of time, at most MOST_TRAIL_POINTS; absent where nothing was. */
+      readonly trail?: readonly TrailPoint[];
+      /** Where and why it may lie more than 10 ms from its place, and what to do, in sentences for a musician. */
+      readonly warning?: string;
       readonly evidence: readonly Witness[];
     }
   | {

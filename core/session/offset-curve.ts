@@ -8,6 +8,8 @@ export const MOST_RESIDUAL_SEC = 0.01;
 export interface CurveSource extends Clock {
   readonly residualSec?: number | undefined;
   readonly trail?: readonly TrailPoint[] | undefined;
+  /** As it was found: where it may lie off, and what to do. */
+  readonly warning?: string | undefined;
   readonly evidence: readonly (Omit<TrailPoint, 'kind'> & { readonly kind: string })[];
   /** Where it lay as it was found, once it was laid elsewhere. */
   readonly found?: Clock | undefined;
@@ -155,6 +157,7 @@ const SPEAK_AGAINST = 3;
  * user laid it, and no residual is known) what was heard along it lies more than 10 ms off, its own uncertainty taken off.
  */
 export function residualWarning(source: CurveSource): string | null {
+  if (source.warning !== undefined) return source.warning;
   const heard = (source.trail ?? []).filter((one) => one.accepted);
   const off = heard
     .map((one) => ({ ...one, apartSec: one.atSec - sessionSecOf(source, one.takeSec) }))

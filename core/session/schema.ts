@@ -91,6 +91,8 @@ export const placementSchema = z.strictObject({
   residualSec: z.number().nonnegative().optional(),
   /** What was heard of its clock along the take, for a curve; absent where nothing was. */
   trail: z.array(trailPoint).max(MOST_TRAIL_POINTS).optional(),
+  /** Where and why it may lie more than 10 ms off as it was found, and what to do; absent where it does not. */
+  warning: z.string().optional(),
   confidence: z.number().min(0).max(1),
   /** A sentence that asks the user, when the evidence does not decide. */
   question: z.string().nullable(),
