@@ -70,6 +70,8 @@ export interface PlacementReport {
   readonly residualSec?: number | undefined;
   /** What was heard of its clock along the take. */
   readonly trail?: readonly TrailPoint[] | undefined;
+  /** Where and why it may lie more than 10 ms off, and what to do; absent where it does not. */
+  readonly warning?: string | undefined;
   /** 0 (a guess) to 1 (sure). */
   readonly confidence: number;
   readonly question: string | null;
