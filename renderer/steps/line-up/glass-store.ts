@@ -14,5 +14,5 @@ export const useGlass = create<GlassState>(() => ({ takeId: null, atSec: null, s
 
 /** Brings a moment of a take under the glass, session s. */
 export function lookAt(takeId: string, atSec: number): void {
-  useGlass.setState({ takeId, atSec: Math.max(0, atSec), shiftSec: 0 });
+  useGlass.setState({ takeId, atSec, shiftSec: 0 });
 }

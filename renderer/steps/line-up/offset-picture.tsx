@@ -162,6 +162,7 @@ export function OffsetPicture({ take, curve, against, range, plan }: OffsetPictu
             where any moment is thought to lie
           </li>
         )}
+        <li>a click has the moment under the glass</li>
         {beyond > 0 ? <li>arrows at the edge: {beyond} that lie beyond</li> : null}
       </ul>
     </div>

@@ -2,6 +2,7 @@ import { type KeyboardEvent, useRef, useState } from 'react';
 import type { TakeFacts } from '../../../app/shell/contract/desk-view.ts';
 import type { Take } from '../../../core/session/schema.ts';
 import { edit, useView } from '../../desk/desk-store.ts';
+import { playStretch } from '../../lanes/play-stretch.ts';
 import { playbackFrame } from '../../lanes/the-player.ts';
 import { SESSION_RATE_HZ } from '../../lanes/time-view.ts';
 import { Button } from '../../parts/button.tsx';
@@ -23,6 +24,8 @@ const HALVES = [0.003, 0.01, 0.025, 0.05, 0.15, 0.4];
 const FIRST_HALF = 3;
 const NAME_WIDTH = 128;
 const LONGEST_SEC = 7200;
+/** So much is heard before and after the moment, s. */
+const HEARD_SEC = 1.5;
 
 /** What a take can be held against: the guide, or another voice's take. */
 interface Other {
@@ -56,7 +59,7 @@ export function PinGlass({ atHand }: { readonly atHand: TakeOfVoice }) {
   };
   const look = (sec: number): void => {
     setReason(null);
-    useGlass.setState({ takeId: take.id, atSec: Math.max(0, sec), shiftSec });
+    useGlass.setState({ takeId: take.id, atSec: sec, shiftSec });
   };
   const takeSec = takeSecAt(atSec - shiftSec, take.placement);
   const isInside = takeSec >= 0 && takeSec <= facts.lengthSec;
@@ -90,12 +93,15 @@ export function PinGlass({ atHand }: { readonly atHand: TakeOfVoice }) {
           value={atSec}
           digits={3}
           step={0.1}
-          lowest={0}
+          lowest={-LONGEST_SEC}
           highest={LONGEST_SEC}
           onSet={look}
         />
         <Button small onClick={() => look(playbackFrame() / SESSION_RATE_HZ)}>
           At the playback line
+        </Button>
+        <Button small onClick={() => playStretch({ fromSec: atSec - HEARD_SEC, toSec: atSec + HEARD_SEC })}>
+          Hear it there
         </Button>
         <span className="pin-glass-zoom">
           <Button small disabled={zoom === 0} onClick={() => setZoom(zoom - 1)}>
@@ -194,7 +200,7 @@ export function PinGlass({ atHand }: { readonly atHand: TakeOfVoice }) {
 /** What lies under the glass at first: where the playback line stands, or the take's clap while it stands at the beginning. */
 function firstMoment(take: Take, playbackSec: number): number {
   const clap = take.placement?.evidence.find((one) => one.kind === 'clap' && one.accepted);
-  return playbackSec > 0 || clap === undefined ? playbackSec : Math.max(0, clap.atSec);
+  return playbackSec > 0 || clap === undefined ? playbackSec : clap.atSec;
 }
 
 function shiftWords(shiftSec: number): string {

@@ -126,7 +126,7 @@ function PlacementRow({ one, inHand }: { readonly one: TakeOfVoice; readonly inH
 
 function byHand(take: TakeOfVoice['take']): string {
   const pins = anchorsOf(take.placement).length;
-  if (pins > 0) return pins === 1 ? 'pinned by you' : `pinned by you, ${pins} times`;
+  if (pins > 0) return pins === 1 ? 'by your pin' : `by your ${pins} pins`;
   const found = take.placement === null ? undefined : foundOffsetSec(take.placement);
   if (take.placement === null || found === undefined) return 'laid by you';
   const ms = (take.placement.offsetSec - found) * 1000;

@@ -98,7 +98,7 @@ describe('the bench of Line up', () => {
     expect(await sound.getAttribute('aria-valuetext')).toMatch(/(1\.9|2\.0)\d ms later/);
     await bench.getByRole('button', { name: 'Pin here' }).click();
     await expect.poll(() => pins.count()).toBe(2);
-    expect(await bench.getByText('pinned by you, 2 times').count()).toBe(1);
+    expect(await bench.getByText('by your 2 pins').count()).toBe(1);
     await bench.getByRole('checkbox', { name: /Sound is missing/ }).check();
     await expect.poll(() => bench.getByText(/ms missing/).count()).toBeGreaterThan(0);
     await pins.last().click();
