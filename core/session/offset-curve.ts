@@ -10,7 +10,10 @@ export interface CurveSource extends Clock {
   readonly trail?: readonly TrailPoint[] | undefined;
   /** As it was found: where it may lie off, and what to do. */
   readonly warning?: string | undefined;
-  readonly evidence: readonly (Omit<TrailPoint, 'kind'> & { readonly kind: string })[];
+  readonly evidence: readonly (Omit<TrailPoint, 'kind'> & {
+    readonly kind: string;
+    readonly anchor?: object | undefined;
+  })[];
   /** Where it lay as it was found, once it was laid elsewhere. */
   readonly found?: Clock | undefined;
 }
@@ -75,7 +78,9 @@ export function offsetCurve(source: CurveSource, lengthSec: number, against: Aga
   const base: Clock = against === 'place' ? source : { offsetSec: start, driftPpm: 0 };
   const trail = source.trail ?? [];
   const kinds = new Set<string>(trail.map((one) => one.kind));
-  const points = [...trail, ...source.evidence.filter((one) => !kinds.has(one.kind))]
+  // That the whole was moved by hand says nothing of a moment.
+  const told = source.evidence.filter((one) => (one.kind === 'user' ? one.anchor !== undefined : !kinds.has(one.kind)));
+  const points = [...trail.filter((one) => one.kind !== 'user'), ...told]
     .filter((one) => one.takeSec >= -1 && one.takeSec <= lengthSec + 1)
     .map(({ kind, atSec, takeSec, uncertaintySec, accepted }) => ({
       ...{ kind, atSec, takeSec, accepted },

@@ -1,3 +1,4 @@
+import type { TakeMend } from '../pitch/mend.ts';
 import type { Bend } from '../signal/clock.ts';
 import type { TrailPoint } from './schema.ts';
 /**
@@ -23,6 +24,8 @@ export interface TakeReport {
   readonly stem: string | null;
   readonly silence: SilenceReport | null;
   readonly noise: NoiseReport | null;
+  /** What was mended, by choice; absent or null where nothing was. */
+  readonly mend?: MendReport | null | undefined;
   readonly placement: PlacementReport | null;
   readonly loudness: { readonly integratedLufs: number | null };
   /** Seconds of take time between the first and the last sound of the music, as found. */
@@ -32,6 +35,22 @@ export interface TakeReport {
   readonly role: string;
   readonly placeDeg: number;
   readonly notes: readonly string[];
+}
+
+/** What was asked for, in the take's own time as it was recorded, and how it came out. */
+export interface MendReport extends TakeMend {
+  /** Cross-fades within music. */
+  readonly splices: number;
+  /** The one that joins what is least alike: 1 the same, 0 nothing alike; null without one. */
+  readonly worstSplice: { readonly atSec: number; readonly likeness: number } | null;
+  /** Farthest that any moment of its music lies from where it should. */
+  readonly farthestMs: number;
+  /** Farthest that the beginning of a nudged stretch does; null without one. */
+  readonly landingMs: number | null;
+  /** Most local stretch. */
+  readonly steepestPercent: number;
+  /** Most by which the pitch is off where the sound is stretched. */
+  readonly glideCents: number;
 }
 
 export interface SilenceReport {
@@ -86,6 +105,8 @@ export interface EvidenceReport {
   /** Session time at which the take's time zero would sound by this witness alone. */
   readonly offsetSec: number;
   readonly uncertaintySec: number;
+  /** A moment that the user pinned to its place; see anchors.ts. */
+  readonly anchor?: { readonly jumpTakeSec: number | null } | undefined;
   /** Share of the placement that rests on it, 0 to 1. */
   readonly weight: number;
   readonly accepted: boolean;

@@ -58,10 +58,13 @@ export function offsetChart(placement: PlacementReport, lengthSec: number): stri
     })
     .join('');
   const kinds = [...new Set(curve.points.map((one) => one.kind))];
-  const legend = kinds.map((kind) => `${SIGN_WORDS[kind] ?? 'dot'}: ${witnessName(kind)}`).join('; ');
+  const legend = [
+    ...kinds.map((kind) => `${SIGN_WORDS[kind] ?? 'dot'}: ${witnessName(kind)}`),
+    'hollow: set aside',
+  ].join('; ');
   return `<figure><svg viewBox="0 0 ${WIDTH} ${HEIGHT}" role="img" aria-label="Offset of the take over time against its place">
 ${band}${rules}${times}${warn}<path class="frame" d="${linePath(curve.place, 0, x, y, true)}"/>${bends}${curve.points.map((one) => moment(one, x, y, half)).join('')}</svg>
-<figcaption>Offset over session time: how much later (+) or earlier each moment that was heard would have the take than its place. ${legend}; hollow: set aside. ${curve.residualMs === null ? '' : `Shaded: any moment is thought to lie within ${curve.residualMs.toFixed(1)} ms. `}${warn === '' ? '' : `Dashed: ${WARN_MS} ms.`}</figcaption></figure>`;
+<figcaption>Offset over session time: how much later (+) or earlier each moment that was heard would have the take than its place; ${legend}. ${curve.residualMs === null ? '' : `Shaded: any moment is thought to lie within ${curve.residualMs.toFixed(1)} ms. `}${warn === '' ? '' : `Dashed: ${WARN_MS} ms.`}</figcaption></figure>`;
 }
 
 /** What the signs look like, in words. */

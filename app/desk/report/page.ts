@@ -106,7 +106,7 @@ function placementTable(take: TakeReport): string {
   if (placement === null) return '<p>Not placed.</p>';
   const rows = placement.evidence.map(
     (one) =>
-      `<tr><td>${safe(one.kind)}${one.accepted ? '' : ' (not used)'}</td><td class="number">${time(one.takeSec)}</td><td class="number">± ${(one.uncertaintySec * 1000).toFixed(1)} ms</td><td>${safe(one.note)}</td></tr>`,
+      `<tr><td>${one.kind === 'user' ? 'you' : safe(one.kind)}${one.accepted ? '' : ' (not used)'}</td><td class="number">${time(one.takeSec)}</td><td class="number">± ${(one.uncertaintySec * 1000).toFixed(1)} ms</td><td>${safe(one.note)}</td></tr>`,
   );
   const drift =
     Math.abs(placement.driftPpm) < 0.5

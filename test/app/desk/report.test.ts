@@ -75,7 +75,7 @@ describe('the report page', () => {
     expect(page).toContain('Its clock changes, which is mended: lost 20 ms at 4:57.3.');
     expect(page).toMatch(/it may lie 12 ms from its place/);
     expect(page.match(/class="witness aside"/g)).toHaveLength(1);
-    expect(page).toContain('dot: guide heard in the take; diamond: notes against the guide');
+    expect(page).toContain('than its place; dot: guide heard in the take; diamond: notes against the guide');
   });
 
   it('stays below 100 KB a take of 10 min, whose waveform has 25 points a second', () => {

@@ -74,6 +74,13 @@ describe('a curve of offset over time', () => {
     expect(offsetCurve({ ...source, trail: undefined, evidence }, 300, 'place')).toMatchObject({ isHeard: false });
   });
 
+  it('shows what the user pinned, and not that the whole was moved by hand', () => {
+    const one = { kind: 'user', atSec: 3, takeSec: 5, uncertaintySec: 0.01, accepted: true };
+    const evidence = [one, { ...one, takeSec: 50, anchor: { jumpTakeSec: null } }];
+    const { points } = offsetCurve({ ...source, evidence }, 300, 'place');
+    expect(points.filter(({ kind }) => kind === 'user').map(({ takeSec }) => takeSec)).toEqual([50]);
+  });
+
   it('shows where it was found beside where it was laid', () => {
     const moved = { ...source, offsetSec: clock.offsetSec + 0.004, found: clock };
     for (const { fromMs, toMs } of offsetCurve(moved, 300, 'place').found) {
