@@ -8,6 +8,8 @@ import type { LaidSound, LaidTake } from '../work/laid-sound.ts';
 import { NO_SOUND_LUFS, type TakeLoudness } from '../work/tasks/measure-take.ts';
 import { findMusic } from './blend.ts';
 import type { CleanedTake } from './clean-taken.ts';
+import type { KeyedSound } from './measure-taken.ts';
+import type { MendedTake } from './mend-taken.ts';
 import type { TakenIn } from './take-in.ts';
 
 /** A take with all that a mix needs of it. */
@@ -16,6 +18,8 @@ export interface ReadyTake {
   readonly taken: TakenIn;
   /** undefined where the noise stays. */
   readonly cleaned: CleanedTake | undefined;
+  /** undefined where nothing is mended. */
+  readonly mended?: MendedTake | undefined;
   readonly placement: Placement;
   readonly loudness: TakeLoudness;
 }
@@ -36,10 +40,17 @@ const MOST_MATCH_DB = 12;
 /** Seconds between the values of a momentary curve. */
 const STEP_SEC = 0.1;
 
-/** Which sound of a take: cleaned, where it was, or as it was recorded. */
-export function laidTakeOf({ taken, cleaned, placement }: Omit<ReadyTake, 'take' | 'loudness'>, raw = false): LaidTake {
+/** The sound of a take that goes into the mix: mended, cleaned, or as it was recorded. */
+export function soundOfTake({ taken, cleaned, mended }: Pick<ReadyTake, 'taken' | 'cleaned' | 'mended'>): KeyedSound {
+  const { key, soundPath } = mended ?? cleaned ?? taken;
+  return { key, soundPath, rateHz: taken.rateHz };
+}
+
+/** Where that sound lies. raw: as it was recorded, neither cleaned nor mended. */
+export function laidTakeOf(take: Omit<ReadyTake, 'take' | 'loudness'>, raw = false): LaidTake {
+  const { taken, placement } = take;
   return {
-    soundPath: (raw ? undefined : cleaned?.soundPath) ?? taken.soundPath,
+    soundPath: raw ? taken.soundPath : soundOfTake(take).soundPath,
     rateHz: taken.rateHz,
     place: clockOf(placement),
   };

@@ -12,9 +12,10 @@ import { stripOf } from '../../core/session/strip-of.ts';
 import { type Clock, takeSecOf } from '../../core/signal/clock.ts';
 import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 import type { MixdownResult } from '../work/tasks/mixdown.ts';
+import { mendNotes, mendReport } from './mend-taken.ts';
 import { placementReport } from './placement.ts';
 import type { RenderFolder } from './render-folder.ts';
-import type { RenderPart, RenderPlan } from './render-mix.ts';
+import { type RenderPart, type RenderPlan, takesIn } from './render-mix.ts';
 import { time } from './report/markup.ts';
 import { reportPage } from './report/page.ts';
 
@@ -78,7 +79,7 @@ function mixReport(plan: RenderPlan, mix: MixdownResult, copies: readonly CopyRe
 }
 
 function takeReport(part: RenderPart, stem: string | null): TakeReport {
-  const { voice, take, taken, cleaned, placement, blended } = part;
+  const { voice, take, taken, cleaned, mended, placement, blended } = part;
   const strip = stripOf(voice, blended.finding);
   const lengthSec = taken.lengthFrames / taken.rateHz;
   const out = stem === null ? '.' : '; its stem is there.';
@@ -90,6 +91,7 @@ function takeReport(part: RenderPart, stem: string | null): TakeReport {
     stem,
     silence: cleaned?.silence ?? null,
     noise: cleaned?.noise ?? null,
+    mend: mended === undefined ? null : mendReport(mended.mend, mended.result),
     placement: placementReport(placement),
     loudness: { integratedLufs: levelForReport(blended.integratedLufs) },
     music: blended.music === undefined ? null : inTakeTime(blended.music, placement, lengthSec),
@@ -101,6 +103,7 @@ function takeReport(part: RenderPart, stem: string | null): TakeReport {
       ...(blended.finding.leftOut ? [`It is left out of the mix, since its place is not known${out}`] : []),
       ...taken.notes,
       ...(cleaned?.notes ?? []),
+      ...mendedNotesOf(part),
       ...(blended.isOff ? [blended.reason] : []),
     ],
   };
@@ -116,6 +119,15 @@ function passagesNote({ composed }: RenderPart): string[] {
     return `${composed.parts[index + 1]!.take.name} from ${time(fromSec)} (${JOIN_WORDS[match.kind]}, fade ${fade} ms)`;
   });
   return [`It is made of passages, in session time: ${[first, ...rest].join('; ')}.`];
+}
+
+/** What was mended in the takes that are heard, each once. */
+function mendedNotesOf(part: RenderPart): string[] {
+  return takesIn(part).flatMap(({ take, mended }) => {
+    if (mended === undefined) return [];
+    const notes = mendNotes(mended.mend, mended.result);
+    return part.composed == null ? notes : notes.map((note) => `${take.name}: ${note}`);
+  });
 }
 
 const JOIN_WORDS = { rest: 'in a rest', beginning: 'before a note', held: 'within a tone' } as const;

@@ -13,6 +13,7 @@ import type { MixdownRequest, MixdownResult } from '../work/tasks/mixdown.ts';
 import type { BlendedVoice } from './blend.ts';
 import type { CleanedTake } from './clean-taken.ts';
 import { type Composed, laidPassagesOf, laidTakeOf } from './composed-voice.ts';
+import type { MendedTake } from './mend-taken.ts';
 import { writeReport } from './mix-report.ts';
 import { fileNameOf, uniqueNames } from './names.ts';
 import type { RenderFolder } from './render-folder.ts';
@@ -26,6 +27,8 @@ export interface RenderPart {
   readonly taken: TakenIn;
   /** undefined where the noise stays. */
   readonly cleaned: CleanedTake | undefined;
+  /** undefined where nothing is mended. */
+  readonly mended?: MendedTake | undefined;
   readonly placement: Placement;
   readonly blended: BlendedVoice;
   /** Where the voice is made of passages, its take being the main one; else null or absent. */
@@ -74,7 +77,7 @@ export function laidSoundOf(part: RenderPart, raw = false): LaidSound {
 }
 
 /** The takes that are heard in a part, each once. */
-export function takesIn(part: RenderPart): Pick<RenderPart, 'take' | 'taken' | 'cleaned' | 'placement'>[] {
+export function takesIn(part: RenderPart): Pick<RenderPart, 'take' | 'taken' | 'cleaned' | 'mended' | 'placement'>[] {
   if (part.composed == null) return [part];
   return [...new Map(part.composed.parts.map((one) => [one.take.id, one])).values()];
 }

@@ -5,6 +5,7 @@
 export const STEP_VERSION = {
   takeIn: 3,
   clean: 3,
+  mend: 1,
   wave: 1,
   measure: 1,
   lineUp: 1,

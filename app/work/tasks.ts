@@ -9,6 +9,7 @@ import { type DrawnWave, type DrawWaveRequest, drawWave } from './tasks/draw-wav
 import { type LineUpRequest, type LineUpResult, lineUp } from './tasks/line-up.ts';
 import { type MatchJoinsRequest, matchJoins } from './tasks/match-joins.ts';
 import { type MeasureTakeRequest, measureTake, type TakeLoudness } from './tasks/measure-take.ts';
+import { type MendTakeRequest, type MendTakeResult, mendTake } from './tasks/mend-take.ts';
 import { findMaster, type MixdownRequest, type MixdownResult, mixdown } from './tasks/mixdown.ts';
 import { type StemRequest, stem } from './tasks/stem.ts';
 import { type TakeInRequest, type TakeInResult, takeIn } from './tasks/take-in.ts';
@@ -21,6 +22,7 @@ interface Tasks {
   cleanTake: { request: CleanTakeRequest; result: CleanTakeResult };
   checkTake: { request: CheckTakeRequest; result: SoundCheck };
   matchJoins: { request: MatchJoinsRequest; result: JoinMatch[] };
+  mendTake: { request: MendTakeRequest; result: MendTakeResult };
   measureTake: { request: MeasureTakeRequest; result: TakeLoudness };
   trackPitch: { request: TrackPitchRequest; result: TrackedPitch };
   drawWave: { request: DrawWaveRequest; result: DrawnWave };
@@ -41,6 +43,7 @@ const runners: { [Name in TaskName]: (request: TaskRequest<Name>, control: TaskC
     cleanTake,
     checkTake,
     matchJoins,
+    mendTake,
     measureTake,
     trackPitch,
     drawWave,

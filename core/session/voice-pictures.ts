@@ -1,6 +1,7 @@
 import type { ClipPicture } from '../picture/clip-picture.ts';
 import type { SessionSpan } from '../picture/picture-design.ts';
 import type { VoicePicture, VoicePiece } from '../picture/picture-plan.ts';
+import { withNudges } from '../pitch/mend.ts';
 import { clockOf } from '../signal/clock.ts';
 import { soundingPassages, soundingTake } from './passages.ts';
 import type { Session, Take, Voice } from './schema.ts';
@@ -65,13 +66,13 @@ function piecesOf(
     const take = soundingTake(session, voice);
     if (take === undefined) return 'none of its takes is chosen';
     if (take.placement === null) return 'nobody knows where its take lies in time';
-    return [{ picture: pictureOf(take.id), place: clockOf(take.placement), ...span }];
+    return [{ picture: pictureOf(take.id), place: withNudges(clockOf(take.placement), take.mend), ...span }];
   }
   return passages.map(({ takeId, fromSec, toSec }, index): VoicePiece => {
-    const placement = takes.get(takeId)?.placement ?? null;
+    const { placement, mend } = takes.get(takeId) ?? { placement: null, mend: null };
     return {
       picture: placement === null ? null : pictureOf(takeId),
-      place: clockOf(placement ?? { offsetSec: 0, driftPpm: 0 }),
+      place: withNudges(clockOf(placement ?? { offsetSec: 0, driftPpm: 0 }), mend),
       // The outer passages are open.
       fromSec: index === 0 ? Math.min(fromSec, span.fromSec) : fromSec,
       toSec: index === passages.length - 1 ? Math.max(toSec, span.toSec) : toSec,

@@ -335,6 +335,8 @@ function inventedView(session: Session, lengthSec: number): Omit<DeskView, 'revi
       backedOff: 0,
       notes: n === 3 ? ['Look here: the silence found may hold more than the room.'] : [],
     },
+    mended: 'none',
+    mendNotes: [],
     integratedLufs: -24 + n,
     music: { fromSec: 8, toSec: lengthSec - 1 },
     playable: true,

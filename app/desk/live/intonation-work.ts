@@ -1,3 +1,4 @@
+import { mendedNotes } from '../../../core/pitch/mended-notes.ts';
 import { heardTakes, soundingPassages } from '../../../core/session/passages.ts';
 import type { Session, Take, Voice } from '../../../core/session/schema.ts';
 import { clockOf } from '../../../core/signal/clock.ts';
@@ -235,11 +236,14 @@ function trackedVoice(
   pitches: ReadonlyMap<string, Pick<PlacedPitch, 'tracked' | 'row'>>,
 ): TrackedVoice | undefined {
   const { id, name } = voice;
-  const all = takes.map(({ take, sound }) => ({
-    takeId: take.id,
-    placement: take.placement === null || isUnplaced(take.placement) ? null : take.placement,
-    ...pitches.get(sound.key)!,
-  }));
+  const all = takes.map(({ take, sound }) => {
+    const { tracked, row } = pitches.get(sound.key)!;
+    return {
+      takeId: take.id,
+      placement: take.placement === null || isUnplaced(take.placement) ? null : take.placement,
+      ...mendedNotes(tracked, row, take.mend),
+    };
+  });
   const passages = soundingPassages(voice);
   const placed = all.filter((one) => one.placement !== null);
   if (passages === null || placed.length === 0) {

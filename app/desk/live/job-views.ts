@@ -6,6 +6,7 @@ const SHOWN: Partial<Record<Stage, { kind: JobView['kind']; title: (count: numbe
   takeIn: { kind: 'takeIn', title: (count) => `Reading ${clips(count)}` },
   lineUp: { kind: 'lineUp', title: () => 'Lining up' },
   clean: { kind: 'clean', title: (count) => `Cleaning ${takes(count)}` },
+  mend: { kind: 'mend', title: (count) => `Mending ${takes(count)}` },
   measure: { kind: 'measure', title: (count) => `Measuring ${takes(count)}` },
   proxy: { kind: 'proxy', title: (count) => `Making small copies of ${clips(count)} for looking at` },
   master: { kind: 'measure', title: () => 'Measuring the mix' },

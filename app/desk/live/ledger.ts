@@ -6,7 +6,18 @@ import { jobViews } from './job-views.ts';
  * Stages of work, first ones first; `look` is light work that waits for nothing and is not shown. A waveform takes a moment
  * and is what the eye waits for, so it goes before the reading of the next clip.
  */
-export const STAGES = ['look', 'wave', 'takeIn', 'lineUp', 'clean', 'measure', 'master', 'picture', 'proxy'] as const;
+export const STAGES = [
+  'look',
+  'wave',
+  'takeIn',
+  'lineUp',
+  'clean',
+  'mend',
+  'measure',
+  'master',
+  'picture',
+  'proxy',
+] as const;
 export type Stage = (typeof STAGES)[number];
 
 /** Work that was stopped is waited for so long when all is closed, ms; after that its thread is ended. */

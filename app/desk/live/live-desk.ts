@@ -248,7 +248,7 @@ export class LiveDesk {
     clearInterval(this.#progress);
     for (const letGo of this.#letGo) letGo();
     for (const wake of this.#whenReady) wake();
-    const settled = !this.#ledger.isBusy('look', 'takeIn', 'wave', 'lineUp', 'clean', 'measure');
+    const settled = !this.#ledger.isBusy('look', 'takeIn', 'wave', 'lineUp', 'clean', 'mend', 'measure');
     const [isStill] = await Promise.all([this.#ledger.close(), this.#side.close()]);
     // What was not looked at may still be of use.
     if (settled && isStill) this.desk.cache.prune(new Set([...this.#bench.used, ...this.#side.usedKeys()]));
@@ -316,7 +316,10 @@ export class LiveDesk {
   }
 
   #tellFaults(): void {
-    for (const { cleanFault } of this.#wants.takes) this.#noteFault(cleanFault);
+    for (const { cleanFault, mendFault } of this.#wants.takes) {
+      this.#noteFault(cleanFault);
+      this.#noteFault(mendFault);
+    }
     this.#noteFault(this.#wants.mix?.fault);
   }
 
@@ -339,7 +342,7 @@ export class LiveDesk {
         takes: this.#ledger.isBusy('look', 'takeIn'),
         clean: this.#ledger.isBusy('clean'),
         lineUp: this.#ledger.isBusy('lineUp'),
-        intonation: isAt('pitch'),
+        intonation: isAt('pitch') || this.#ledger.isBusy('mend'),
         blend: this.#ledger.isBusy('measure', 'master'),
         picture: isAt('picture') || this.#ledger.isBusy('proxy'),
         render: isAt('render'),
@@ -362,8 +365,18 @@ export class LiveDesk {
 
   #isBusy(): boolean {
     return (
-      this.#ledger.isBusy('look', 'takeIn', 'wave', 'lineUp', 'clean', 'measure', 'master', 'picture', 'proxy') ||
-      this.#side.jobs().length > 0
+      this.#ledger.isBusy(
+        'look',
+        'takeIn',
+        'wave',
+        'lineUp',
+        'clean',
+        'mend',
+        'measure',
+        'master',
+        'picture',
+        'proxy',
+      ) || this.#side.jobs().length > 0
     );
   }
 
@@ -401,6 +414,6 @@ export class LiveDesk {
   }
 
   #isWorking(): boolean {
-    return this.#ledger.isBusy('look', 'takeIn', 'lineUp', 'clean', 'measure', 'master');
+    return this.#ledger.isBusy('look', 'takeIn', 'lineUp', 'clean', 'mend', 'measure', 'master');
   }
 }

@@ -7,7 +7,7 @@ import type { LaidTake } from '../../work/laid-sound.ts';
 import type { MixdownResult } from '../../work/tasks/mixdown.ts';
 import { type BlendedVoice, blend, mixSpan, type VoiceSound } from '../blend.ts';
 import { Cache } from '../cache.ts';
-import { loudnessOf, placementOf, type ReadyTake } from '../composed-voice.ts';
+import { loudnessOf, placementOf, type ReadyTake, soundOfTake } from '../composed-voice.ts';
 import { mixRequest, type RenderPart, type RenderPlan, sessionLength } from '../render-mix.ts';
 import { STEP_VERSION } from '../steps.ts';
 import type { Standing } from './ledger.ts';
@@ -123,8 +123,8 @@ function viewOf({ voice, take, blended, composed }: RenderPart): BlendView['voic
 /** Names everything that shapes the sound of a mix: sounds by content, not by where they lie. */
 function mixKey(plan: RenderPlan, parts: readonly RenderPart[]): string {
   const { voices, ...rest } = mixRequest(plan, '');
-  const sounds = parts.map(({ cleaned, taken, composed }) =>
-    composed == null ? (cleaned?.key ?? taken.key) : composed.parts.map((one) => one.cleaned?.key ?? one.taken.key),
+  const sounds = parts.map((part) =>
+    part.composed == null ? soundOfTake(part).key : part.composed.parts.map((one) => soundOfTake(one).key),
   );
   const placeOf = (sound: LaidTake): unknown[] => [sound.rateHz, sound.place];
   const places = voices.map(({ sound, strip }) =>

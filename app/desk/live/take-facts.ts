@@ -3,6 +3,7 @@ import { ratioToDb } from '../../../core/signal/decibels.ts';
 import type { CleanFacts, FaultView, TakeFacts } from '../../shell/contract/desk-view.ts';
 import type { MusicFound } from '../blend.ts';
 import { UNFIT_SENTENCE } from '../clean-taken.ts';
+import { mendNotes } from '../mend-taken.ts';
 import type { PictureProgress } from './picture-state.ts';
 import type { ClipProgress, TakeProgress } from './take-state.ts';
 
@@ -29,6 +30,8 @@ export function clipFacts(clip: ClipProgress, inWords: FaultWords): TakeFacts {
     waves: { before: clip.before !== undefined, after: clip.before !== undefined },
     notes: taken?.notes ?? [],
     clean: OFF,
+    mended: 'none',
+    mendNotes: [],
     integratedLufs: null,
     music: null,
     playable: taken !== undefined,
@@ -47,10 +50,17 @@ export function takeFacts(
     picture: picture === undefined ? null : pictureView(picture, inWords),
     waves: { before: progress.before !== undefined, after: progress.after !== undefined },
     clean: cleanFacts(progress, inWords),
+    mended: progress.mending,
+    mendNotes: notesOfMend(progress, inWords),
     integratedLufs: music === undefined ? null : levelForReport(music.integratedLufs),
     music: music?.music ?? null,
     playable: progress.sound !== undefined && progress.take.placement !== null,
   };
+}
+
+function notesOfMend({ mended, mendFault }: TakeProgress, inWords: FaultWords): readonly string[] {
+  if (mendFault !== null) return [`It is not mended: ${inWords(mendFault).message}`];
+  return mended === undefined ? [] : mendNotes(mended.mend, mended.result);
 }
 
 function pictureView(picture: PictureProgress, inWords: FaultWords): NonNullable<TakeFacts['picture']> {

@@ -1,5 +1,6 @@
 import { existsSync } from 'node:fs';
 import { join } from 'node:path';
+import { mendsAnything } from '../../../core/pitch/mend.ts';
 import type { KeptPlan } from '../../../core/session/kept-plan.ts';
 import type { ClipRef, Placement, Take } from '../../../core/session/schema.ts';
 import { PartsongError } from '../../../core/signal/fault.ts';
@@ -9,11 +10,16 @@ import type { DrawnWave } from '../../work/tasks/draw-wave.ts';
 import type { TakeLoudness } from '../../work/tasks/measure-take.ts';
 import { Cache } from '../cache.ts';
 import { type CleanedTake, type CleanWish, cleanedBefore, cleanedKey, cleanTaken } from '../clean-taken.ts';
+import { soundOfTake } from '../composed-voice.ts';
 import { type KeyedSound, loudnessKey, measureTaken } from '../measure-taken.ts';
+import { type MendedTake, mendedBefore, mendedKey, mendTaken } from '../mend-taken.ts';
 import { expectedSilence } from '../placement.ts';
 import { STEP_VERSION } from '../steps.ts';
 import { identify, type Known, type TakenIn, takeInClips, takenBefore } from '../take-in.ts';
 import type { Ledger, Standing } from './ledger.ts';
+
+/** A slider on its way asks for much work; only where it comes to rest is worth it, ms. */
+const CALM_MS = 150;
 
 /** What work on takes needs. */
 export interface Bench {
@@ -53,6 +59,10 @@ export interface TakeProgress extends ClipProgress {
   readonly cleanFault: unknown;
   /** Undefined until it is cleaned; where cleaning is off it stays so. */
   readonly cleaned: CleanedTake | undefined;
+  readonly mending: 'none' | 'busy' | 'ready';
+  readonly mendFault: unknown;
+  /** Undefined until it is mended; where nothing is to be mended it stays so. */
+  readonly mended: MendedTake | undefined;
   readonly after: WaveFileOf | undefined;
   readonly loudness: TakeLoudness | undefined;
   /** The sound that goes into the mix; undefined until it is there. */
@@ -118,7 +128,17 @@ export function needClip(bench: Bench, id: string, clip: ClipRef): ClipProgress 
 export function needTake(bench: Bench, take: Take, plan: KeptPlan | null): TakeProgress {
   const clip = needClip(bench, take.id, take.clip);
   const { taken } = clip;
-  const waiting = { cleanFault: null, cleaned: undefined, after: undefined, loudness: undefined, sound: undefined };
+  const isMended = mendsAnything(take.mend);
+  const waiting = {
+    cleanFault: null,
+    cleaned: undefined,
+    mending: isMended ? 'busy' : 'none',
+    mendFault: null,
+    mended: undefined,
+    after: undefined,
+    loudness: undefined,
+    sound: undefined,
+  } as const;
   if (taken === undefined) {
     const clean = take.clean.on ? 'waiting' : 'off';
     return { ...clip, take, clean, ...waiting, settled: clip.reading === 'over' };
@@ -129,17 +149,30 @@ export function needTake(bench: Bench, take: Take, plan: KeptPlan | null): TakeP
     return { ...clip, take, clean: clean.state === 'running' ? 'working' : 'waiting', ...waiting, settled: false };
   }
   const cleaned = clean?.state === 'done' ? clean.value : undefined;
-  const isOwn = cleaned === undefined || cleaned.unfit !== null;
-  const sound = isOwn ? taken : { key: cleaned.key, soundPath: cleaned.soundPath, rateHz: taken.rateHz };
-  const madeBy = isOwn || asked === undefined ? `takeIn:${taken.key}` : asked.key;
+  const cleanSide = {
+    clean: clean === undefined ? 'off' : clean.state === 'fault' ? 'fault' : 'ready',
+    cleanFault: clean?.state === 'fault' ? clean.fault : null,
+    cleaned,
+  } as const;
+  const isRaw = cleaned === undefined || cleaned.unfit !== null;
+  const cleanBy = isRaw || asked === undefined ? `takeIn:${taken.key}` : asked.key;
+  const mend = needMended(bench, take, soundOfTake({ taken, cleaned }), cleanBy);
+  if (mend !== undefined && mend.standing.state !== 'done' && mend.standing.state !== 'fault') {
+    return { ...clip, take, ...waiting, ...cleanSide, settled: false };
+  }
+  const mended = mend?.standing.state === 'done' ? mend.standing.value : undefined;
+  const isOwn = isRaw && mended === undefined;
+  const sound = soundOfTake({ taken, cleaned, mended });
+  const madeBy = mended === undefined || mend === undefined ? cleanBy : mend.key;
   const after = isOwn ? clip.before : needWave(bench, sound, null, madeBy);
   const loudness = needLoudness(bench, sound, madeBy);
   return {
     ...clip,
     take,
-    clean: clean === undefined ? 'off' : clean.state === 'fault' ? 'fault' : 'ready',
-    cleanFault: clean?.state === 'fault' ? clean.fault : null,
-    cleaned,
+    ...cleanSide,
+    mending: mended === undefined ? 'none' : 'ready',
+    mendFault: mend?.standing.state === 'fault' ? mend.standing.fault : null,
+    mended,
     after,
     loudness: loudness.state === 'done' ? loudness.value : undefined,
     sound,
@@ -227,14 +260,39 @@ function needCleaned(
     stage: 'clean',
     after: `takeIn:${taken.key}`,
     known: () => cleanedBefore(taken, wish, bench.cache),
-    // A slider on its way asks for many cleanings; only where it comes to rest is worth the work.
-    calmMs: 150,
+    calmMs: CALM_MS,
     run: async (signal, onProgress) => {
       const [cleaned] = await cleanTaken([taken], wish, bench.cache, bench.pool, { signal, onProgress });
       return cleaned!;
     },
   });
   return { key: ledgerKey, standing };
+}
+
+/** Asks for the mended sound of a take; undefined where nothing is to be mended. madeBy: key of the work that made the sound. */
+function needMended(
+  bench: Bench,
+  { mend }: Take,
+  sound: KeyedSound,
+  madeBy: string,
+): { key: string; standing: Standing<MendedTake> } | undefined {
+  if (!mendsAnything(mend)) return undefined;
+  const wish = { sound, mend };
+  // What it is made from is kept, too: the next wish begins there again.
+  use(bench, sound.key, mendedKey(wish));
+  const key = `mend:${mendedKey(wish)}`;
+  const standing = bench.ledger.need<MendedTake>({
+    key,
+    stage: 'mend',
+    after: madeBy,
+    known: () => mendedBefore(wish, bench.cache),
+    calmMs: CALM_MS,
+    run: async (signal, onProgress) => {
+      const [mended] = await mendTaken([wish], bench.cache, bench.pool, { signal, onProgress });
+      return mended!;
+    },
+  });
+  return { key, standing };
 }
 
 function needLoudness(bench: Bench, sound: KeyedSound, madeBy: string): Standing<TakeLoudness> {

@@ -2,7 +2,7 @@ import type { JoinMatch } from '../../../core/mix/join.ts';
 import { heardTakes, joinsOf, soundingTake } from '../../../core/session/passages.ts';
 import type { Session, Voice } from '../../../core/session/schema.ts';
 import { Cache } from '../cache.ts';
-import { type Composed, compose, laidTakeOf, musicLufs, type ReadyTake } from '../composed-voice.ts';
+import { type Composed, compose, laidTakeOf, musicLufs, type ReadyTake, soundOfTake } from '../composed-voice.ts';
 import { STEP_VERSION } from '../steps.ts';
 import type { Standing } from './ledger.ts';
 import { type Bench, type TakeProgress, use } from './take-state.ts';
@@ -45,10 +45,10 @@ export function needVoices(bench: Bench, session: Session, takes: readonly TakeP
 }
 
 /** A take with all that a mix needs; undefined until it is there. */
-export function readyOf({ take, loudness, taken, cleaned }: TakeProgress): ReadyTake | undefined {
+export function readyOf({ take, loudness, taken, cleaned, mended }: TakeProgress): ReadyTake | undefined {
   const { placement } = take;
   if (loudness === undefined || taken === undefined || placement === null) return undefined;
-  return { take, taken, cleaned, placement, loudness };
+  return { take, taken, cleaned, mended, placement, loudness };
 }
 
 function lostNote(voice: Voice, lost: TakeProgress, count: number): string {
@@ -83,7 +83,7 @@ function needComposed(
 function needMatch(bench: Bench, left: ReadyTake, right: ReadyTake, atSec: number): Standing<JoinMatch> {
   const sides = [left, right].map((one) => {
     const { soundPath: _, ...laid } = laidTakeOf(one);
-    return [one.cleaned?.key ?? one.taken.key, laid, musicLufs(one)];
+    return [soundOfTake(one).key, laid, musicLufs(one)];
   });
   const key = Cache.keyOf('join', STEP_VERSION.join, sides, atSec);
   use(bench, key);

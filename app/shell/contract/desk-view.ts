@@ -68,6 +68,10 @@ export interface TakeFacts {
   readonly waves: { readonly before: boolean; readonly after: boolean };
   readonly notes: readonly string[];
   readonly clean: CleanFacts;
+  /** Whether its sound is mended as the session asks: 'busy' while it is made. */
+  readonly mended: 'none' | 'busy' | 'ready';
+  /** What was mended and how well, plain sentences; none until it is ready. */
+  readonly mendNotes: readonly string[];
   /** Gated loudness of its music, LUFS; null until measured, or when silent. */
   readonly integratedLufs: number | null;
   /** Where its music lies, session time; null until measured. */
@@ -133,6 +137,7 @@ export interface JobView {
   readonly kind:
     | 'takeIn'
     | 'clean'
+    | 'mend'
     | 'lineUp'
     | 'lay'
     | 'pitch'

@@ -1,4 +1,3 @@
-import { renameSync, rmSync } from 'node:fs';
 import { LoudnessMeter } from '../../../core/loudness/loudness.ts';
 import { type BandLevel, bandSpectrum } from '../../../core/noise/band-spectrum.ts';
 import { Cleaner } from '../../../core/noise/cleaner.ts';
@@ -10,8 +9,8 @@ import type { TakeStudy } from '../../../core/noise/silence-finder.ts';
 import type { Block } from '../../../core/signal/block.ts';
 import { throwIfCancelled } from '../../../core/signal/fault.ts';
 import type { TaskControl } from '../control.ts';
-import { type OpenSound, openSound, SoundFileWriter } from '../sound-file.ts';
-import { WaveFileWriter } from '../wave-file.ts';
+import { type OpenSound, openSound } from '../sound-file.ts';
+import { openOutput, type SoundForm } from '../sound-output.ts';
 
 export interface CleanTakeRequest {
   readonly soundPath: string;
@@ -25,8 +24,7 @@ export interface CleanTakeRequest {
   readonly rule: 'lsa' | 'wiener' | 'subtract';
   /** Settings moved away from the character's own. */
   readonly fine?: Partial<CleanSettings>;
-  /** 'cache': plain samples under a name taken when whole. 'wave': a float WAVE file, whose place the caller cares for. */
-  readonly form: 'cache' | 'wave';
+  readonly form: SoundForm;
   /** Where the cleaned sound goes, and what was taken away where it is wanted. */
   readonly cleanedPath: string;
   readonly removedPath?: string;
@@ -104,9 +102,7 @@ async function writeCleaned(
   control: TaskControl,
 ): Promise<Written> {
   const targets = [request.cleanedPath, request.removedPath].filter((path) => path !== undefined);
-  const outputs = targets.map((path) =>
-    request.form === 'wave' ? waveOutput(path, request.rateHz) : cacheOutput(path),
-  );
+  const outputs = targets.map((path) => openOutput(path, request.form, request.rateHz));
   const measure = new CleaningMeasure(plan.profile, plan.silences.slice(0, 1), plan.study.clip);
   const meter = request.measured
     ? new LoudnessMeter({ rateHz: request.rateHz, channels: 1, truePeak: 'off' })
@@ -137,36 +133,6 @@ async function writeCleaned(
     for (const output of outputs) output.end(whole);
   }
   return { report: measure.result(), integratedLufs: meter?.result().integratedLufs ?? Number.NEGATIVE_INFINITY };
-}
-
-/** A file that is being written. */
-interface Output {
-  write(samples: Float32Array): void;
-  /** whole: all was written; else what is there is of no use. */
-  end(whole: boolean): void;
-}
-
-function cacheOutput(path: string): Output {
-  const writer = new SoundFileWriter(`${path}.part`);
-  return {
-    write: (samples) => writer.write(samples),
-    end(whole) {
-      try {
-        writer.close();
-        if (whole) renameSync(`${path}.part`, path);
-      } finally {
-        rmSync(`${path}.part`, { force: true });
-      }
-    },
-  };
-}
-
-function waveOutput(path: string, rateHz: number): Output {
-  const writer = new WaveFileWriter(path, { format: 'float32', channels: 1, rateHz });
-  return {
-    write: (samples) => writer.write([samples]),
-    end: (whole) => (whole ? writer.finish() : writer.abandon()),
-  };
 }
 
 function resultOf(request: CleanTakeRequest, sound: OpenSound, plan: Plan, written: Written): CleanTakeResult {

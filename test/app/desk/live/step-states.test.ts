@@ -45,6 +45,8 @@ const facts = (takeId: string): TakeFacts => ({
   },
   integratedLufs: -20,
   music: { fromSec: 5, toSec: 55 },
+  mended: 'none',
+  mendNotes: [],
   playable: true,
 });
 

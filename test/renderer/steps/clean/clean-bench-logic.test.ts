@@ -56,6 +56,8 @@ const facts: TakeFacts = {
   clean,
   integratedLufs: -20,
   music: { fromSec: 9, toSec: 55 },
+  mended: 'none',
+  mendNotes: [],
   playable: true,
 };
 
