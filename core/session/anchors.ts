@@ -23,8 +23,12 @@ export function anchorsOf(placement: Placement | null): Anchor[] {
 export function foundOf(placement: Placement | null): FoundPlace | undefined {
   if (placement === null) return undefined;
   if (placement.found !== undefined) return placement.found;
-  const { uncertaintySec, driftUncertaintyPpm, residualSec, question, by, evidence } = placement;
-  const rest = { uncertaintySec, driftUncertaintyPpm, ...(residualSec === undefined ? {} : { residualSec }), question };
+  const { uncertaintySec, driftUncertaintyPpm, residualSec, warning, question, by, evidence } = placement;
+  const rest = {
+    ...{ uncertaintySec, driftUncertaintyPpm, question },
+    ...(residualSec === undefined ? {} : { residualSec }),
+    ...(warning === undefined ? {} : { warning }),
+  };
   const clock = foundClock(placement);
   if (by === 'found') return { ...clock, ...rest };
   const believed = evidence.filter((one) => one.accepted && one.weight > 0);
@@ -46,7 +50,14 @@ function foundClock(clock: Clock): Pick<FoundPlace, 'offsetSec' | 'driftPpm' | '
 export function backToFound(placement: Placement): Placement | null {
   const found = foundOf(placement);
   if (found === undefined) return null;
-  const { found: _found, anchorsAlone: _alone, bends: _bends, residualSec: _residual, ...rest } = placement;
+  const {
+    found: _found,
+    anchorsAlone: _alone,
+    bends: _bends,
+    residualSec: _residual,
+    warning: _warning,
+    ...rest
+  } = placement;
   return { ...rest, ...found, by: 'found', evidence: placement.evidence.filter((one) => one.kind !== 'user') };
 }
 

@@ -76,6 +76,7 @@ const foundSchema = z.strictObject({
   uncertaintySec: z.number().nonnegative(),
   driftUncertaintyPpm: z.number().nonnegative(),
   residualSec: z.number().nonnegative().optional(),
+  warning: z.string().optional(),
   question: z.string().nullable(),
 });
 

@@ -31,7 +31,9 @@ export function movedByHand(placement: Placement | null, byFrames: number, atSec
  */
 export function laidByHand(placement: Placement | null, offsetFrames: number, atSec: number): Placement {
   const offsetSec = offsetFrames / SESSION_RATE_HZ;
-  const place = { ...UNPLACED, ...placement, offsetSec };
+  // What was found of how far it may lie off says nothing of another place.
+  const { residualSec: _residual, warning: _warning, ...before } = placement ?? {};
+  const place = { ...UNPLACED, ...before, offsetSec };
   const known = placement !== null && placement.uncertaintySec < UNKNOWN_SEC;
   const found = foundOf(placement);
   const bySec = placement === null ? 0 : offsetSec - placement.offsetSec;

@@ -63,7 +63,7 @@ export function OffsetPart({ take }: { readonly take: Take }) {
           </Button>
         </span>
       </div>
-      {warning === null || placement.by === 'found' ? null : (
+      {warning === null || placement.by === 'found' || placement.residualSec !== undefined ? null : (
         <Note kind="look" title="Look here:">
           {warning}
         </Note>

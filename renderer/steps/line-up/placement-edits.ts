@@ -20,10 +20,11 @@ export function acceptEdit(take: Take): Edit | undefined {
   const isInexact = placement.by === 'found' && residualWarning(placement) !== null;
   if (placement.question === null && !isInexact) return undefined;
   const found = foundOf(placement);
+  const { warning: _, ...rest } = placement;
   return {
     kind: 'setPlacement',
     takeId: take.id,
-    placement: { ...placement, question: null, by: 'user', ...(found === undefined ? {} : { found }) },
+    placement: { ...rest, question: null, by: 'user', ...(found === undefined ? {} : { found }) },
   };
 }
 

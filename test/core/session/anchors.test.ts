@@ -29,6 +29,7 @@ const found: Placement = {
   uncertaintySec: 0.004,
   driftUncertaintyPpm: 10,
   residualSec: 0.012,
+  warning: 'Around 3:10 it may lie 12 ms off.',
   trail: [{ kind: 'onsets', atSec: 21, takeSec: 20, uncertaintySec: 0.003, accepted: true }],
   confidence: 0.6,
   question: 'Does it belong there?',

@@ -95,9 +95,10 @@ describe('pins', () => {
 
 describe('a take that may not stay in its place', () => {
   it('is accepted as it is, and can go back to being asked about', () => {
-    const placement: Placement = { ...foundPlacement, residualSec: 0.014 };
+    const placement: Placement = { ...foundPlacement, residualSec: 0.014, warning: 'It may lie off at its end.' };
     const take = { ...takeOf(session), placement };
     const accepted = takeOf(apply({ ...session, takes: [take] }, acceptEdit(take)!));
+    expect(accepted.placement!.warning).toBeUndefined();
     expect(accepted.placement).toMatchObject({ by: 'user', offsetSec: 1, residualSec: 0.014 });
     expect(acceptEdit(accepted)).toBeUndefined();
     expect(takeOf(apply({ ...session, takes: [accepted] }, backEdit(accepted)!)).placement).toEqual(placement);
