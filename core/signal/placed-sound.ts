@@ -1,7 +1,7 @@
 import type { Clock } from './clock.ts';
 import { assertInRange } from './fault.ts';
-import type { Interpolator } from './interpolator.ts';
-import { makeInterpolator } from './resample.ts';
+import { type Seam, SeamMaker, seamsOf } from './placed-seam.ts';
+import { firstIndexAt, type PlacedStretch, readStretch, stretchesOf } from './placed-stretch.ts';
 import type { Sound } from './sound.ts';
 
 /** Where a recording lies on the session's time line; drifts within 2000 ppm. */
@@ -9,14 +9,15 @@ export interface PlaceOnLine extends Clock {
   readonly sessionRateHz: number;
 }
 
-/** Nearer to a whole frame than this counts as whole (20 ps at 48 kHz: the rounding of seconds in double). */
-const WHOLE_FRAME = 1e-6;
-
 /**
  * A recording on the session's clock: frame n sounds at session time n / sessionRateHz. Frames before its first and past
  * its last are 0. Rate and drift are corrected in one windowed-sinc pass; at the session's own rate, without drift and on
  * a whole frame the samples are copied to the bit. Any part can be read at any time: the result does not depend on how it
  * was asked for. Quality: see interpolator.ts. Allocates nothing while running when the lengths asked for stay the same.
+ *
+ * Where its clock bends it runs on at another speed from the same place. Where its clock jumps, up to 60 ms of lost sound are
+ * bridged from both sides, a longer gap fades to silence and back, and doubled sound is crossfaded in its middle; see
+ * placed-seam.ts. Some 1 MB more for a clock that jumps; a seam is made when it is first read, in some 40 ms.
  */
 export class PlacedSound implements Sound {
   readonly rateHz: number;
@@ -25,26 +26,25 @@ export class PlacedSound implements Sound {
   /** First session frame at or after the recording's first sample; negative when it began earlier. */
   readonly firstFrame: number;
   readonly #sound: Sound;
-  /** Input frames per session frame, and the place of session frame 0 in the input. */
-  readonly #step: number;
-  readonly #start: number;
   readonly #endFrame: number;
-  readonly #interpolator: Interpolator | undefined;
+  readonly #stretches: readonly PlacedStretch[];
+  readonly #seams: readonly (Seam & { readonly samples: Float32Array })[];
+  readonly #maker: SeamMaker | undefined;
+  readonly #made: boolean[];
 
   constructor(sound: Sound, place: PlaceOnLine) {
     assertInRange('driftPpm', place.driftPpm, -2000, 2000);
     assertInRange('offsetSec', place.offsetSec, -1e6, 1e6);
+    for (const bend of place.bends ?? []) assertInRange('driftPpm of a bend', bend.driftPpm, -2000, 2000);
     this.#sound = sound;
     this.rateHz = place.sessionRateHz;
-    const ownRateHz = sound.rateHz * (1 + place.driftPpm * 1e-6);
-    this.#step = ownRateHz / place.sessionRateHz;
-    const start = -place.offsetSec * ownRateHz;
-    const whole = Math.round(start);
-    this.#start = Math.abs(start - whole) < WHOLE_FRAME ? whole : start;
-    const copies = this.#step === 1 && this.#start === whole;
-    this.#interpolator = copies ? undefined : makeInterpolator(this.#step);
-    this.firstFrame = this.#firstIndexAt(0);
-    this.#endFrame = this.#firstIndexAt(sound.lengthFrames);
+    this.#stretches = stretchesOf(place, sound.rateHz, sound.lengthFrames, place.sessionRateHz);
+    const seams = seamsOf(this.#stretches, place.sessionRateHz);
+    this.#seams = seams.map((seam) => ({ ...seam, samples: new Float32Array(seam.toFrame - seam.fromFrame) }));
+    this.#made = seams.map(() => false);
+    this.#maker = seams.length === 0 ? undefined : new SeamMaker(sound, seams);
+    this.firstFrame = firstIndexAt(this.#stretches[0]!, 0);
+    this.#endFrame = firstIndexAt(this.#stretches.at(-1)!, sound.lengthFrames);
     this.lengthFrames = Math.max(0, this.#endFrame);
   }
 
@@ -55,21 +55,49 @@ export class PlacedSound implements Sound {
       target.fill(0);
       return;
     }
-    if (this.#interpolator === undefined) {
-      this.#sound.read(fromFrame + this.#start, target);
+    if (this.#stretches.length === 1) this.#readOne(fromFrame, target, from, to);
+    else this.#readMany(fromFrame, target, from, to);
+  }
+
+  #readOne(fromFrame: number, target: Float32Array, from: number, to: number): void {
+    const stretch = this.#stretches[0]!;
+    if (stretch.interpolator === undefined) {
+      readStretch(stretch, this.#sound, fromFrame, target, 0, target.length);
       return;
     }
     target.fill(0, 0, from - fromFrame);
-    this.#interpolator.run(this.#sound, this.#start, from, target, from - fromFrame, to - from);
+    readStretch(stretch, this.#sound, from, target, from - fromFrame, to - from);
     target.fill(0, to - fromFrame);
   }
 
-  /** The first session frame that lies at or after a place of the recording. */
-  #firstIndexAt(inputFrame: number): number {
-    let index = Math.ceil((inputFrame - this.#start) / this.#step);
-    // Rounding of the division can miss by one either way.
-    while (this.#start + (index - 1) * this.#step >= inputFrame) index--;
-    while (this.#start + index * this.#step < inputFrame) index++;
-    return index === 0 ? 0 : index;
+  #readMany(fromFrame: number, target: Float32Array, from: number, to: number): void {
+    target.fill(0);
+    const stretches = this.#stretches;
+    for (let n = 0; n < stretches.length; n++) {
+      const one = stretches[n]!;
+      const first = Math.max(from, one.heardFrom);
+      const end = Math.min(to, stretches[n + 1]?.heardFrom ?? to);
+      if (end > first) this.#readHeard(one, fromFrame, target, first, end);
+    }
+    for (let n = 0; n < this.#seams.length; n++) {
+      const seam = this.#seams[n]!;
+      const first = Math.max(from, seam.fromFrame);
+      const end = Math.min(to, seam.toFrame);
+      if (end <= first) continue;
+      if (!this.#made[n]) this.#maker!.make(seam, seam.samples);
+      this.#made[n] = true;
+      for (let frame = first; frame < end; frame++) target[frame - fromFrame] = seam.samples[frame - seam.fromFrame]!;
+    }
+  }
+
+  /** What of a stretch is not seam; the silence of a gap lies between its two. */
+  #readHeard(one: PlacedStretch, fromFrame: number, target: Float32Array, first: number, end: number): void {
+    let from = first;
+    let to = end;
+    for (const seam of this.#seams) {
+      if (seam.right === one) from = Math.max(from, seam.toFrame);
+      if (seam.left === one) to = Math.min(to, seam.fromFrame);
+    }
+    if (to > from) readStretch(one, this.#sound, from, target, from - fromFrame, to - from);
   }
 }
