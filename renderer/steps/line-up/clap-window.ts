@@ -54,14 +54,13 @@ export function columnsOf(
   columns: number,
 ): Float32Array {
   const pairs = new Float32Array(2 * columns).fill(Number.NaN);
-  const first = takeSecAt(window.fromSec, lie) * rateHz - run.from;
-  const last = takeSecAt(window.toSec, lie) * rateHz - run.from;
-  const step = (last - first) / columns;
+  const edgeAt = edges(lie, window, columns, (takeSec) => takeSec * rateHz - run.from);
   for (let column = 0; column < columns; column++) {
-    const start = first + column * step;
+    const start = edgeAt(column);
+    const end = edgeAt(column + 1);
     const from = Math.max(0, Math.floor(start));
-    const to = Math.min(samples.length, Math.max(from + 1, Math.ceil(start + step)));
-    if (start + step < 0 || from >= samples.length) continue;
+    const to = Math.min(samples.length, Math.max(from + 1, Math.ceil(end)));
+    if (end < 0 || from >= samples.length) continue;
     let low = Number.POSITIVE_INFINITY;
     let high = Number.NEGATIVE_INFINITY;
     for (let n = from; n < to; n++) {
@@ -75,6 +74,22 @@ export function columnsOf(
     }
   }
   return pairs;
+}
+
+/** Where each column begins in a take, turned by `turn`; straight where its clock does not bend inside the window. */
+function edges(
+  lie: Lie | null,
+  window: { readonly fromSec: number; readonly toSec: number },
+  columns: number,
+  turn: (takeSec: number) => number,
+): (column: number) => number {
+  const stepSec = (window.toSec - window.fromSec) / columns;
+  const exact = (column: number): number => turn(takeSecAt(window.fromSec + column * stepSec, lie));
+  const first = exact(0);
+  const last = exact(columns);
+  if (lie?.bends === undefined || lie.bends.length === 0)
+    return (column) => first + (column / columns) * (last - first);
+  return exact;
 }
 
 /** Largest size of the sound in a window, at least `least`, so that soft claps are seen as well. */

@@ -43,12 +43,13 @@ export function PinGlass({ atHand }: { readonly atHand: TakeOfVoice }) {
   const facts = useView().takes[take.id];
   const [chosen, setChosen] = useState<string | null>(null);
   const [zoom, setZoom] = useState(FIRST_HALF);
+  const [first] = useState(() => firstMoment(take, playbackFrame() / SESSION_RATE_HZ));
   const [reason, setReason] = useState<string | null>(null);
   const began = useRef(0);
   const [box, width] = useWidth<HTMLDivElement>(560);
   const inner = Math.max(120, Math.round(width - NAME_WIDTH - 8));
   const isMine = glass.takeId === take.id;
-  const atSec = (isMine ? glass.atSec : null) ?? firstMoment(take, playbackFrame() / SESSION_RATE_HZ);
+  const atSec = (isMine ? glass.atSec : null) ?? first;
   const shiftSec = isMine ? glass.shiftSec : 0;
   const halfSec = HALVES[zoom]!;
   const other = others.find((one) => one.id === chosen) ?? others[0];

@@ -139,6 +139,19 @@ describe('claps, magnified', () => {
     expect(loud.length).toBeGreaterThan(0);
   });
 
+  it('shows a click after 20 ms of lost sound where it is heard', () => {
+    const rateHz = 1000;
+    const samples = new Float32Array(2000);
+    samples[1010] = 1;
+    // The take begins at 1 s and lost 20 ms at 4 s of its own: its 4.01 s sound at 5.03 s of the session.
+    const lie = { offsetSec: 1, driftPpm: 0, bends: [{ takeSec: 4, jumpSec: 0.02, driftPpm: 0 }] };
+    const window = { fromSec: 4.95, toSec: 5.05 };
+    const pairs = columnsOf(samples, { from: 3000, count: 2000 }, rateHz, lie, window, 100);
+    const loud = Array.from({ length: 100 }, (_, n) => pairs[2 * n + 1]!).flatMap((high, n) => (high > 0.5 ? [n] : []));
+    expect(loud.length).toBeGreaterThan(0);
+    expect(loud.every((n) => Math.abs(n - 80) <= 1)).toBe(true);
+  });
+
   it('leaves columns empty where the take has no sound', () => {
     const pairs = columnsOf(
       new Float32Array(10),
