@@ -3,6 +3,9 @@ import type { Clock } from '../signal/clock.ts';
 /** Farthest move of pitch, cents: the formants of a voice move by no more than 3 % with it. */
 export const FARTHEST_MOVE_CENTS = 50;
 
+/** Farthest that a stretch may be moved in time, ms. */
+export const FARTHEST_NUDGE_MS = 60;
+
 /** What is mended in a take, by choice. All times are those of the take as it was recorded, s; see the session's schema. */
 export interface TakeMend {
   /** The whole take, cents. */
