@@ -1,7 +1,8 @@
 import { create } from 'zustand';
 import type { SpanView } from '../../app/shell/contract/desk-view.ts';
 import type { Drawing } from './draw-lane.ts';
-import type { Lane } from './lane-scene.ts';
+import type { LanePart } from './lane-parts.ts';
+import type { Lane, LaneWave } from './lane-scene.ts';
 
 /** What a step draws over the lanes, in their one canvas. Heights are device pixels; both are called for every lane in view. */
 export interface LaneOverlay {
@@ -23,14 +24,22 @@ export function calmLane(lane: Lane): Lane {
   return {
     ...lane,
     sounds: false,
+    wave: calmWave(lane.wave),
     silence: null,
     music: null,
     clapSec: null,
     clipped: [],
-    ...(passages == null
-      ? {}
-      : { passages: { ...passages, parts: passages.parts.map((part) => ({ ...part, sounds: false })) } }),
+    ...(passages == null ? {} : { passages: { ...passages, parts: passages.parts.map(calmPart) } }),
   };
+}
+
+function calmPart(part: LanePart): LanePart {
+  return { ...part, wave: calmWave(part.wave), sounds: false };
+}
+
+/** Before and after would have the same colour: one is drawn. */
+function calmWave(wave: LaneWave | null): LaneWave | null {
+  return wave === null || wave.after === null ? wave : { ...wave, before: null };
 }
 
 const watchers = new Set<(stretch: SpanView) => void>();
