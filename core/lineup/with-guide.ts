@@ -1,5 +1,6 @@
 import type { Sound } from '../signal/sound.ts';
-import { BLEED_REACH_SEC, findBleed } from './bleed.ts';
+import { findBleed } from './bleed.ts';
+import { BLEED_REACH_SEC } from './bleed-rows.ts';
 import { type ClapSound, findClapSounds, locateAttack } from './clap.ts';
 import type { GuideMap } from './guide-map.ts';
 import { type ClapPair, clapPair, standingBeforeMusic } from './known-claps.ts';

@@ -1,0 +1,98 @@
+import { type Clock, takeSecOf } from '../../../core/signal/clock.ts';
+import { Random } from '../../../core/signal/random.ts';
+import { type Sound, soundOf } from '../../../core/signal/sound.ts';
+import { addClap, addClick, addNoise, addNotes, type Guide, type Note, RATE_HZ } from './invented-session.ts';
+
+/** A take whose clock may run off, change its speed and lose or double sound. */
+export interface BentTakePlan {
+  readonly seed: number;
+  /** Where it truly lies; its bends in the take's own time, in order. */
+  readonly clock: Clock;
+  /** Scatter of single notes, s; neighbours share some of it (correlation 0.45, as measured on takes). */
+  readonly noteSpreadSec: number;
+  /** Slow wander of the player about the beat, s, changing within a minute or so. */
+  readonly wanderSec: number;
+  /** Mean of the player against the beat, s. */
+  readonly meanSec?: number;
+  /** Session times of claps. */
+  readonly clapsSec: readonly number[];
+  readonly noise: number;
+  /** Level of the guide's leakage, linear; 0 for none. */
+  readonly bleed: number;
+  /** Which of the guide's notes it plays, each with its own pitch factor; all where absent. */
+  readonly pitch?: number;
+}
+
+/** Plays the guide's notes on a bent clock: as on an even one, and then with what was lost cut out and what was doubled put in. */
+export function inventBentTake(guide: Guide, plan: BentTakePlan): Sound {
+  const random = new Random(plan.seed);
+  const jumps = (plan.clock.bends ?? []).filter((bend) => bend.jumpSec !== 0);
+  const even = withoutJumps(plan.clock);
+  const lengthSec = takeSecOf(even, guide.secondCueSec + 1.5);
+  const samples = new Float32Array(Math.round(lengthSec * RATE_HZ));
+  addNoise(samples, plan.noise, random);
+  const played = asPlayed(guide.notes, plan, random);
+  for (const note of played) addOnClock(samples, even, note, 0.15, 0.02);
+  for (const clap of plan.clapsSec) addClap(samples, takeSecOf(even, clap), 0.3, random);
+  if (plan.bleed > 0) addLeak(samples, guide, even, plan.bleed);
+  return soundOf(cut(samples, jumps), RATE_HZ);
+}
+
+function asPlayed(notes: readonly Note[], plan: BentTakePlan, random: Random): Note[] {
+  let stray = random.gaussian();
+  let wander = random.gaussian();
+  let before = notes[0]?.atSec ?? 0;
+  return notes.map((note) => {
+    stray = 0.45 * stray + Math.sqrt(1 - 0.45 ** 2) * random.gaussian();
+    const kept = Math.exp(-(note.atSec - before) / 30);
+    before = note.atSec;
+    wander = kept * wander + Math.sqrt(1 - kept * kept) * random.gaussian();
+    const apart = (plan.meanSec ?? 0) + plan.noteSpreadSec * stray + plan.wanderSec * wander;
+    return { ...note, hz: note.hz * (plan.pitch ?? 1), atSec: note.atSec + apart };
+  });
+}
+
+function addOnClock(to: Float32Array, clock: Clock, note: Note, gain: number, attackSec: number): void {
+  const leadSec = takeSecOf(clock, note.atSec) - note.atSec;
+  addNotes(to, [note], gain, { leadSec, driftPpm: 0 }, attackSec);
+}
+
+function addLeak(to: Float32Array, guide: Guide, clock: Clock, gain: number): void {
+  for (const cue of [guide.cueSec, guide.secondCueSec]) addClick(to, takeSecOf(clock, cue), 1000, 0.5 * gain, 0.1);
+  for (const click of guide.clicks) addClick(to, takeSecOf(clock, click), 1500, 0.5 * gain, 0.03);
+  for (const note of guide.notes) addOnClock(to, clock, note, 0.1 * gain, 0.01);
+}
+
+/** The clock as it would run had nothing been lost or doubled: bends in the time of that take. */
+function withoutJumps(clock: Clock): Clock {
+  let lost = 0;
+  const bends = (clock.bends ?? []).map((bend) => {
+    const takeSec = bend.takeSec + lost;
+    lost += bend.jumpSec;
+    return { takeSec, jumpSec: 0, driftPpm: bend.driftPpm };
+  });
+  return { offsetSec: clock.offsetSec, driftPpm: clock.driftPpm, bends };
+}
+
+function cut(
+  samples: Float32Array,
+  jumps: readonly { readonly takeSec: number; readonly jumpSec: number }[],
+): Float32Array {
+  const parts: Float32Array[] = [];
+  let from = 0;
+  let made = 0;
+  for (const { takeSec, jumpSec } of jumps) {
+    const until = from + Math.round(takeSec * RATE_HZ) - made;
+    parts.push(samples.subarray(from, until));
+    made += until - from;
+    from = until + Math.round(jumpSec * RATE_HZ);
+  }
+  parts.push(samples.subarray(from));
+  const out = new Float32Array(parts.reduce((sum, part) => sum + part.length, 0));
+  let at = 0;
+  for (const part of parts) {
+    out.set(part, at);
+    at += part.length;
+  }
+  return out;
+}
