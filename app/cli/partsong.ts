@@ -8,6 +8,7 @@ import { addDoctor } from './verbs/doctor.ts';
 import { addGuide } from './verbs/guide.ts';
 import { addLineup } from './verbs/lineup.ts';
 import { addLoudness } from './verbs/loudness.ts';
+import { addMend } from './verbs/mend.ts';
 import { addMix } from './verbs/mix.ts';
 import { addPicture } from './verbs/picture.ts';
 import { addTakes } from './verbs/takes.ts';
@@ -28,6 +29,7 @@ for (const add of [
   addTakes,
   addLineup,
   addTune,
+  addMend,
   addLoudness,
   addDoctor,
   addDemo,
