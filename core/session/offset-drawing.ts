@@ -4,6 +4,8 @@ import { type Against, type CurveLine, MOST_RESIDUAL_SEC, type OffsetCurve } fro
 const HALVES = [1, 2, 5, 15, 25, 50, 100, 200, 500, 1000, 2000, 5000] as const;
 /** At first the line of 10 ms is in view. */
 const FIRST_HALF_MS = 15;
+/** The line has room above and below it, for words and for what lies around it. */
+const HEADROOM = 1.4;
 /** Share of the accepted points that must be in view at first: a few far ones may be drawn at the edge. */
 const SEEN_SHARE = 0.97;
 
@@ -30,7 +32,7 @@ export function msRange(
   const accepted = curve.points.filter((one) => one.accepted).map((one) => Math.abs(one.offMs - middle));
   accepted.sort((a, b) => a - b);
   const farthest = accepted[Math.ceil(SEEN_SHARE * accepted.length) - 1] ?? 0;
-  const needed = Math.max(FIRST_HALF_MS, 1.08 * farthest, ...ends.map((ms) => 1.08 * Math.abs(ms - middle)));
+  const needed = Math.max(FIRST_HALF_MS, 1.08 * farthest, ...ends.map((ms) => HEADROOM * Math.abs(ms - middle)));
   const fitting = HALVES.findIndex((half) => half >= needed);
   const first = fitting < 0 ? HALVES.length - 1 : fitting;
   const at = Math.max(0, Math.min(HALVES.length - 1, first - closer));

@@ -29,6 +29,8 @@ export interface OffsetLayout {
   readonly x: (sec: number) => number;
   /** Held inside the picture. */
   readonly y: (ms: number) => number;
+  /** Not held inside: for lines that are cut off at its edge. */
+  readonly freeY: (ms: number) => number;
   readonly points: readonly DrawnPoint[];
   readonly msTicks: readonly number[];
   readonly timeTicks: readonly Tick[];
@@ -45,6 +47,7 @@ export function layOffsets(curve: OffsetCurve, range: MsRange, plan: KeptPlan | 
   return {
     x,
     y,
+    freeY: free,
     points: curve.points.map((point) => ({
       point,
       x: Math.max(box.left, Math.min(box.right, x(point.atSec))),

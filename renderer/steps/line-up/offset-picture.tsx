@@ -34,8 +34,8 @@ export function OffsetPicture({ take, curve, against, range, plan }: OffsetPictu
   const id = useId();
   const [frame, width] = useWidth<HTMLDivElement>(560);
   const box = { left: LEFT, right: Math.max(LEFT + 40, width - RIGHT), top: TOP, bottom: HEIGHT - BOTTOM };
-  const { x, y, points, msTicks, timeTicks, inBars } = layOffsets(curve, range, plan, box);
-  const seenWarn = [WARN_MS, -WARN_MS].filter((ms) => ms < range.highMs && ms > range.lowMs);
+  const { x, y, freeY, points, msTicks, timeTicks, inBars } = layOffsets(curve, range, plan, box);
+  const warnMs = (curve.place.at(-1)?.toMs ?? 0) + WARN_MS;
   const kinds = [...new Set(curve.points.map((one) => one.kind))];
   const beyond = points.filter((one) => one.beyond !== 0).length;
   return (
@@ -62,8 +62,15 @@ export function OffsetPicture({ take, curve, against, range, plan }: OffsetPictu
           height={box.bottom - box.top}
           className="offset-sheet"
         />
+        <clipPath id={`${id}-c`}>
+          <rect x={box.left} y={box.top} width={box.right - box.left} height={box.bottom - box.top} />
+        </clipPath>
         {curve.residualMs === null ? null : (
-          <path d={bandPath(curve.place, curve.residualMs, x, y)} className="offset-band" />
+          <path
+            d={bandPath(curve.place, curve.residualMs, x, freeY)}
+            clipPath={`url(#${id}-c)`}
+            className="offset-band"
+          />
         )}
         {msTicks.map((ms) => (
           <g key={ms}>
@@ -88,21 +95,21 @@ export function OffsetPicture({ take, curve, against, range, plan }: OffsetPictu
         <text x={box.left - 6} y={HEIGHT - 8} textAnchor="end">
           {inBars ? 'bar' : 'time'}
         </text>
-        {seenWarn.map((ms) => (
-          <path key={ms} d={linePath(curve.place, ms, x, y, false)} className="offset-warn" />
-        ))}
-        {seenWarn.length === 0 ? null : (
-          <text
-            x={box.right}
-            y={y((curve.place.at(-1)?.toMs ?? 0) + WARN_MS) - 4}
-            textAnchor="end"
-            className="offset-warn-words"
-          >
+        <g clipPath={`url(#${id}-c)`}>
+          {[WARN_MS, -WARN_MS].map((ms) => (
+            <path key={ms} d={linePath(curve.place, ms, x, freeY, false)} className="offset-warn" />
+          ))}
+          <path d={linePath(curve.found, 0, x, freeY, true)} className="offset-found" />
+          <path d={linePath(curve.place, 0, x, freeY, true)} className="offset-place" />
+        </g>
+        {warnMs >= range.highMs ? null : (
+          <text x={box.right} y={y(warnMs) - 4} textAnchor="end" className="offset-warn-words">
             {WARN_MS} ms
           </text>
         )}
-        <path d={linePath(curve.found, 0, x, y, true)} className="offset-found" />
-        <path d={linePath(curve.place, 0, x, y, true)} className="offset-place" />
+        {points.map((one) => (
+          <Moment key={`${one.point.kind}${one.point.atSec}/${one.point.takeSec}`} drawn={one} />
+        ))}
         {curve.bends.map((bend, n) => (
           <g key={bend.takeSec}>
             <line x1={x(bend.atSec)} x2={x(bend.atSec)} y1={box.top} y2={box.bottom} className="offset-bend" />
@@ -115,9 +122,6 @@ export function OffsetPicture({ take, curve, against, range, plan }: OffsetPictu
               {bend.words}
             </text>
           </g>
-        ))}
-        {points.map((one) => (
-          <Moment key={`${one.point.kind}${one.point.atSec}/${one.point.takeSec}`} drawn={one} />
         ))}
       </svg>
       <ul className="offset-legend" aria-label="What the signs mean">
