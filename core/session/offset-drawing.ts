@@ -5,7 +5,7 @@ const HALVES = [1, 2, 5, 15, 25, 50, 100, 200, 500, 1000, 2000, 5000] as const;
 /** At first the line of 10 ms is in view. */
 const FIRST_HALF_MS = 15;
 /** The line has room above and below it, for words and for what lies around it. */
-const HEADROOM = 1.4;
+const HEADROOM = 1.6;
 /** Share of the accepted points that must be in view at first: a few far ones may be drawn at the edge. */
 const SEEN_SHARE = 0.97;
 
