@@ -1,6 +1,6 @@
 import { stat, writeFile } from 'node:fs/promises';
 import { dirname, join, relative, resolve, sep } from 'node:path';
-import type { EditList, ListedClip, ListedTrack } from '../../core/picture/edit-list.ts';
+import { type EditList, evenStretches, type ListedClip, type ListedTrack } from '../../core/picture/edit-list.ts';
 import { edlText } from '../../core/picture/edl.ts';
 import { otioText } from '../../core/picture/otio.ts';
 import type { SessionSpan } from '../../core/picture/picture-design.ts';
@@ -8,7 +8,7 @@ import type { VoicePicture } from '../../core/picture/picture-plan.ts';
 import { type PictureRate, rateForClips } from '../../core/picture/picture-rate.ts';
 import { soundingTake } from '../../core/session/passages.ts';
 import { sessionPictures } from '../../core/session/voice-pictures.ts';
-import { driftPpmAt, sessionSecOf, takeSecOf } from '../../core/signal/clock.ts';
+import { sessionSecOf } from '../../core/signal/clock.ts';
 import { refuseTargets } from '../desk/source-guard.ts';
 import { writeWhole } from '../media/whole-file.ts';
 import { type MixedSession, pictureOfTake, readMixedSession, takesSeen } from './session-pictures.ts';
@@ -74,19 +74,16 @@ function pictureTrack(voice: VoicePicture, span: SessionSpan, folder: string): L
     if (picture === null) return [];
     const first = Math.max(span.fromSec, fromSec, sessionSecOf(place, picture.startSec));
     const last = Math.min(span.toSec, toSec, sessionSecOf(place, picture.endSec));
-    if (last <= first) return [];
-    return [
-      {
-        name: voice.name,
-        path: pathFrom(folder, picture.file),
-        fromSec: takeSecOf(place, first),
-        fileSec: picture.endSec,
-        rate: rateForClips([picture.rate]),
-        atSec: first - span.fromSec,
-        lengthSec: last - first,
-        driftPpm: driftPpmAt(place, takeSecOf(place, first)),
-      },
-    ];
+    return evenStretches(place, first, last).map((stretch) => ({
+      name: voice.name,
+      path: pathFrom(folder, picture.file),
+      fromSec: stretch.fromSec,
+      fileSec: picture.endSec,
+      rate: rateForClips([picture.rate]),
+      atSec: stretch.atSec - span.fromSec,
+      lengthSec: stretch.lengthSec,
+      driftPpm: stretch.driftPpm,
+    }));
   });
   return { name: voice.name, kind: 'Video', clips };
 }

@@ -1,8 +1,9 @@
 import { describe, expect, it } from 'vitest';
-import type { EditList } from '../../../core/picture/edit-list.ts';
+import { type EditList, evenStretches } from '../../../core/picture/edit-list.ts';
 import { edlText } from '../../../core/picture/edl.ts';
 import { otioText } from '../../../core/picture/otio.ts';
 import { dropTimeCode, timeCode } from '../../../core/picture/time-code.ts';
+import { takeSecOf } from '../../../core/signal/clock.ts';
 
 const NTSC = { over: 30000, under: 1001 };
 
@@ -89,5 +90,33 @@ describe('a CMX3600 list (CV-8.7)', () => {
     expect(text).toContain('FCM: DROP FRAME');
     expect(text).toMatch(/01:00:00;\d\d/);
     expect(notes.join(' ')).toContain('half a picture');
+  });
+});
+
+describe('the stretches of a clip in an edit list', () => {
+  const bends = [
+    { takeSec: 10, jumpSec: 0.02, driftPpm: 30 },
+    { takeSec: 20, jumpSec: 0, driftPpm: -10 },
+    { takeSec: 30, jumpSec: 2, driftPpm: -10 },
+  ];
+  const clock = { offsetSec: 1, driftPpm: 30, bends };
+
+  it('is one for a clock that runs evenly', () => {
+    const [one, other] = evenStretches({ offsetSec: 1, driftPpm: 30 }, 2, 12);
+    expect(other).toBeUndefined();
+    expect(one).toMatchObject({ atSec: 2, lengthSec: 10 });
+    expect(one!.fromSec).toBeCloseTo(1.00003, 9);
+    expect(one!.driftPpm).toBeCloseTo(30, 6);
+  });
+
+  it('are cut where the clock bends; 20 ms that are lost are closed, 2 s are left open', () => {
+    const all = evenStretches(clock, 2, 45);
+    expect(all.map(({ driftPpm }) => Math.round(driftPpm))).toEqual([30, 30, -10, -10]);
+    for (const { fromSec, atSec, lengthSec } of all) {
+      const middle = atSec + lengthSec / 2;
+      expect(takeSecOf(clock, middle)).toBeCloseTo(fromSec + (middle - atSec), 3);
+    }
+    const gaps = all.slice(1).map(({ atSec }, n) => atSec - all[n]!.atSec - all[n]!.lengthSec);
+    for (const [n, gap] of [0, 0, 2].entries()) expect(gaps[n]).toBeCloseTo(gap, 9);
   });
 });
