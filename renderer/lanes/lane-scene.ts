@@ -256,17 +256,21 @@ export function stateInWords(facts: TakeFacts | null): string | null {
 function waveOf(takeId: string, take: Take | null, facts: TakeFacts, place: Place, scale: WaveScale): LaneWave | null {
   if (!facts.waves.before && !facts.waves.after) return null;
   const lengthFrames = Math.round(facts.lengthSec * facts.rateHz);
-  const clip = take?.clip.fingerprint ?? `${facts.file}/${facts.lengthSec}`;
+  const clip =
+    take === null ? `${facts.file}/${facts.lengthSec}` : take.clip.fingerprint + JSON.stringify(take.part ?? '');
+  const mending = facts.mended === 'none' ? null : [take?.mend, facts.mended];
   // Cleaned sound is another sound with every other setting: the choice itself tells them apart.
   const cleaning =
-    take === null ? '' : JSON.stringify([take.clean, take.silence, facts.clean.silence, facts.clean.state === 'ready']);
+    take === null
+      ? ''
+      : JSON.stringify([take.clean, take.silence, facts.clean.silence, facts.clean.state === 'ready', mending]);
   return {
     takeId,
     place,
     rateHz: facts.rateHz,
     before: facts.waves.before ? { takeId, side: 'before', stamp: clip, lengthFrames } : null,
     after:
-      facts.waves.after && take?.clean.on !== false
+      facts.waves.after && (take?.clean.on !== false || mending !== null)
         ? { takeId, side: 'after', stamp: clip + cleaning, lengthFrames }
         : null,
     tallness: scale === 'asRecorded' ? 1 : tallnessOf(facts.integratedLufs),

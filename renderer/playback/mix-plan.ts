@@ -16,7 +16,7 @@ export interface Wish extends Pick<PlaybackState, 'alone' | 'audition' | 'loop'>
 
 /** The sound that a session and a wish ask for: what to fetch, and how it sounds. */
 export interface MixPlan {
-  /** Sources as the desk's `stretch` route names them: "ID:before" or "ID:after". */
+  /** Sources as the desk's `stretch` route names them: "ID:before", "ID:cleaned" or "ID:after". */
   readonly sources: readonly string[];
   readonly voices: readonly StreamVoice[];
   readonly span: MixSpan | null;
@@ -43,8 +43,8 @@ export function planMix(view: DeskView, wish: Wish, laid: (takeId: string) => nu
   const parts = session.voices.flatMap((voice) => partsOf(view, voice, wish));
   const sources: string[] = [];
   const voices = parts.map((part): StreamVoice => {
-    const both = !part.joined && (part.isAudition || part.take.id === wish.inHand) && isCleaned(view, part.take);
-    const own = both ? [`${part.take.id}:before`, `${part.take.id}:after`] : [oneSource(view, part)];
+    const both = !part.joined && (part.isAudition || part.take.id === wish.inHand) && isChanged(view, part.take);
+    const own = both ? bothSources(part, wish) : [oneSource(view, part)];
     const first = sources.length;
     sources.push(...own);
     return { id: part.voice.id, sources: both ? [first, first + 1] : [first] };
@@ -130,20 +130,32 @@ function isCleaned(view: DeskView, take: Take): boolean {
   return take.clean.on && view.takes[take.id]?.clean.state === 'ready';
 }
 
+/** It goes into the mix otherwise than it was recorded. */
+function isChanged(view: DeskView, take: Take): boolean {
+  return isCleaned(view, take) || view.takes[take.id]?.mended === 'ready';
+}
+
+/** What is heard before, and after; mending takes nothing away, it moves, so what cleaning took away is heard without it. */
+function bothSources({ take, isAudition }: Part, { audition }: Wish): [string, string] {
+  const unmended = isAudition && audition?.unmended === true;
+  const takenAway = isAudition && audition?.listen === 'takenAway' && take.mend !== null;
+  return [`${take.id}:${unmended ? 'cleaned' : 'before'}`, `${take.id}:${takenAway ? 'cleaned' : 'after'}`];
+}
+
 /** What tells one cleaning of a take from another. */
 function cleaningOf(view: DeskView, take: Take): readonly unknown[] {
   const facts = view.takes[take.id]?.clean;
-  if (facts === undefined || !isCleaned(view, take)) return [];
+  if (facts === undefined || !isCleaned(view, take)) return [view.takes[take.id]?.mended];
   const { silence, noise, restoredSamples, backedOff, lines } = facts;
   return [
     ...[take.clean, silence?.fromSec, silence?.toSec, restoredSamples, backedOff, lines.length],
-    ...[noise?.levelDbfs, noise?.reducedDb, noise?.character, noise?.rule],
+    ...[noise?.levelDbfs, noise?.reducedDb, noise?.character, noise?.rule, view.takes[take.id]?.mended],
   ];
 }
 
 function oneSource(view: DeskView, { voice, take, joined }: Part): string {
   if (joined) return `voice:${voice.id}:after`;
-  return `${take.id}:${isCleaned(view, take) ? 'after' : 'before'}`;
+  return `${take.id}:${isChanged(view, take) ? 'after' : 'before'}`;
 }
 
 /** The blend's finding; where it has none yet the voice goes in as it is, in the middle. */

@@ -13,7 +13,13 @@ export interface PlaybackState {
   /** Voices heard alone; empty: all. */
   readonly alone: readonly string[];
   /** One take heard before, after, or as what was taken away; null: the mix. */
-  readonly audition: { readonly takeId: string; readonly listen: Listen; readonly onlyIt: boolean } | null;
+  readonly audition: {
+    readonly takeId: string;
+    readonly listen: Listen;
+    readonly onlyIt: boolean;
+    /** Before mending instead of before cleaning. */
+    readonly unmended?: boolean;
+  } | null;
   readonly devices: readonly { readonly id: string; readonly label: string }[];
   readonly deviceId: string;
   /** Why the sound device cannot be chosen here, a sentence; null when it can. */

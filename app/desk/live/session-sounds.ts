@@ -2,9 +2,12 @@ import { resolve } from 'node:path';
 import { type Clock, clockOf } from '../../../core/signal/clock.ts';
 import type { Listen, RenderView } from '../../shell/contract/desk-view.ts';
 import type { LaidSound } from '../../work/laid-sound.ts';
+import { soundOfTake } from '../composed-voice.ts';
 import { type Desk, keptPath } from '../desk.ts';
+import type { KeyedSound } from '../measure-taken.ts';
 import { GUIDE_ID } from '../missing-clips.ts';
 import { laidSoundOf, type RenderPart } from '../render-mix.ts';
+import type { TakenIn } from '../take-in.ts';
 import type { PictureProgress } from './picture-state.ts';
 import type { ClipProgress, TakeProgress } from './take-state.ts';
 
@@ -17,6 +20,12 @@ export interface SessionProgress {
   readonly guide: ClipProgress | undefined;
   /** By take id. */
   readonly pictures: ReadonlyMap<string, PictureProgress>;
+}
+
+/** What mending begins with; undefined until it is there. */
+function cleanedSound({ clean, cleaned }: TakeProgress, taken: TakenIn): KeyedSound | undefined {
+  const isOver = clean === 'off' || clean === 'ready' || clean === 'fault';
+  return isOver ? soundOfTake({ taken, cleaned }) : undefined;
 }
 
 /** Where the sounds, waveforms and files of an open session lie, by the ids of its takes ('guide' for the guide). */
@@ -42,14 +51,14 @@ export class SessionSounds {
   /** Where a take's sound lies in its own time, so far as it is there; `id` may be 'guide'. */
   soundOf(
     id: string,
-    listen: 'before' | 'after',
+    listen: 'before' | 'cleaned' | 'after',
   ): { soundPath: string; rateHz: number; lengthFrames: number } | undefined {
     const clip = this.#clip(id);
     const { taken } = clip ?? {};
     if (clip === undefined || taken === undefined) return undefined;
     const { rateHz, lengthFrames } = taken;
     if (listen === 'before' || id === GUIDE_ID) return { soundPath: taken.soundPath, rateHz, lengthFrames };
-    const sound = 'sound' in clip ? clip.sound : undefined;
+    const sound = 'sound' in clip ? (listen === 'cleaned' ? cleanedSound(clip, taken) : clip.sound) : undefined;
     return sound === undefined ? undefined : { soundPath: sound.soundPath, rateHz, lengthFrames };
   }
 
@@ -64,7 +73,7 @@ export class SessionSounds {
    * A take, or a voice made of passages ("voice:" and its id), on the session's time line; undefined where it is not there
    * (yet).
    */
-  laidOf(id: string, listen: 'before' | 'after'): LaidSound | undefined {
+  laidOf(id: string, listen: 'before' | 'cleaned' | 'after'): LaidSound | undefined {
     if (id.startsWith(VOICE_MARK)) {
       const part = this.#part(id.slice(VOICE_MARK.length));
       return part === undefined ? undefined : laidSoundOf(part, listen === 'before');

@@ -7,7 +7,8 @@
  * sound/<takeId>/<before|after>          float32 little endian, mono, the take's own rate and time line; for drawing single samples
  * stretch?from=F&frames=N&sources=ID:LISTEN,ID:LISTEN   planar float32: N frames from session frame F (48 kHz) of each
  *                                        source in turn, laid on the session's time line (zeros outside it); N up to 480000;
- *                                        ID may be voice:<voiceId> here: a voice as it is made of passages
+ *                                        ID may be voice:<voiceId> here: a voice as it is made of passages;
+ *                                        LISTEN may be cleaned as well: after cleaning, before mending
  * spectrogram/<takeId>/<listen>?from=SEC&to=SEC&columns=C&rows=R   Uint8, column after column, R rows from low to high on a
  *                                        logarithmic scale from 40 Hz to 20 kHz; 0 is -120 dBFS or less, 255 is 0 dBFS
  * pitch/<voiceId>                        a voice's pitch as the newest report has it: float64 session time of the first value,

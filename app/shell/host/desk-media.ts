@@ -135,12 +135,13 @@ function stretchMedia(live: LiveDesk, query: URLSearchParams): DoorMedia | null 
 
 /** A source on the session's time line; undefined, which is heard as silence, where it is not there yet. */
 function openSource(live: LiveDesk, { id, listen }: StretchSource): OpenSound | undefined {
-  const before = live.sounds.laidOf(id, 'before');
-  const after = live.sounds.laidOf(id, 'after');
   if (listen !== 'takenAway') {
-    const sound = listen === 'before' ? before : after;
+    const sound = live.sounds.laidOf(id, listen);
     return sound === undefined ? undefined : openLaid(sound);
   }
+  const before = live.sounds.laidOf(id, 'before');
+  // Mending moves waves, so that their difference would tell nothing.
+  const after = live.sounds.laidOf(id, 'cleaned');
   if (before === undefined || after === undefined) return undefined;
   const whole = openLaid(before);
   let kept: OpenSound;
@@ -177,7 +178,7 @@ async function spectrogramMedia(
   const plan = askedSpectrogram(query);
   if (plan === null || (listen !== 'before' && listen !== 'after' && listen !== 'takenAway')) return null;
   const before = live.sounds.soundOf(id, 'before');
-  const after = live.sounds.soundOf(id, 'after');
+  const after = live.sounds.soundOf(id, listen === 'takenAway' ? 'cleaned' : 'after');
   const sound = listen === 'after' ? after : before;
   if (sound === undefined || (listen === 'takenAway' && after === undefined)) return null;
   const { soundPath, rateHz } = sound;

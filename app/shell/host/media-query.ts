@@ -3,7 +3,8 @@ import type { Listen } from '../contract/desk-view.ts';
 
 export interface StretchSource {
   readonly id: string;
-  readonly listen: Listen;
+  /** 'cleaned': as after cleaning, before mending. */
+  readonly listen: Listen | 'cleaned';
 }
 
 export interface AskedStretch {
@@ -30,10 +31,14 @@ export function askedStretch(query: URLSearchParams): AskedStretch | null {
   for (const source of named) {
     const colon = source.lastIndexOf(':');
     const listen = source.slice(colon + 1);
-    if (colon < 1 || (listen !== 'before' && listen !== 'after' && listen !== 'takenAway')) return null;
+    if (colon < 1 || !isListen(listen)) return null;
     sources.push({ id: source.slice(0, colon), listen });
   }
   return { from, frames, sources };
+}
+
+function isListen(text: string): text is StretchSource['listen'] {
+  return text === 'before' || text === 'cleaned' || text === 'after' || text === 'takenAway';
 }
 
 /** The query of a spectrogram; null when it is none that is served. */

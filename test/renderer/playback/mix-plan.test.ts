@@ -50,6 +50,22 @@ describe('planMix', () => {
     expect(planMix(view, mix, (id) => (id === 'take-2' ? 1 : 0)).key).not.toBe(key);
   });
 
+  it('plays a mended take mended, cleaned or not, and holds it against itself before mending when asked to', () => {
+    const mend = { cents: 12, curve: [], nudges: [] };
+    const mended = {
+      ...withFacts('take-1', { mended: 'ready', clean: { ...view.takes['take-1']!.clean, state: 'off' } }),
+      session: apply(view.session, { kind: 'setMend', takeId: 'take-1', mend }),
+    };
+    expect(planMix(mended, mix, never).sources[0]).toBe('take-1:after');
+    expect(planMix(mended, mix, never).key).not.toBe(planMix(view, mix, never).key);
+    const audition = { takeId: 'take-1', listen: 'before', onlyIt: false } as const;
+    const heard = (change: object): readonly string[] =>
+      planMix(mended, { ...mix, audition: { ...audition, ...change } }, never).sources.slice(0, 2);
+    expect(heard({})).toEqual(['take-1:before', 'take-1:after']);
+    expect(heard({ unmended: true })).toEqual(['take-1:cleaned', 'take-1:after']);
+    expect(heard({ listen: 'takenAway' })).toEqual(['take-1:before', 'take-1:cleaned']);
+  });
+
   it('plays what was not cleaned as it was recorded, and leaves out what cannot be played yet', () => {
     const raw = withFacts('take-1', { clean: { ...view.takes['take-1']!.clean, state: 'working' } });
     expect(planMix(raw, mix, never).sources[0]).toBe('take-1:before');
