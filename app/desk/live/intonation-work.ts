@@ -2,7 +2,7 @@ import { mendedNotes } from '../../../core/pitch/mended-notes.ts';
 import { heardTakes, soundingPassages } from '../../../core/session/passages.ts';
 import type { Session, Take, Voice } from '../../../core/session/schema.ts';
 import { clockOf } from '../../../core/signal/clock.ts';
-import { CancelledError, PartsongError } from '../../../core/signal/fault.ts';
+import { CancelledError, PartsongError, throwIfCancelled } from '../../../core/signal/fault.ts';
 import type { CallInput, CallOutput } from '../../shell/contract/calls.ts';
 import type { FaultView, JobView } from '../../shell/contract/desk-view.ts';
 import type { IntonationChoice, IntonationView, PitchReportView } from '../../shell/contract/intonation-view.ts';
@@ -35,12 +35,16 @@ interface Job {
   readonly voices: number;
   readonly beganMs: number;
   readonly stop: AbortController;
+  /** Begun by itself; the user's own wish goes before it. */
+  readonly isQuiet: boolean;
   fraction: number;
 }
 
 /** The newest report; `key` names all that shaped it. */
 interface Heard {
   readonly key: string;
+  /** The same without what is mended; absent where an older Partsong listened. */
+  readonly plainKey?: string;
   readonly report: PitchReportView;
   /** Absent where an older Partsong listened. */
   readonly curves?: CurvePlaces;
@@ -55,6 +59,8 @@ interface VoiceAtHand {
 
 /** The cache entry that keeps the newest report. */
 export const INTONATION_KEY = Cache.keyOf('intonation', STEP_VERSION.pitch);
+
+const CALM_MS = 120;
 
 /** Listens to the pitch of an open session when it is asked to; what it heard is kept over a restart too. */
 export class IntonationWork implements SideWork {
@@ -106,7 +112,7 @@ export class IntonationWork implements SideWork {
   /** Begins to listen. Throws PartsongError 'bad-option' while it listens already, and where there is nothing to listen to. */
   listen(choice: CallInput<'listenToPitch'>): CallOutput<'listenToPitch'> {
     const { session } = this.#of.desk;
-    if (this.#job !== undefined) {
+    if (this.#job?.isQuiet === false) {
       throw new PartsongError(
         'bad-option',
         'The pitch is being listened to already.',
@@ -121,13 +127,39 @@ export class IntonationWork implements SideWork {
         'Add the clips that you recorded, and wait until they have been read.',
       );
     }
-    const id = `job-pitch-${++this.#count}`;
-    const job = { id, voices: voices.length, beganMs: Date.now(), stop: new AbortController(), fraction: 0 };
-    this.#job = job;
     this.#fault = null;
-    this.#running = this.#run(job, session, voices, choice);
+    return { jobId: this.#begin(choice, voices.length, false) };
+  }
+
+  /**
+   * Where nothing has changed but what is mended, the report follows by itself: what was tracked stays, and mending is
+   * reckoned with. To be called whenever the session has changed.
+   */
+  follow(): void {
+    const { session } = this.#of.desk;
+    if (this.#heard === undefined || this.#job !== undefined || this.#closed || !this.#isToFollow(session)) return;
+    this.#begin(this.#heard.report.choice, session.voices.length, true);
+  }
+
+  /** Whether what was heard is out of date by what is mended alone, and all that was tracked is there. */
+  #isToFollow(session: Session): boolean {
+    const heard = this.#heard;
+    if (heard === undefined || this.#fault !== null) return false;
+    const { choice } = heard.report;
+    if (heard.key === keyOf(session, choice) || heard.plainKey !== keyOf(session, choice, false)) return false;
+    const isTracked = ({ sound }: { readonly sound: KeyedSound }): boolean =>
+      this.#of.desk.cache.record(pitchKey(sound.key)) !== undefined;
+    return this.#voicesAtHand(session).every(({ takes, lost }) => lost.length === 0 && takes.every(isTracked));
+  }
+
+  #begin(choice: IntonationChoice, voices: number, isQuiet: boolean): string {
+    const id = `job-pitch-${++this.#count}`;
+    const job: Job = { id, voices, beganMs: Date.now(), stop: new AbortController(), isQuiet, fraction: 0 };
+    this.#job?.stop.abort();
+    this.#job = job;
+    this.#running = this.#running.then(() => this.#run(job, choice));
     this.#of.onMove();
-    return { jobId: id };
+    return id;
   }
 
   /** The file and the bytes in it of a voice's pitch curve; undefined where there is none. */
@@ -156,20 +188,28 @@ export class IntonationWork implements SideWork {
     if (fault !== null) return { state: 'faulty', fault, report };
     if (this.#heard === undefined) return null;
     const isCurrent = this.#heard.key === keyOf(session, this.#heard.report.choice);
-    return { state: isCurrent ? 'current' : 'stale', fault: null, report };
+    const older = this.#isToFollow(session) ? 'working' : 'stale';
+    return { state: isCurrent ? 'current' : older, fault: null, report };
   }
 
-  async #run(job: Job, session: Session, voices: readonly VoiceAtHand[], choice: IntonationChoice): Promise<void> {
+  async #run(job: Job, choice: IntonationChoice): Promise<void> {
     try {
-      const { report, curves } = await this.#listen(job, session, voices, choice);
-      this.#heard = { key: keyOf(session, choice), report, curves };
+      // A slider on its way asks for much; where it comes to rest is worth the work.
+      if (job.isQuiet) await new Promise((done) => setTimeout(done, CALM_MS));
+      throwIfCancelled(job.stop.signal);
+      const { session } = this.#of.desk;
+      const { report, curves } = await this.#listen(job, session, this.#voicesAtHand(session), choice);
+      this.#heard = { key: keyOf(session, choice), plainKey: keyOf(session, choice, false), report, curves };
       if (!this.#closed) this.#of.desk.cache.keep(INTONATION_KEY, this.#heard);
     } catch (error) {
       const isStopped = error instanceof CancelledError || job.stop.signal.aborted;
       if (!isStopped) this.#fault = this.#of.inWords(workFault(error, this.#of.desk.folder));
     }
+    if (this.#job !== job) return;
     this.#job = undefined;
-    if (!this.#closed) this.#of.onMove();
+    if (this.#closed) return;
+    this.follow();
+    this.#of.onMove();
   }
 
   async #listen(
@@ -255,8 +295,8 @@ function trackedVoice(
   return { id, name, ...composedPitch(parts, passages), place: { offsetSec: 0, driftPpm: 0, uncertaintySec } };
 }
 
-/** Everything of a session that shapes the report. */
-function keyOf(session: Session, choice: IntonationChoice): string {
+/** Everything of a session that shapes the report. withMend: what is mended, too. */
+function keyOf(session: Session, choice: IntonationChoice, withMend = true): string {
   const voices = session.voices.map((voice) => [
     voice.id,
     soundingPassages(voice),
@@ -264,7 +304,7 @@ function keyOf(session: Session, choice: IntonationChoice): string {
       id,
       clip.fingerprint,
       part,
-      mend,
+      withMend ? mend : null,
       placement === null ? null : [clockOf(placement), placement.uncertaintySec],
     ]),
   ]);

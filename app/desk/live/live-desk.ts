@@ -291,6 +291,7 @@ export class LiveDesk {
   #look(): void {
     for (let round = 0; round < MOST_ROUNDS && this.#ask(); round++);
     this.#tellFaults();
+    this.pitch.follow();
     const { session } = this.desk;
     for (const event of this.#views.takesAnew(session, this.#wants.takes, this.#wants.guide, this.#wants.pictures))
       this.#tell(event);

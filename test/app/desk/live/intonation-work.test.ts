@@ -122,6 +122,27 @@ describe('the pitch of the sample session', () => {
     expect(states).toEqual(['working', null, 'working', 'current', 'working', 'current', 'stale', 'current']);
   });
 
+  it('follows by itself what is mended: a take moved by 20 cents lies 20 cents higher, and undo brings it back', async () => {
+    const voice = viewOf(desk).session.voices[0]!;
+    const take = viewOf(desk).session.takes.find(({ voiceId }) => voiceId === voice.id)!;
+    const notes = () =>
+      viewOf(desk)
+        .intonation!.report!.intonation!.voices.find(({ id }) => id === voice.id)!
+        .notes.map(({ hz }) => hz);
+    const before = notes();
+    const mend = { cents: 20, curve: [], nudges: [] };
+    await desk.call('edit', { edit: { kind: 'setMend', takeId: take.id, mend }, mergeKey: null, by: 'test', seq: 2 });
+    await desk.idle();
+    expect(viewOf(desk).intonation!.state).toBe('current');
+    const after = notes();
+    expect(after).toHaveLength(before.length);
+    for (const [n, hz] of after.entries()) expect(1200 * Math.log2(hz / before[n]!)).toBeCloseTo(20, 1);
+    await desk.call('undo', {});
+    await desk.idle();
+    expect(viewOf(desk).intonation!.state).toBe('current');
+    expect(notes()).toEqual(before);
+  });
+
   it('is there again when the session is opened again', async () => {
     const { folder, intonation } = viewOf(desk);
     await desk.call('closeSession', {});
