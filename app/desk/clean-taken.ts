@@ -66,6 +66,7 @@ export async function cleanTaken(
       study: plan.take.study,
       given: plan.given,
       expected: plan.expected,
+      ...clipAround(plan.take),
       character: wish.character,
       rule: wish.rule,
       ...(wish.fine === undefined ? {} : { fine: wish.fine }),
@@ -78,6 +79,16 @@ export async function cleanTaken(
     cache.keep(plan.key, results[index]);
   });
   return plans.map((plan) => cleanedFrom(plan, wish, cache));
+}
+
+/** The clip of which a take is a part, where it has silences. */
+function clipAround({ partOf }: TakenIn): Pick<CleanTakeRequest, 'clip'> {
+  if (partOf === undefined) return {};
+  const { clip, fromFrame } = partOf;
+  const { search } = clip.study;
+  if (search.kind !== 'found') return {};
+  const { silences, confidence } = search;
+  return { clip: { soundPath: clip.soundPath, fromFrame, silences, confidence } };
 }
 
 /** The take that was cleaned as the first of a wish before; undefined when it was not. */
@@ -218,6 +229,11 @@ const SURE_SILENCE = 0.5;
 
 function notesOn(result: CleanTakeResult & { kind: 'cleaned' }): string[] {
   const notes: string[] = [];
+  if (result.how === 'clip') {
+    notes.push(
+      'Nobody is silent for long enough in this part of the clip: its noise was learnt from the best silence elsewhere in the clip.',
+    );
+  }
   if (result.how === 'found' && result.confidence < SURE_SILENCE) {
     notes.push('Look here: the silence found may hold more than the room. Listen to it, or name another stretch.');
   }

@@ -1,5 +1,6 @@
 import { apply, type Edit } from '../../core/session/edit.ts';
 import type { Session, Take, Voice } from '../../core/session/schema.ts';
+import { withPart } from '../../core/session/take-part.ts';
 
 /**
  * Edits of single voices and takes that lead from one session to another; undefined when such edits cannot (voices or
@@ -38,11 +39,15 @@ function takeEdits(from: Take, to: Take, differs: (one: unknown, other: unknown)
   if (from.name !== to.name) edits.push({ kind: 'renameTake', takeId, name: to.name });
   if (from.voiceId !== to.voiceId) edits.push({ kind: 'moveTake', takeId, voiceId: to.voiceId });
   if (differs(from.clip, to.clip)) edits.push({ kind: 'relinkTake', takeId, clip: to.clip });
+  // What is told in a take's own time moves with its part, so that it is compared after.
+  const held = differs(from.part, to.part) ? withPart(from, to.part) : from;
+  if (held !== from) edits.push({ kind: 'setPart', takeId, part: to.part });
   if (from.mark !== to.mark) edits.push({ kind: 'setMark', takeId, mark: to.mark });
   if (from.remark !== to.remark) edits.push({ kind: 'setRemark', takeId, remark: to.remark });
-  if (differs(from.silence, to.silence)) edits.push({ kind: 'setSilence', takeId, silence: to.silence });
+  if (differs(held.silence, to.silence)) edits.push({ kind: 'setSilence', takeId, silence: to.silence });
   if (differs(from.clean, to.clean)) edits.push({ kind: 'setClean', takeId, clean: to.clean });
-  if (differs(from.placement, to.placement)) edits.push({ kind: 'setPlacement', takeId, placement: to.placement });
+  if (differs(held.mend, to.mend)) edits.push({ kind: 'setMend', takeId, mend: to.mend });
+  if (differs(held.placement, to.placement)) edits.push({ kind: 'setPlacement', takeId, placement: to.placement });
   return edits;
 }
 

@@ -114,7 +114,12 @@ export function relinkEdit(found: readonly ClipFound[], keptPath: (file: string)
   });
   const [first] = edits;
   if (edits.length === 1 && first !== undefined) return first;
-  return { kind: 'together', label: `find ${found.length} clips again`, edits };
+  return { kind: 'together', label: findLabel(found), edits };
+}
+
+function findLabel(found: readonly ClipFound[]): string {
+  const clips = new Set(found.map(({ file }) => file)).size;
+  return clips === 1 ? 'find a clip again' : `find ${clips} clips again`;
 }
 
 async function stateOf(file: string, clip: ClipRef): Promise<ClipState> {

@@ -3,7 +3,8 @@
  * an older Partsong cached is then made anew.
  */
 export const STEP_VERSION = {
-  takeIn: 3,
+  takeIn: 4,
+  part: 1,
   clean: 3,
   mend: 1,
   wave: 1,

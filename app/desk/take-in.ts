@@ -15,6 +15,8 @@ export interface TakenIn extends TakeInResult {
   readonly key: string;
   readonly soundPath: string;
   readonly tracePath: string;
+  /** Of a take that is a part of its clip: the whole clip, and where the part lies in it; absent for a whole clip. */
+  readonly partOf?: { readonly clip: TakenIn; readonly fromFrame: number; readonly toFrame: number };
 }
 
 /**

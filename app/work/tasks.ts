@@ -4,6 +4,7 @@ import type { TaskControl } from './control.ts';
 import type { MixRequest } from './mix-passes.ts';
 import { type CheckTakeRequest, checkTake } from './tasks/check-take.ts';
 import { type CleanTakeRequest, type CleanTakeResult, cleanTake } from './tasks/clean-take.ts';
+import { type CutPartRequest, type CutPartResult, cutPart } from './tasks/cut-part.ts';
 import { type DrawSpectrogramRequest, drawSpectrogram } from './tasks/draw-spectrogram.ts';
 import { type DrawnWave, type DrawWaveRequest, drawWave } from './tasks/draw-wave.ts';
 import { type LineUpRequest, type LineUpResult, lineUp } from './tasks/line-up.ts';
@@ -18,6 +19,7 @@ import { type TrackedPitch, type TrackPitchRequest, trackPitch } from './tasks/t
 /** Everything a worker can be asked to do. Requests and results are plain data: sound goes through files. */
 interface Tasks {
   takeIn: { request: TakeInRequest; result: TakeInResult };
+  cutPart: { request: CutPartRequest; result: CutPartResult };
   lineUp: { request: LineUpRequest; result: LineUpResult };
   cleanTake: { request: CleanTakeRequest; result: CleanTakeResult };
   checkTake: { request: CheckTakeRequest; result: SoundCheck };
@@ -39,6 +41,7 @@ export type TaskResult<Name extends TaskName> = Tasks[Name]['result'];
 const runners: { [Name in TaskName]: (request: TaskRequest<Name>, control: TaskControl) => Promise<TaskResult<Name>> } =
   {
     takeIn,
+    cutPart,
     lineUp,
     cleanTake,
     checkTake,

@@ -1,6 +1,7 @@
 import type { Block } from '../signal/block.ts';
 import { type Cancel, throwIfCancelled } from '../signal/fault.ts';
 import type { Sound } from '../signal/sound.ts';
+import type { Around } from './around.ts';
 import { Cleaner } from './cleaner.ts';
 import { CleaningMeasure } from './cleaning-measure.ts';
 import { silenceWithin } from './expected-silence.ts';
@@ -14,9 +15,10 @@ export type CleaningPlan =
   | {
       readonly kind: 'clean';
       readonly study: TakeStudy;
+      /** Frames of the take; where `how` is 'clip' they lie outside it. */
       readonly silences: readonly Stretch[];
-      /** Whether the silence was found, given by the user, or is where it was expected. */
-      readonly how: 'found' | 'given' | 'guide';
+      /** Whether the silence was found, given by the user, is where it was expected, or lies elsewhere in the clip. */
+      readonly how: 'found' | 'given' | 'guide' | 'clip';
       /** 0 to 1; 1 for a given silence. */
       readonly confidence: number;
       readonly profile: NoiseProfile;
@@ -43,6 +45,8 @@ export interface PlanOptions {
   readonly given?: Stretch;
   /** Where the guide says that nobody plays: a silence found there is learnt from before others. */
   readonly hint?: Stretch;
+  /** Where else the room is heard, for a take that is a part of a clip; learnt from where the take has no silence of its own. */
+  readonly around?: Around;
   readonly cancel?: Cancel;
   /** 0 to 1, of the pass over the take. */
   readonly onProgress?: (share: number) => void;
@@ -73,13 +77,21 @@ export function planCleaning(sound: Sound, wanted: CleanSettings, options: PlanO
   const learntThere = guided === undefined ? undefined : learnNoise(sound, guided, cancel);
   const isGuided = learntThere?.kind === 'learnt';
   const silences = given !== undefined ? [given] : isGuided ? guided! : found;
+  const elsewhere = (): CleaningPlan | undefined =>
+    options.around === undefined || given !== undefined
+      ? undefined
+      : planAround(sound, wanted, study, options.around, cancel);
   if (silences.length === 0) {
+    const plan = elsewhere();
+    if (plan !== undefined) return plan;
     const reason = search.kind === 'none' ? search.reason : 'too short';
     const best = search.kind === 'none' ? search.best : undefined;
     return { kind: 'leave', study, reason, ...(best === undefined ? {} : { best }) };
   }
   const learnt: LearntNoise = isGuided ? learntThere : learnNoise(sound, silences, cancel);
   if (learnt.kind === 'unfit' && (given === undefined || learnt.profile === undefined)) {
+    const plan = elsewhere();
+    if (plan !== undefined) return plan;
     return { kind: 'leave', study, reason: learnt.reason, best: silences[0]! };
   }
   const profile = learnt.profile!;
@@ -87,11 +99,39 @@ export function planCleaning(sound: Sound, wanted: CleanSettings, options: PlanO
   const confidence = given !== undefined ? 1 : isGuided ? Math.max(GUIDED_CONFIDENCE, sure) : sure;
   const how = given !== undefined ? 'given' : isGuided ? 'guide' : 'found';
   const known = { kind: 'clean', study, silences, how, confidence } as const;
+  return { ...known, profile, ...gentleEnough(sound, profile, wanted, silences, study, cancel) };
+}
+
+/** With what is learnt elsewhere in the clip; undefined where nothing can be learnt there either. */
+function planAround(
+  sound: Sound,
+  wanted: CleanSettings,
+  study: TakeStudy,
+  { sound: around, silences, confidence }: Around,
+  cancel: Cancel | undefined,
+): CleaningPlan | undefined {
+  if (silences.length === 0) return undefined;
+  const learnt = learnNoise(around, silences, cancel);
+  if (learnt.kind === 'unfit') return undefined;
+  const { profile } = learnt;
+  const known = { kind: 'clean', study, silences, how: 'clip', confidence } as const;
+  return { ...known, profile, ...gentleEnough(sound, profile, wanted, silences, study, cancel) };
+}
+
+/** Tries settings out, and makes them gentler until little enough of the music is lost. */
+function gentleEnough(
+  sound: Sound,
+  profile: NoiseProfile,
+  wanted: CleanSettings,
+  silences: readonly Stretch[],
+  study: TakeStudy,
+  cancel: Cancel | undefined,
+): { settings: CleanSettings; backedOff: number; harmDb: number } {
   const stretches = trialStretches(sound, silences);
   let settings = wanted;
   for (let backedOff = 0; ; backedOff++) {
-    const harmDb = tryOut(sound, profile, settings, stretches, study, options.cancel);
-    if (harmDb < AUDIBLE_HARM_DB || backedOff === MOST_STEPS) return { ...known, profile, settings, backedOff, harmDb };
+    const harmDb = tryOut(sound, profile, settings, stretches, study, cancel);
+    if (harmDb < AUDIBLE_HARM_DB || backedOff === MOST_STEPS) return { settings, backedOff, harmDb };
     settings = gentler(settings);
   }
 }

@@ -54,6 +54,8 @@ export function editLabel(edit: Edit, ...sessions: readonly Session[]): string {
       return `placement of ${take(edit.takeId)}`;
     case 'setMend':
       return edit.mend === null ? `leave ${take(edit.takeId)} as played` : `mend ${take(edit.takeId)}`;
+    case 'setPart':
+      return `part of the clip that ${take(edit.takeId)} is`;
     case 'relinkTake':
       return `file of ${take(edit.takeId)}`;
     case 'setGuide':

@@ -42,6 +42,7 @@ const single = z.discriminatedUnion('kind', [
   z.strictObject({ kind: z.literal('setClean'), takeId, clean: cleanSchema }),
   z.strictObject({ kind: z.literal('setPlacement'), takeId, placement: placementSchema.nullable() }),
   z.strictObject({ kind: z.literal('setMend'), takeId, mend: mendSchema.nullable() }),
+  z.strictObject({ kind: z.literal('setPart'), takeId, part: spanSchema.nullable() }),
   z.strictObject({ kind: z.literal('relinkTake'), takeId, clip: clipRefSchema }),
   z.strictObject({
     kind: z.literal('setGuide'),

@@ -17,6 +17,7 @@ import type {
   TakeMark,
   Voice,
 } from './schema.ts';
+import { withPart } from './take-part.ts';
 
 /** Everything that can be done to a session. An edit is plain JSON: it crosses threads and is kept in the history. */
 export type Edit =
@@ -45,6 +46,8 @@ export type Edit =
   | { kind: 'setPlacement'; takeId: string; placement: Placement | null }
   /** null: nothing is mended. */
   | { kind: 'setMend'; takeId: string; mend: Mend | null }
+  /** Which stretch of its clip a take is, clip time; null: all of it. What sounds stays where it sounded. */
+  | { kind: 'setPart'; takeId: string; part: Span | null }
   | { kind: 'relinkTake'; takeId: string; clip: ClipRef }
   /** Without `plan` the plan stays where the clip is the same by content, as when it is found elsewhere; else there is none. */
   | { kind: 'setGuide'; clip: ClipRef | null; plan?: KeptPlan | null }
@@ -139,6 +142,8 @@ export function apply(session: Session, edit: Edit): Session {
       return withTake(session, edit.takeId, { placement: edit.placement });
     case 'setMend':
       return withTake(session, edit.takeId, { mend: edit.mend });
+    case 'setPart':
+      return withTake(session, edit.takeId, withPart(takeOf(session, edit.takeId), edit.part));
     case 'relinkTake':
       return withTake(session, edit.takeId, { clip: edit.clip });
     case 'setGuide':

@@ -57,7 +57,7 @@ export interface SilenceReport {
   readonly fromSec: number;
   readonly toSec: number;
   /** 'found' by itself, 'given' by the user, 'guide' where the guide has it. */
-  readonly how: 'found' | 'given' | 'guide';
+  readonly how: 'found' | 'given' | 'guide' | 'clip';
 }
 
 export interface NoiseReport {

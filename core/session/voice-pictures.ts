@@ -2,9 +2,10 @@ import type { ClipPicture } from '../picture/clip-picture.ts';
 import type { SessionSpan } from '../picture/picture-design.ts';
 import type { VoicePicture, VoicePiece } from '../picture/picture-plan.ts';
 import { withNudges } from '../pitch/mend.ts';
-import { clockOf } from '../signal/clock.ts';
+import { type Clock, clockOf } from '../signal/clock.ts';
 import { soundingPassages, soundingTake } from './passages.ts';
 import type { Session, Take, Voice } from './schema.ts';
+import { clockOfClip } from './take-part.ts';
 
 /** A voice that cannot be seen, and why, as the end of a sentence. */
 export interface UnseenVoice {
@@ -66,16 +67,24 @@ function piecesOf(
     const take = soundingTake(session, voice);
     if (take === undefined) return 'none of its takes is chosen';
     if (take.placement === null) return 'nobody knows where its take lies in time';
-    return [{ picture: pictureOf(take.id), place: withNudges(clockOf(take.placement), take.mend), ...span }];
+    return [{ picture: pictureOf(take.id), place: clipPlace(take, take.placement), ...span }];
   }
   return passages.map(({ takeId, fromSec, toSec }, index): VoicePiece => {
-    const { placement, mend } = takes.get(takeId) ?? { placement: null, mend: null };
+    const take = takes.get(takeId);
+    const placement = take?.placement ?? null;
     return {
       picture: placement === null ? null : pictureOf(takeId),
-      place: withNudges(clockOf(placement ?? { offsetSec: 0, driftPpm: 0 }), mend),
+      place: take === undefined || placement === null ? UNPLACED : clipPlace(take, placement),
       // The outer passages are open.
       fromSec: index === 0 ? Math.min(fromSec, span.fromSec) : fromSec,
       toSec: index === passages.length - 1 ? Math.max(toSec, span.toSec) : toSec,
     };
   });
+}
+
+const UNPLACED: Clock = { offsetSec: 0, driftPpm: 0 };
+
+/** Where the clip of a take lies: pictures know the clip's time only. */
+function clipPlace({ mend, part }: Take, placement: Clock): Clock {
+  return clockOfClip(withNudges(clockOf(placement), mend), part);
 }

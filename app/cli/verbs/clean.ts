@@ -15,7 +15,7 @@ interface CleanOptions {
   json?: boolean;
 }
 
-const HOW = { found: 'found', given: 'given', guide: 'where the guide has it' } as const;
+const HOW = { found: 'found', given: 'given', guide: 'where the guide has it', clip: 'elsewhere in the clip' } as const;
 
 /** `partsong clean`: one take without its noise. */
 export function addClean(program: Command): void {

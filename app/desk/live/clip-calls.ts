@@ -8,7 +8,15 @@ import type { CallInput, CallOutput } from '../../shell/contract/calls.ts';
 import type { FaultView, JobView } from '../../shell/contract/desk-view.ts';
 import type { Desk } from '../desk.ts';
 import { guideFileBeside, isAsLong, keepGuideFile, keptGuideFile, keptPlanOf } from '../guide-file.ts';
-import { clipsWhere, GUIDE_ID, identifyClip, relinkEdit, searchClips } from '../missing-clips.ts';
+import {
+  type ClipFound,
+  type ClipWhere,
+  clipsWhere,
+  GUIDE_ID,
+  identifyClip,
+  relinkEdit,
+  searchClips,
+} from '../missing-clips.ts';
 import { takenBefore } from '../take-in.ts';
 import { additionOf, type Looked, lookInto } from './add-clips.ts';
 import { guideEdit } from './guide-edit.ts';
@@ -86,8 +94,11 @@ export class ClipCalls implements SideWork {
     const { sizeBytes, fingerprint } = await identifyClip(path);
     const isOther = fingerprint !== clip.fingerprint;
     if (isOther && !evenIfOther) return { relinked: false, isOther };
-    const found = { takeId, file: path, clip: { path, sizeBytes, fingerprint } };
-    this.#of.apply(relinkEdit([found], (one) => desk.keptPath(one)));
+    // Takes that are parts of one clip are found together.
+    const isOfClip = (other: ClipRef): boolean => other.path === clip.path && other.fingerprint === clip.fingerprint;
+    const ids = takeId === GUIDE_ID ? [takeId] : session.takes.flatMap((one) => (isOfClip(one.clip) ? [one.id] : []));
+    const found = ids.map((id) => ({ takeId: id, file: path, clip: { path, sizeBytes, fingerprint } }));
+    this.#of.apply(relinkEdit(found, (one) => desk.keptPath(one)));
     this.#of.lookAnew();
     return { relinked: true, isOther };
   }
@@ -106,10 +117,10 @@ export class ClipCalls implements SideWork {
       const onProgress = (fraction: number): void => {
         search.fraction = fraction;
       };
-      const { found, missing } = await searchClips(resolve(folder), wanted, { signal, onProgress });
+      const { found } = await searchClips(resolve(folder), wanted, { signal, onProgress });
       if (found.length > 0) this.#of.apply(relinkEdit(found, (one) => desk.keptPath(one)));
       this.#of.lookAnew();
-      return { found: found.length, missing: missing.length };
+      return countedClips(wanted, found);
     } finally {
       if (this.#search === search) this.#search = undefined;
       this.#of.onMove();
@@ -142,6 +153,14 @@ export class ClipCalls implements SideWork {
   #look(files: readonly string[]): Promise<Looked> {
     return lookInto(files, (known) => takenBefore(known, this.#of.desk.cache) !== undefined);
   }
+}
+
+/** How many clips were found and are missing still: takes that are parts of one clip count once. */
+function countedClips(wanted: readonly ClipWhere[], found: readonly ClipFound[]): CallOutput<'searchMissing'> {
+  const foundIds = new Set(found.map(({ takeId }) => takeId));
+  const clips = (isFound: boolean): number =>
+    new Set(wanted.flatMap(({ takeId, clip }) => (foundIds.has(takeId) === isFound ? [clip.fingerprint] : []))).size;
+  return { found: clips(true), missing: clips(false) };
 }
 
 /** The fault of an id that names nothing (any more). */

@@ -37,7 +37,13 @@ export interface PictureWish {
  * Asks for what is known of a clip's picture and, where pictures are shown, for a small copy of it; undefined without one.
  * Every clip gets a copy: a browser keeps many large ones in step no better than it keeps any that has sound in it.
  */
-export function needPicture(bench: Bench, clip: ClipProgress, wish: PictureWish): PictureProgress | undefined {
+export function needPicture(
+  bench: Bench,
+  take: ClipProgress & { readonly clip?: TakenIn | undefined },
+  wish: PictureWish,
+): PictureProgress | undefined {
+  // Takes that are parts of one clip share its picture, which is told of in the clip's time.
+  const clip = { ...take, taken: take.clip ?? take.taken };
   const { taken } = clip;
   if (taken === undefined || !taken.hasPicture) return undefined;
   const facts = needFacts(bench, clip, taken);

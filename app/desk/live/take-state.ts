@@ -11,6 +11,7 @@ import type { TakeLoudness } from '../../work/tasks/measure-take.ts';
 import { Cache } from '../cache.ts';
 import { type CleanedTake, type CleanWish, cleanedBefore, cleanedKey, cleanTaken } from '../clean-taken.ts';
 import { soundOfTake } from '../composed-voice.ts';
+import { cutBefore, cutParts, partPlace } from '../cut-parts.ts';
 import { type KeyedSound, loudnessKey, measureTaken } from '../measure-taken.ts';
 import { type MendedTake, mendedBefore, mendedKey, mendTaken } from '../mend-taken.ts';
 import { expectedSilence } from '../placement.ts';
@@ -55,6 +56,8 @@ export interface ClipProgress {
 
 export interface TakeProgress extends ClipProgress {
   readonly take: Take;
+  /** Its whole clip; `taken` is the part of it that the take is. */
+  readonly clip: TakenIn | undefined;
   readonly clean: 'off' | 'waiting' | 'working' | 'ready' | 'fault';
   readonly cleanFault: unknown;
   /** Undefined until it is cleaned; where cleaning is off it stays so. */
@@ -74,8 +77,8 @@ export interface TakeProgress extends ClipProgress {
 /** Which clip lies at a path. */
 type Look = { readonly kind: 'there'; readonly known: Known } | { readonly kind: 'missing'; readonly fault: unknown };
 
-/** Asks for the reading and the waveform of a clip. traced: it will be lined up. */
-export function needClip(bench: Bench, id: string, clip: ClipRef): ClipProgress {
+/** Asks for the reading and the waveform of a clip. drawn: its waveform is wanted. */
+export function needClip(bench: Bench, id: string, clip: ClipRef, drawn = true): ClipProgress {
   const { ledger, cache } = bench;
   const file = bench.fullPath(clip.path);
   const nothing = { id, file, fault: null, taken: undefined, before: undefined } as const;
@@ -89,7 +92,7 @@ export function needClip(bench: Bench, id: string, clip: ClipRef): ClipProgress 
   if (looked.state !== 'done') return { ...nothing, look: 'looking', reading: 'waiting' };
   if (looked.value.kind === 'missing') {
     const taken = takenWithout(bench, file, clip);
-    const before = taken === undefined ? undefined : needWave(bench, taken, taken.study.clip?.threshold ?? null);
+    const before = taken === undefined || !drawn ? undefined : needOwnWave(bench, taken);
     return { ...nothing, look: 'missing', fault: looked.value.fault, reading: 'over', taken, before };
   }
   const { known } = looked.value;
@@ -117,8 +120,41 @@ export function needClip(bench: Bench, id: string, clip: ClipRef): ClipProgress 
     look: 'there',
     reading: 'over',
     taken,
-    before: needWave(bench, taken, taken.study.clip?.threshold ?? null),
+    before: drawn ? needOwnWave(bench, taken) : undefined,
   };
+}
+
+function needOwnWave(bench: Bench, taken: TakenIn): WaveFileOf | undefined {
+  return needWave(bench, taken, taken.study.clip?.threshold ?? null);
+}
+
+/** Asks for the clip of a take, and where the take is a part of it, for that part: a sound of its own from there on. */
+function needPart(bench: Bench, take: Take): ClipProgress & Pick<TakeProgress, 'clip'> {
+  const whole = needClip(bench, take.id, take.clip, take.part === null);
+  const clip = whole.taken;
+  const place = clip === undefined ? undefined : partPlace(clip, take.part);
+  if (clip === undefined) return { ...whole, clip };
+  if (place === undefined) return { ...whole, clip, before: whole.before ?? needOwnWave(bench, clip) };
+  use(bench, place.key);
+  const standing = bench.ledger.need<TakenIn>({
+    key: `takeIn:${place.key}`,
+    stage: 'takeIn',
+    after: `takeIn:${clip.key}`,
+    known: () => cutBefore(clip, place, bench.cache),
+    calmMs: 150,
+    run: async (signal, onProgress) => {
+      const [cut] = await cutParts([{ clip, part: take.part }], bench.cache, bench.pool, { signal, onProgress });
+      return cut!;
+    },
+  });
+  const waiting = { ...whole, clip, taken: undefined, before: undefined };
+  if (standing.state === 'fault') return { ...waiting, look: 'faulty', fault: standing.fault, reading: 'over' };
+  if (standing.state !== 'done') {
+    return { ...waiting, reading: standing.state === 'stopped' ? 'over' : standing.state };
+  }
+  // The part's own path, where the same clip lies elsewhere for another take.
+  const taken = standing.value.file === clip.file ? standing.value : { ...standing.value, file: clip.file };
+  return { ...whole, clip, taken, before: needOwnWave(bench, taken) };
 }
 
 /**
@@ -126,7 +162,7 @@ export function needClip(bench: Bench, id: string, clip: ClipRef): ClipProgress 
  * it says where the silence is.
  */
 export function needTake(bench: Bench, take: Take, plan: KeptPlan | null): TakeProgress {
-  const clip = needClip(bench, take.id, take.clip);
+  const clip = needPart(bench, take);
   const { taken } = clip;
   const isMended = mendsAnything(take.mend);
   const waiting = {

@@ -90,7 +90,9 @@ function noiseWords(take: TakeReport): string {
   const where =
     silence === null
       ? ''
-      : `The room alone was heard from ${time(silence.fromSec)} to ${time(silence.toSec)} of the take (${how[silence.how]}). `;
+      : silence.how === 'clip'
+        ? 'The room alone was heard elsewhere in the clip. '
+        : `The room alone was heard from ${time(silence.fromSec)} to ${time(silence.toSec)} of the take (${how[silence.how]}). `;
   const hum = noise.humHz === null ? '' : `Mains hum at ${noise.humHz.toFixed(1)} Hz was taken out by itself. `;
   const harm =
     noise.harmDb === null ? '' : `The harm to the music is estimated at ${level(noise.harmDb, 'dB')} below it. `;

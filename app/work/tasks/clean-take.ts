@@ -1,4 +1,5 @@
 import { LoudnessMeter } from '../../../core/loudness/loudness.ts';
+import { type Around, aroundOf, measureAround } from '../../../core/noise/around.ts';
 import { type BandLevel, bandSpectrum } from '../../../core/noise/band-spectrum.ts';
 import { Cleaner } from '../../../core/noise/cleaner.ts';
 import { CleaningMeasure, type CleaningReport } from '../../../core/noise/cleaning-measure.ts';
@@ -20,6 +21,15 @@ export interface CleanTakeRequest {
   readonly given: Stretch | null;
   /** Where the guide has the silence, which is searched there first; null where it is not known. */
   readonly expected?: Stretch | null;
+  /** The clip of which the take is a part, for its silences; absent: the take is the whole clip. */
+  readonly clip?: {
+    readonly soundPath: string;
+    /** Frame of the clip at which the take begins. */
+    readonly fromFrame: number;
+    /** Frames of the clip, best first. */
+    readonly silences: readonly Stretch[];
+    readonly confidence: number;
+  };
   readonly character: Character;
   readonly rule: 'lsa' | 'wiener' | 'subtract';
   /** Settings moved away from the character's own. */
@@ -39,8 +49,9 @@ export type CleanTakeResult =
   | { readonly kind: 'unfit'; readonly reason: Extract<CleaningPlan, { kind: 'leave' }>['reason'] }
   | {
       readonly kind: 'cleaned';
+      /** Frames of the take; outside it where it lies elsewhere in the clip. */
       readonly silence: Stretch;
-      readonly how: 'found' | 'given' | 'guide';
+      readonly how: 'found' | 'given' | 'guide' | 'clip';
       /** 0 to 1: how sure the silence is. */
       readonly confidence: number;
       readonly humHz: number | null;
@@ -69,7 +80,9 @@ const BLOCK_FRAMES = 16384;
 /** Learns a take's noise and writes the take without it, as long as it was. */
 export async function cleanTake(request: CleanTakeRequest, control: TaskControl): Promise<CleanTakeResult> {
   const sound = openSound(request.soundPath, request.rateHz);
+  const clip = request.clip === undefined ? undefined : openSound(request.clip.soundPath, request.rateHz);
   try {
+    const around = clip === undefined ? undefined : aroundOf(clip, request.clip!);
     const plan = planCleaning(
       sound,
       { ...settingsOf(request.character, request.rule), ...request.fine },
@@ -78,13 +91,15 @@ export async function cleanTake(request: CleanTakeRequest, control: TaskControl)
         cancel: control.cancel,
         ...(request.given === null ? {} : { given: request.given }),
         ...(request.expected == null ? {} : { hint: request.expected }),
+        ...(around === undefined ? {} : { around }),
       },
     );
     if (plan.kind === 'leave') return { kind: 'unfit', reason: plan.reason };
     const written = await writeCleaned(request, sound, plan, control);
-    return resultOf(request, sound, plan, written);
+    return resultOf(request, sound, plan, written, plan.how === 'clip' ? around : undefined);
   } finally {
     sound.close();
+    clip?.close();
   }
 }
 
@@ -135,9 +150,19 @@ async function writeCleaned(
   return { report: measure.result(), integratedLufs: meter?.result().integratedLufs ?? Number.NEGATIVE_INFINITY };
 }
 
-function resultOf(request: CleanTakeRequest, sound: OpenSound, plan: Plan, written: Written): CleanTakeResult {
-  const { report, integratedLufs } = written;
+/** around: where the silence lies, when it lies outside the take. */
+function resultOf(
+  request: CleanTakeRequest,
+  sound: OpenSound,
+  plan: Plan,
+  written: Written,
+  around: Around | undefined,
+): CleanTakeResult {
+  const { integratedLufs } = written;
   const silence = plan.silences[0]!;
+  const elsewhere = around === undefined ? undefined : measureAround(around, silence, plan.profile, plan.settings);
+  const report = elsewhere === undefined ? written.report : { ...elsewhere.report, harmDb: written.report.harmDb };
+  const heard = elsewhere?.silence ?? silence;
   const cleaned = request.spectra === false ? undefined : openSound(request.cleanedPath, request.rateHz);
   try {
     return {
@@ -156,8 +181,8 @@ function resultOf(request: CleanTakeRequest, sound: OpenSound, plan: Plan, writt
       backedOff: plan.backedOff,
       restoredSamples: plan.settings.restoreClipped ? (plan.study.clip?.samples ?? 0) : 0,
       integratedLufs: Number.isFinite(integratedLufs) ? integratedLufs : null,
-      before: cleaned === undefined ? [] : bandSpectrum(sound, silence),
-      after: cleaned === undefined ? [] : bandSpectrum(cleaned, silence),
+      before: cleaned === undefined ? [] : bandSpectrum(around?.sound ?? sound, heard),
+      after: cleaned === undefined ? [] : bandSpectrum(elsewhere?.cleaned ?? cleaned, heard),
     };
   } finally {
     cleaned?.close();

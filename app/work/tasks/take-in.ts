@@ -1,6 +1,5 @@
 import { renameSync, rmSync } from 'node:fs';
 import { resolve } from 'node:path';
-import { asClock } from '../../../core/lineup/sentences.ts';
 import { severalTakes } from '../../../core/lineup/several-takes.ts';
 import type { TakeListener } from '../../../core/lineup/take-listener.ts';
 import { SilenceFinder, type TakeStudy } from '../../../core/noise/silence-finder.ts';
@@ -93,7 +92,7 @@ export async function takeIn(request: TakeInRequest, control: TaskControl): Prom
     if (!inPlace) renameSync(part, request.soundPath);
     const stored = trace?.finish() ?? null;
     const takesAtSec = stored === null ? [] : severalTakes(storedTrace(request.tracePath!, stored).levels());
-    const notes = [...facts.notes, ...report.notes, plan.note, severalNote(takesAtSec)];
+    const notes = [...facts.notes, ...report.notes, plan.note];
     return {
       soundPath: inPlace ? resolve(request.file) : request.soundPath,
       rateHz,
@@ -117,14 +116,8 @@ export async function takeIn(request: TakeInRequest, control: TaskControl): Prom
   }
 }
 
-function severalNote(takesAtSec: readonly number[]): string {
-  if (takesAtSec.length === 0) return '';
-  const times = takesAtSec.map(asClock).join(', ');
-  return `This clip seems to hold ${takesAtSec.length} takes, which begin at ${times}. It is used as one; to choose between them, cut it into clips of one take each.`;
-}
-
 /** Everything that listens while a take is read, and the file it is written to. */
-class Study {
+export class Study {
   readonly finder: SilenceFinder;
   readonly peaks: PeakGatherer | undefined;
   /** Not finite when a sample is not. */
@@ -224,7 +217,8 @@ async function foldInto(
   return plan;
 }
 
-function refuseUnusable(file: string, peak: number, sum: number, lengthSec: number): void {
+/** Throws PartsongError where a sound is none: 'file-unreadable' | 'digital-silence' | 'too-short'. */
+export function refuseUnusable(file: string, peak: number, sum: number, lengthSec: number): void {
   if (!Number.isFinite(sum)) {
     throw new PartsongError(
       'file-unreadable',

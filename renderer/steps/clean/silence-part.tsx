@@ -68,9 +68,16 @@ export function SilencePart({ take, facts }: { readonly take: Take; readonly fac
   );
 }
 
+const howWords = {
+  found: 'Found by itself',
+  given: 'Chosen by you',
+  guide: 'Found where the guide has it',
+  clip: 'Found elsewhere in the clip, since this part of it has none',
+} as const;
+
 function whereFrom(take: Take, facts: TakeFacts, confidence: number | null): string {
   if (take.silence !== null) return 'Chosen by you.';
-  const how = facts.clean.silence?.how === 'guide' ? 'Found where the guide has it' : 'Found by itself';
+  const how = howWords[facts.clean.silence?.how ?? 'found'];
   const sure = sureWords(confidence);
   return sure === '' ? `${how}.` : `${how}; ${sure} (${Math.round((confidence ?? 0) * 100)} %).`;
 }
