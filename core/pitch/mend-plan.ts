@@ -15,7 +15,7 @@ export interface MendPlan extends Reading {
   readonly glideCents: number;
   /** Splices within music; those in rests are not heard and not counted. */
   readonly splices: number;
-  /** The worst of them, if there is one. */
+  /** The worst of them, if there is one: how alike the tones are that are joined, the noise of the room left out. */
   readonly worst: { readonly atSec: number; readonly likeness: number } | null;
 }
 
@@ -33,13 +33,22 @@ const MUST_SEC = 0.045;
 /** Likeness of a good splice: the cross-fade then dips by less than 0.1 dB; and of a fair one. */
 const GOOD_LIKENESS = 0.985;
 const FAIR_LIKENESS = 0.9;
+/** Less alike and faint is noise of the room: a splice is not heard in it. */
+const NOISE_LIKENESS = 0.5;
+/** The stretch that is compared, s; see splice-search.ts. */
+const COMPARED_SEC = 0.04;
 /** A jump leads back past its place by this much at most, and best by so much, s. */
 const BEYOND_SEC = 0.014;
 const BEST_BEYOND_SEC = 0.004;
+/** An attack is near that comes within this time, s; the place is then brought nearer from here on. */
+const ATTACK_FROM_SEC = 0.05;
+const ATTACK_TO_SEC = 0.15;
+const BEFORE_ATTACK_SEC = 0.003;
 /** Shortest and longest jump, s: periods from 400 Hz down to 41 Hz, more of them above. */
 const SHORTEST_SEC = 0.0025;
 const LONGEST_SEC = 0.027;
-/** What splices leave of a glide is closed by speed, cents at most; after a glide with more care, over so many seconds. */
+/** What splices leave of a glide is closed by speed: by so many cents gladly, by so many at most; after a glide with more care, over so many seconds. */
+const SOFT_GLIDE_CENTS = 4;
 const MOST_GLIDE_CENTS = 10;
 const MOST_AFTER_CENTS = 5;
 const AFTER_SEC = 0.5;
@@ -176,15 +185,17 @@ class MendWalk {
     const rate = this.#rateHz;
     const isLong = this.#levels.isRest(place, place + LONG_REST_SEC * rate);
     const allowed = (isLong ? LONG_REST_OFF_SEC : REST_OFF_SEC) * rate;
-    const right = this.#base === 0 ? Math.round(place - off) : place - off;
+    const right = place - off;
     const isClear = this.#levels.isRest(Math.min(place, right), Math.max(place, right) + this.#fadeFrames);
-    if (Math.abs(off) < allowed || !isClear || this.#touchesAttack(place, right)) {
-      this.#speed(frame, place, 0);
-      return;
-    }
-    const likeness = Math.max(0, likenessOfJump(this.#sound, place, right - place));
+    if (Math.abs(off) < allowed || !isClear || !this.#putRight(frame, place, off)) this.#speed(frame, place, 0);
+  }
+
+  /** Goes where it should be, whatever the sound is like; true when no attack is in the way. */
+  #putRight(frame: number, place: number, off: number): boolean {
+    if (this.#touchesAttack(place, place - off)) return false;
     this.#closing = 0;
-    this.#splice(frame, right, likeness);
+    this.#splice(frame, place - off, Math.max(0, likenessOfJump(this.#sound, place, -off)));
+    return true;
   }
 
   /** On the way to another shift: along the glide, with what is left at its end in view. */
@@ -194,7 +205,7 @@ class MendWalk {
     const drift = (speedOf(this.#base) - 1) * left;
     const wanted = glide.endOffset - (place - frame) - drift;
     const cents = wanted / left / SEC_PER_CENT;
-    if (Math.abs(cents) <= MOST_GLIDE_CENTS) {
+    if (Math.abs(cents) <= SOFT_GLIDE_CENTS) {
       const isClose = Math.abs(cents - this.#closing) < CENTS_STEP;
       this.#speed(frame, place, isClose ? this.#closing : cents);
       return;
@@ -215,14 +226,17 @@ class MendWalk {
       mostFrames: Math.min(LONGEST_SEC * rate, ahead, 1.5 * size),
       wantedFrames: size,
     });
-    if (!isSpliced) this.#speed(frame, place, size < CLOSED_SEC * rate ? direction * MOST_GLIDE_CENTS : 0);
+    const most = Math.min(MOST_GLIDE_CENTS, Math.abs(cents));
+    if (!isSpliced) this.#speed(frame, place, size < CLOSED_SEC * rate ? direction * most : 0);
   }
 
   /** Keeps to its place while the pitch moves it away from there. */
   #inMusic(frame: number, place: number, off: number): void {
     const rate = this.#rateHz;
     const size = Math.abs(off);
-    if (size < SOON_SEC * rate) {
+    // What is struck next should lie right: shortly before it the place is brought as near as it can be.
+    const isAttackNear = this.#levels.hasAttack(place + ATTACK_FROM_SEC * rate, place + ATTACK_TO_SEC * rate);
+    if (size < (isAttackNear ? BEFORE_ATTACK_SEC : SOON_SEC) * rate) {
       const cents = Math.max(CENTS_STEP, Math.min(MOST_AFTER_CENTS, size / (AFTER_SEC * rate) / SEC_PER_CENT));
       this.#speed(frame, place, this.#base === 0 ? -Math.sign(off) * cents : 0);
       return;
@@ -230,8 +244,11 @@ class MendWalk {
     const isSpliced = this.#seek(frame, place, off, {
       direction: -Math.sign(off),
       leastFrames: Math.max(SHORTEST_SEC * rate, size - BEST_BEYOND_SEC * rate),
-      mostFrames: Math.min(LONGEST_SEC * rate, size + BEYOND_SEC * rate),
-      wantedFrames: size + (this.#base === 0 ? 0 : BEST_BEYOND_SEC * rate),
+      mostFrames: Math.min(
+        LONGEST_SEC * rate,
+        isAttackNear && size < SOON_SEC * rate ? 1.5 * size : size + BEYOND_SEC * rate,
+      ),
+      wantedFrames: size + (this.#base === 0 || isAttackNear ? 0 : BEST_BEYOND_SEC * rate),
     });
     if (!isSpliced) this.#speed(frame, place, this.#closing);
   }
@@ -251,15 +268,19 @@ class MendWalk {
     const offSec = Math.abs(off) / this.#rateHz;
     if (offSec < ANY_SEC && frame < this.#nextSplice) return false;
     const found = bestJump(this.#sound, place, jump.direction, jump);
-    const enough = offSec < FAIR_SEC ? GOOD_LIKENESS : offSec < ANY_SEC ? FAIR_LIKENESS : -1;
+    const end = place + COMPARED_SEC * this.#rateHz;
+    if (found !== undefined && found.likeness < NOISE_LIKENESS && this.#levels.isFaint(place, end)) {
+      return this.#putRight(frame, place, off);
+    }
+    const least = offSec < FAIR_SEC ? GOOD_LIKENESS : offSec < ANY_SEC ? FAIR_LIKENESS : -1;
+    const enough = least * this.#levels.mostLikeness(place, end);
     const isSpared = offSec >= MUST_SEC || (found && !this.#touchesAttack(place, place + found.jumpFrames));
     if (found === undefined || found.likeness < enough || !isSpared) return false;
     this.#closing = 0;
     this.#nextSplice = frame + APART_SEC * this.#rateHz;
     this.#splices++;
-    if (found.likeness < (this.#worst?.likeness ?? 2)) {
-      this.#worst = { atSec: frame / this.#rateHz, likeness: found.likeness };
-    }
+    const likeness = Math.min(1, found.likeness / Math.max(NOISE_LIKENESS, this.#levels.mostLikeness(place, end)));
+    if (likeness < (this.#worst?.likeness ?? 2)) this.#worst = { atSec: frame / this.#rateHz, likeness };
     this.#splice(frame, place + found.jumpFrames, Math.max(0, found.likeness));
     return true;
   }

@@ -10,6 +10,9 @@ const SILENT_POWER = 1e-8;
 const REST_SHARE = 10 ** -4.5;
 const MOST_REST_SHARE = 1e-3;
 const ABOVE_FLOOR = 6;
+/** The softest tenth is taken for noise of the room up to 12 dB below the loud steps. */
+const MOST_NOISE_SHARE = 10 ** -1.2;
+const FAINT_SHARE = 10 ** -1.2;
 /** A rise of this, in power, from the loudest of 25 ms to that of the next 25 ms is an attack: no tone from 40 Hz on rises so by itself. */
 const ATTACK_RISE = 4;
 const ATTACK_STEPS = 5;
@@ -17,11 +20,14 @@ const ATTACK_STEPS = 5;
 const AFTER_ATTACK_SEC = 0.04;
 const BEFORE_ATTACK_SEC = 0.005;
 
-/** Where a take rests and where notes are struck. Reads it once; memory: 9 bytes for each 5 ms. */
+/** Where a take rests and where notes are struck. Reads it once; memory: 10 bytes for each 5 ms. */
 export class SoundLevels {
   readonly #stepFrames: number;
   readonly #rests: Uint8Array;
   readonly #attacks: Uint8Array;
+  readonly #powers: Float64Array;
+  readonly #noise: number;
+  readonly #faint: number;
 
   constructor(sound: Sound, cancel?: Cancel) {
     this.#stepFrames = Math.max(1, Math.round(STEP_SEC * sound.rateHz));
@@ -31,6 +37,9 @@ export class SoundLevels {
     const loud = at(0.95);
     const floor = Math.max(at(0.1) * ABOVE_FLOOR, loud * REST_SHARE);
     const rest = Math.max(SILENT_POWER, Math.min(floor, loud * MOST_REST_SHARE));
+    this.#powers = powers;
+    this.#noise = Math.min(at(0.1), loud * MOST_NOISE_SHARE);
+    this.#faint = loud * FAINT_SHARE;
     this.#rests = Uint8Array.from(powers, (power) => (power < rest ? 1 : 0));
     this.#attacks = attacksOf(powers, rest);
   }
@@ -40,6 +49,23 @@ export class SoundLevels {
     const { from, to } = this.#steps(fromFrame, toFrame);
     for (let n = from; n <= to; n++) if (this.#rests[n] === 0) return false;
     return true;
+  }
+
+  /** How alike a steady tone can be to itself there, for the noise of the room that goes with it: 1 without noise. */
+  mostLikeness(fromFrame: number, toFrame: number): number {
+    return Math.max(0, 1 - this.#noise / (this.#powerOf(fromFrame, toFrame) + 1e-30));
+  }
+
+  /** Whether it is so soft there, 12 dB below the loud steps, that it may be the room alone. */
+  isFaint(fromFrame: number, toFrame: number): boolean {
+    return this.#powerOf(fromFrame, toFrame) < this.#faint;
+  }
+
+  #powerOf(fromFrame: number, toFrame: number): number {
+    const { from, to } = this.#steps(fromFrame, toFrame);
+    let sum = 0;
+    for (let n = from; n <= to; n++) sum += this.#powers[n]!;
+    return sum / Math.max(1, to - from + 1);
   }
 
   /** Whether a note is struck there or so near that a cross-fade would touch it: from 25 ms before to 40 ms after. */
