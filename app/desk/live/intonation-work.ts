@@ -1,6 +1,6 @@
 import { mendedNotes } from '../../../core/pitch/mended-notes.ts';
 import { heardTakes, soundingPassages } from '../../../core/session/passages.ts';
-import type { Session, Take, Voice } from '../../../core/session/schema.ts';
+import type { Mend, Session, Take, Voice } from '../../../core/session/schema.ts';
 import { clockOf } from '../../../core/signal/clock.ts';
 import { CancelledError, PartsongError, throwIfCancelled } from '../../../core/signal/fault.ts';
 import type { CallInput, CallOutput } from '../../shell/contract/calls.ts';
@@ -245,6 +245,7 @@ export class IntonationWork implements SideWork {
     const report = {
       ...findings,
       choice,
+      mends: mendsOf(voices),
       guideReferenceHz: file?.settings.referenceHz ?? null,
       notes: [...lost, ...findings.notes],
     };
@@ -268,6 +269,12 @@ export class IntonationWork implements SideWork {
       };
     });
   }
+}
+
+/** What is mended in the takes that are heard, by their ids. */
+function mendsOf(voices: readonly VoiceAtHand[]): Record<string, Mend> {
+  const takes = voices.flatMap((voice) => voice.takes.map(({ take }) => take));
+  return Object.fromEntries(takes.flatMap(({ id, mend }) => (mend === null ? [] : [[id, mend]])));
 }
 
 /** One voice as the report takes it; undefined where nothing of it was read. */

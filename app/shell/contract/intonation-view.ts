@@ -1,6 +1,7 @@
 import type { IntonationReport } from '../../../core/pitch/intonation.ts';
 import type { PitchVerdict } from '../../../core/pitch/pitch-verdict.ts';
 import type { TimingReport } from '../../../core/pitch/timing.ts';
+import type { Mend } from '../../../core/session/schema.ts';
 import type { CallInput } from './calls.ts';
 import type { FaultView } from './desk-view.ts';
 
@@ -31,6 +32,8 @@ export interface PitchReportView {
   readonly intonation: IntonationReport | null;
   /** Null where there is nothing to hold times against. */
   readonly timing: TimingReport | null;
+  /** What was mended, by take id, as it is reckoned with here; absent where an older Partsong listened. */
+  readonly mends?: Readonly<Record<string, Mend>>;
   /** What the guide's tuning tone was, Hz; null without a guide of ours. */
   readonly guideReferenceHz: number | null;
   readonly notes: readonly string[];
