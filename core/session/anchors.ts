@@ -62,6 +62,24 @@ export function backToFound(placement: Placement): Placement | null {
 }
 
 /**
+ * A placement that the user laid, with what was found of its take since: it stays where it is, and its pins stay; what it can
+ * go back to, and what was heard along the take, is new.
+ */
+export function withFindings(placement: Placement, found: Placement): Placement {
+  const { trail: _trail, found: _found, ...rest } = placement;
+  const before = foundOf(found);
+  return {
+    ...rest,
+    ...(found.trail === undefined ? {} : { trail: found.trail }),
+    evidence: [
+      ...found.evidence.filter((one) => one.kind !== 'user'),
+      ...placement.evidence.filter((one) => one.kind === 'user'),
+    ],
+    ...(before === undefined ? {} : { found: before }),
+  };
+}
+
+/**
  * The placement with one anchor more. replacing: take time of an anchor that it stands in for, s. A take that was never
  * placed counts as beginning with the session. Refused where the anchors cannot all hold; see `layByAnchors`.
  */

@@ -1,4 +1,4 @@
-import { foundOf } from '../../../core/session/anchors.ts';
+import { foundOf, withFindings } from '../../../core/session/anchors.ts';
 import type { Edit } from '../../../core/session/edit.ts';
 import { guideMarks, type KeptPlan } from '../../../core/session/kept-plan.ts';
 import type { Placement, Session } from '../../../core/session/schema.ts';
@@ -98,7 +98,7 @@ function takesOf(takes: readonly TakeProgress[]): TakenIn[] {
 
 /**
  * What the session is to take over from the line-up: placements of takes that nobody placed by hand, where they differ
- * from what it has. Without a guide the zero of what was found lies where the earliest take begins. Where a take was
+ * from what it has; of those that the user laid, what speaks for another place, and nothing of where they lie. Without a guide the zero of what was found lies where the earliest take begins. Where a take was
  * placed by hand, or cannot be placed now (its clip is missing), all is moved until the first take that was found before
  * lies where it lay, so that such takes keep their neighbours.
  */
@@ -109,16 +109,24 @@ export function findingsFor(session: Session, found: Found): Edit | undefined {
   const bySec = session.guide === null && isHeld ? anchorShift(session, found) : 0;
   const edits = session.takes.flatMap((take): Exclude<Edit, { kind: 'together' }>[] => {
     const one = found.get(take.id);
-    if (one === undefined || take.placement?.by === 'user') return [];
-    const placement = shifted(one, bySec);
-    if (take.placement !== null && isSame(placement, take.placement)) return [];
+    if (one === undefined) return [];
+    const heard = shifted(one, bySec);
+    if (take.placement !== null && isKnown(take.placement, heard)) return [];
+    const placement = take.placement?.by === 'user' ? withFindings(take.placement, heard) : heard;
     return [{ kind: 'setPlacement', takeId: take.id, placement }];
   });
   return edits.length === 0 ? undefined : { kind: 'together', label: 'line up', edits };
 }
 
+/** Nothing of what was found is new to a placement. One that the user laid is only to know what it can go back to. */
+function isKnown(placement: Placement, found: Placement): boolean {
+  if (placement.by === 'found') return isSame(found, placement);
+  const isBackKnown = placement.found === undefined || isSame(foundOf(found), placement.found);
+  return isBackKnown && isSame(found.trail, placement.trail);
+}
+
 /** The same but for what rounding leaves, so that nothing is found for ever. */
-function isSame(one: Placement, other: Placement): boolean {
+function isSame(one: unknown, other: unknown): boolean {
   const rounded = (_: string, value: unknown): unknown =>
     typeof value === 'number' ? Math.round(value * 1e9) / 1e9 : value;
   return JSON.stringify(one, rounded) === JSON.stringify(other, rounded);

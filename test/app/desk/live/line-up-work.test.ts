@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { findingsFor } from '../../../../app/desk/live/line-up-work.ts';
+import { anchorsOf, backToFound, withAnchor } from '../../../../core/session/anchors.ts';
 import { apply } from '../../../../core/session/edit.ts';
 import { emptySession, type Placement, type Session } from '../../../../core/session/schema.ts';
 import { aTake, aVoice } from '../desk-kit.ts';
@@ -25,6 +26,8 @@ const placed = (offsetSec: number, by: 'found' | 'user' = 'found', uncertaintySe
     },
   ],
 });
+
+const GUIDE = { clip: { path: 'guide.wav', sizeBytes: 1, fingerprint: 'b'.repeat(64) }, plan: null };
 
 const sessionWith = (placements: Readonly<Record<string, Placement | null>>): Session => ({
   ...emptySession('Round'),
@@ -63,6 +66,23 @@ describe('what the session takes over from the line-up', () => {
     const { evidence: _, by: _by, confidence: _sure, ...found } = placed(1);
     const session = sessionWith({ a: { ...placed(1.25, 'user'), evidence: [], found }, b: null });
     expect(settled(session, { a: placed(4), b: placed(0) })).toEqual([1.25, -3]);
+  });
+
+  it('lets a take that was laid by hand lie, and keeps what it can go back to and what was heard along it up to date', () => {
+    const heard = { kind: 'onsets', atSec: 20, takeSec: 20, uncertaintySec: 0.002, accepted: true } as const;
+    const pinned = withAnchor(placed(1), { takeSec: 5, atSec: 6.3, jumpTakeSec: null });
+    if (pinned.kind === 'refused') throw new Error(pinned.reason);
+    const session = { ...sessionWith({ a: pinned.value, b: placed(2) }), guide: GUIDE };
+    const found = new Map([
+      ['a', { ...placed(1.1), trail: [heard] }],
+      ['b', placed(2)],
+    ]);
+    const edit = findingsFor(session, found)!;
+    const after = apply(session, edit);
+    expect(after.takes[0]!.placement).toMatchObject({ offsetSec: pinned.value.offsetSec, by: 'user', trail: [heard] });
+    expect(anchorsOf(after.takes[0]!.placement)).toHaveLength(1);
+    expect(backToFound(after.takes[0]!.placement!)).toEqual(found.get('a'));
+    expect(findingsFor(after, found)).toBeUndefined();
   });
 
   it('moves what was heard along a take with it', () => {
