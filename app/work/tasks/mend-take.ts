@@ -1,5 +1,6 @@
 import { planNudges, type TakeMend } from '../../../core/pitch/mend.ts';
-import { type MendPlan, planMend } from '../../../core/pitch/mend-plan.ts';
+import { planMend } from '../../../core/pitch/mend-plan.ts';
+import type { MendPlan } from '../../../core/pitch/mend-walk.ts';
 import { MendedSound } from '../../../core/pitch/mended-sound.ts';
 import { throwIfCancelled } from '../../../core/signal/fault.ts';
 import type { TaskControl } from '../control.ts';
