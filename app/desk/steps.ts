@@ -12,7 +12,7 @@ export const STEP_VERSION = {
   lineUp: 1,
   master: 1,
   join: 1,
-  pitch: 1,
+  pitch: 2,
   picture: 1,
   proxy: 2,
 } as const;

@@ -2,6 +2,8 @@
 const PARTIALS = 8;
 /** Partials whose power is counted. */
 const COUNTED_PARTIALS = 64;
+/** A period of few frames is told this coarsely by YIN's dip, as a ratio; the first partial is looked for as far. */
+const COARSE = 0.02;
 /** A partial may lie this far from its place, as a ratio: half a half tone. */
 const FARTHEST = 0.03;
 /** Of low notes' bins at most this share counts as covered by partials. */
@@ -17,6 +19,17 @@ const STRONG = 0.005;
 const FAINT = 0.005;
 /** A partial with more than this share of the power is one note's, whatever is missing beside it. */
 const ALMOST_ALL = 0.9;
+/** A partial stands clear where it has ten times the mean power of what lies half way to its neighbours. */
+const CLEAR = 10;
+/** What lies 38 dB below the strongest partial may be anything. */
+const WORTH = 1.6e-4;
+/** Half way to the next place has to lie this many bins off, or the window's own skirts fill it. */
+const APART_BINS = 3;
+/** Places between the partials of a pitch, in its units, at which the partials of its half and its third lie. */
+const BETWEEN = [
+  { places: [0.5, 1.5, 2.5, 3.5], half: 0.25, needed: 2 },
+  { places: [1 / 3, 2 / 3, 4 / 3, 5 / 3], half: 1 / 6, needed: 3 },
+] as const;
 const TURN = 2 * Math.PI;
 
 /** What a refinement found. */
@@ -34,6 +47,8 @@ export interface Refined {
    * rather than a pitch.
    */
   isHollow: boolean;
+  /** Partials stand clear between its own, where those of its half or its third lie: the pitch is an octave or a twelfth lower. */
+  isOverlooked: boolean;
 }
 
 /**
@@ -54,7 +69,7 @@ export class HarmonicRefiner {
   #im: Float64Array = new Float64Array(0);
   readonly #powers = new Float64Array(COUNTED_PARTIALS + 1);
   #hasBefore = false;
-  readonly result: Refined = { hz: 0, share: 0, rest: 1, alone: 0, isHollow: false };
+  readonly result: Refined = { hz: 0, share: 0, rest: 1, alone: 0, isHollow: false, isOverlooked: false };
 
   /** size: of the windows, frames; hopFrames: from one to the next, less than size / 4. */
   constructor(size: number, hopFrames: number, rateHz: number) {
@@ -89,7 +104,7 @@ export class HarmonicRefiner {
     for (let number = 1; number <= COUNTED_PARTIALS; number++) {
       // What the lower partials say steers the search for the higher ones.
       const expected = number * (weights > 0 ? sum / weights : coarseHz);
-      const bin = this.#peakNear(expected / this.#binHz);
+      const bin = this.#peakNear(expected / this.#binHz, number === 1 ? COARSE * expected : 0);
       if (bin < 0) break;
       const strength = this.#power(bin);
       const own = strength + this.#power(bin - 1) + this.#power(bin + 1);
@@ -106,6 +121,7 @@ export class HarmonicRefiner {
     if (weights > 0) result.hz = sum / weights;
     result.share = Math.min(1, power / whole);
     this.#judgePattern(partials, power);
+    result.isOverlooked = this.#isOverlooked(result.hz);
     const spacing = coarseHz / this.#binHz;
     const covered = partials * Math.min(3, MOST_COVERED * spacing);
     result.rest = Math.max(LEAST_REST, 1 - result.share) / Math.max(1, this.#bins - covered);
@@ -124,7 +140,7 @@ export class HarmonicRefiner {
       const below = powers[n - 1]!;
       const own = powers[n]!;
       const above = powers[n + 1]!;
-      if (Math.max(below, above) < ALONE * own) alone += own;
+      if (Math.max(below, above) < ALONE * own && !this.#hasClearNeighbour(n, strongest)) alone += own;
       const beside = Math.min(below, above);
       if (beside > STRONG * strongest && own < HOLE * beside) holes++;
     }
@@ -133,13 +149,53 @@ export class HarmonicRefiner {
     result.isHollow = strongest < ALMOST_ALL * power && powers[1]! < faint && (powers[2]! < faint || holes > 0);
   }
 
-  /** The strongest bin within a bin of a place; -1 beyond the band. */
-  #peakNear(place: number): number {
+  /** Whether a partial beside the nth stands clear of what lies about it, however weak it is beside the nth. */
+  #hasClearNeighbour(n: number, strongest: number): boolean {
+    const { hz } = this.result;
+    return this.#isClear((n - 1) * hz, 0.5 * hz, strongest) || this.#isClear((n + 1) * hz, 0.5 * hz, strongest);
+  }
+
+  #isOverlooked(hz: number): boolean {
+    let strongest = 0;
+    for (let n = 1; n <= 4; n++) strongest = Math.max(strongest, this.#powers[n]!);
+    for (const { places, half, needed } of BETWEEN) {
+      let clear = 0;
+      for (const place of places) if (this.#isClear(place * hz, half * hz, strongest)) clear++;
+      if (clear >= needed) return true;
+    }
+    return false;
+  }
+
+  /** Whether a partial stands at a frequency: above what lies `halfHz` below and above it, and not far below the strongest. */
+  #isClear(hz: number, halfHz: number, strongest: number): boolean {
+    if (halfHz < APART_BINS * this.#binHz) return false;
+    const own = this.#peakPower(hz);
+    if (own < WORTH * strongest) return false;
+    return own > CLEAR * this.#meanPower(hz - halfHz) && own > CLEAR * this.#meanPower(hz + halfHz);
+  }
+
+  /** Power of the strongest bin near a frequency; 0 beyond the band. */
+  #peakPower(hz: number): number {
+    const bin = this.#peakNear(hz / this.#binHz);
+    return bin < 0 ? 0 : this.#power(bin);
+  }
+
+  /** Mean power of the three bins about a frequency; endless beyond the band. */
+  #meanPower(hz: number): number {
+    const bin = Math.round(hz / this.#binHz);
+    if (bin > this.#bins - 3) return Number.POSITIVE_INFINITY;
+    const middle = Math.max(2, bin);
+    return (this.#power(middle - 1) + this.#power(middle) + this.#power(middle + 1)) / 3;
+  }
+
+  /** The strongest bin within a bin, or within `reachHz`, of a place; -1 beyond the band. */
+  #peakNear(place: number, reachHz = 0): number {
     const middle = Math.round(place);
-    if (middle > this.#bins - 4) return -1;
-    let best = Math.max(2, middle - 1);
+    const reach = Math.max(1, Math.round(reachHz / this.#binHz));
+    if (middle > this.#bins - 3 - reach) return -1;
+    let best = Math.max(2, middle - reach);
     let most = this.#power(best);
-    for (let bin = best + 1; bin <= middle + 1; bin++) {
+    for (let bin = best + 1; bin <= middle + reach; bin++) {
       const one = this.#power(bin);
       if (one > most) {
         most = one;

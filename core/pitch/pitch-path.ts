@@ -23,6 +23,7 @@ const TRUST = 0.2;
 const REST_WEIGHT = 2;
 const ALONE_WEIGHT = 6;
 const HOLLOW_WEIGHT = 8;
+const OVERLOOKED_WEIGHT = 8;
 const SILENT = MOST_CANDIDATES;
 
 /** A candidate of a frame. */
@@ -34,6 +35,7 @@ export interface FrameCandidates {
   readonly rests: Float64Array;
   readonly alone: Float64Array;
   readonly hollow: Float64Array;
+  readonly overlooked: Float64Array;
   readonly voicing: number;
 }
 
@@ -56,7 +58,7 @@ export class PitchPath {
 
   /** canSound: whether the frame is loud enough to hold a note at all. */
   add(found: FrameCandidates, canSound: boolean): void {
-    const { count, hz, probabilities, shares, rests, alone, hollow } = found;
+    const { count, hz, probabilities, shares, rests, alone, hollow, overlooked } = found;
     const first = this.#frames === 0;
     const { voicing } = found;
     const likely = this.#likely;
@@ -67,7 +69,7 @@ export class PitchPath {
       likely[n] =
         probabilities[n]! *
         (least / rests[n]!) ** REST_WEIGHT *
-        Math.exp(-ALONE_WEIGHT * alone[n]! - HOLLOW_WEIGHT * hollow[n]!);
+        Math.exp(-ALONE_WEIGHT * alone[n]! - HOLLOW_WEIGHT * hollow[n]! - OVERLOOKED_WEIGHT * overlooked[n]!);
       sum += likely[n]!;
     }
     let packed = 0;

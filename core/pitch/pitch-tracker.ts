@@ -60,6 +60,7 @@ export class PitchTracker implements Meter<PitchTrack> {
   readonly #hz = new Float64Array(MOST_CANDIDATES);
   readonly #alone = new Float64Array(MOST_CANDIDATES);
   readonly #hollow = new Float64Array(MOST_CANDIDATES);
+  readonly #overlooked = new Float64Array(MOST_CANDIDATES);
   readonly #rests = new Float64Array(MOST_CANDIDATES);
   readonly #shares = new Float64Array(MOST_CANDIDATES);
   readonly #hann = makeWindow('hann', WINDOW_FRAMES);
@@ -162,6 +163,7 @@ export class PitchTracker implements Meter<PitchTrack> {
       this.#rests[n] = refined.rest;
       this.#alone[n] = refined.alone;
       this.#hollow[n] = refined.isHollow ? 1 : 0;
+      this.#overlooked[n] = refined.isOverlooked ? 1 : 0;
       this.#shares[n] = refined.share;
     }
     this.#refiner.next();
@@ -174,6 +176,7 @@ export class PitchTracker implements Meter<PitchTrack> {
         rests: this.#rests,
         alone: this.#alone,
         hollow: this.#hollow,
+        overlooked: this.#overlooked,
         voicing: found.voicing,
       },
       levelDbfs > SILENT_DBFS,
