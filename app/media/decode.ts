@@ -1,7 +1,9 @@
 import { type Block, blockLength } from '../../core/signal/block.ts';
 import { CancelledError, PartsongError, throwIfCancelled } from '../../core/signal/fault.ts';
+import { LONGEST_BRIDGED_SEC } from '../../core/signal/gap-bridge.ts';
 import { noSoundFault, sizeOfClip, unreadableFault } from './clip-faults.ts';
 import { findFfmpeg } from './ffmpeg.ts';
+import { GapMender } from './gap-mender.ts';
 import type { ClipFacts } from './probe.ts';
 import { ffmpegFault, fileArgument, type RunEnd, type RunningFfmpeg, startFfmpeg, wasEnded } from './run.ts';
 import { type Stamp, StampReader } from './stamps.ts';
@@ -129,9 +131,9 @@ async function* readFfmpeg(
     onLastLine: () => stamps.close(),
   });
   run.stdin.end();
-  const state: { line?: TimeLine } = {};
+  const state: LineState = {};
   try {
-    for await (const block of layOut(run, stamps, facts, state)) {
+    for await (const block of mended(layOut(run, stamps, facts, state), facts, state)) {
       throwIfCancelled(signal);
       yield block;
       onProgress?.((state.line?.frames ?? 0) / facts.chosenAudio.rateHz, facts.lengthSec);
@@ -144,12 +146,32 @@ async function* readFfmpeg(
         ? noSoundFault(file, facts.video !== undefined)
         : await unreadableFault(file, end, 'decoding');
     }
-    yield* state.line.finish();
-    finish(reportOf(facts, state.line.report(), end));
+    const { line, mender } = state;
+    for (const block of line.finish()) {
+      if (mender === undefined) yield block;
+      else yield* mender.push(block, line.breaks);
+    }
+    if (mender !== undefined) yield* mender.finish();
+    finish(reportOf(facts, line.report(), end));
   } catch (error) {
     throw signal?.aborted ? new CancelledError() : error;
   } finally {
     await run.stop();
+  }
+}
+
+interface LineState {
+  line?: TimeLine;
+  mender?: GapMender;
+}
+
+/** Blocks of a time line without the holes that it told of. */
+async function* mended(blocks: AsyncIterable<Block>, facts: ClipFacts, state: LineState): AsyncGenerator<Block> {
+  const { channels, rateHz } = facts.chosenAudio;
+  for await (const block of blocks) {
+    const { breaks } = state.line!;
+    state.mender ??= new GapMender(channels, rateHz);
+    yield* state.mender.push(block, breaks);
   }
 }
 
@@ -161,7 +183,7 @@ async function* layOut(
   run: RunningFfmpeg,
   stamps: StampReader,
   facts: ClipFacts,
-  state: { line?: TimeLine },
+  state: LineState,
 ): AsyncGenerator<Block> {
   const { channels, rateHz } = facts.chosenAudio;
   const frameBytes = 4 * channels;
@@ -242,14 +264,14 @@ function notesOn(
   const lengthTold = lengthSec > 0 ? ` of ${lengthSec.toFixed(2)} s` : '';
   if (truncated) notes.push(`The clip is cut off: ${(line.frames / rateHz).toFixed(2)} s${lengthTold} could be read.`);
   else if (complained) notes.push('Some of the clip is damaged; what could be decoded is used.');
-  if (line.gaps.length > 0) {
-    const totalMs = line.gaps.reduce((sum, gap) => sum + gap.lengthSec, 0) * 1000;
-    const places = line.gaps.slice(0, 3).map((gap) => `${gap.atSec.toFixed(2)} s`);
-    const more = line.gaps.length > 3 ? ', ...' : '';
-    notes.push(
-      `The recording lost ${totalMs.toFixed(0)} ms of sound (at ${places.join(', ')}${more}); silence stands there, so that the rest stays in time.`,
-    );
-  }
+  const isShort = (gap: Gap): boolean => gap.lengthSec <= LONGEST_BRIDGED_SEC;
+  notes.push(...lostNote(line.gaps.filter(isShort), 'what is around it is drawn over it'));
+  notes.push(
+    ...lostNote(
+      line.gaps.filter((gap) => !isShort(gap)),
+      'silence stands there',
+    ),
+  );
   if (line.overlapFrames > 0) {
     notes.push(
       `${((1000 * line.overlapFrames) / rateHz).toFixed(0)} ms of sound that overlapped itself were left out.`,
@@ -263,4 +285,14 @@ function notesOn(
     notes.push(`${(line.tailFrames / rateHz).toFixed(2)} s past the end its container tells were left out.`);
   }
   return notes;
+}
+
+function lostNote(gaps: readonly Gap[], instead: string): string[] {
+  if (gaps.length === 0) return [];
+  const totalMs = gaps.reduce((sum, gap) => sum + gap.lengthSec, 0) * 1000;
+  const places = gaps.slice(0, 3).map((gap) => `${gap.atSec.toFixed(2)} s`);
+  const more = gaps.length > 3 ? ', ...' : '';
+  return [
+    `The recording lost ${totalMs.toFixed(0)} ms of sound (at ${places.join(', ')}${more}); ${instead}, so that the rest stays in time.`,
+  ];
 }

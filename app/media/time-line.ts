@@ -7,6 +7,13 @@ export interface Gap {
   readonly lengthSec: number;
 }
 
+/** A place where what is given was not recorded in one piece. Frames of what is given. */
+export interface Break {
+  readonly atFrame: number;
+  /** Length of the silence that was put in; 0 where sound that overlapped itself was left out. */
+  readonly frames: number;
+}
+
 /** What a time line did to the sound it was handed. */
 export interface TimeLineReport {
   /** Frames given, silence and all. */
@@ -63,6 +70,7 @@ export class TimeLine {
   #silence = 0;
   #leadFrames = 0;
   readonly #gaps: Gap[] = [];
+  readonly #breaks: Break[] = [];
   #overlapFrames = 0;
   #headFrames = 0;
   #tailFrames = 0;
@@ -79,6 +87,11 @@ export class TimeLine {
   /** Frames given or ready to be given. */
   get frames(): number {
     return this.#written;
+  }
+
+  /** Gaps and cuts so far, in order; each is here before its first frame is given. */
+  get breaks(): readonly Break[] {
+    return this.#breaks;
   }
 
   /** Announces a run: the stamp of its first frame (absent: it follows the last), and how many frames it has. */
@@ -113,6 +126,8 @@ export class TimeLine {
       this.#zeroFrame! += jump;
       return;
     }
+    // What is still to be skipped at the head is no part of what is given.
+    if (this.#written > 0) this.#breaks.push({ atFrame: this.#written + this.#silence, frames: Math.max(0, behind) });
     if (behind > 0) {
       this.#gaps.push({ atSec: (this.#written + this.#silence) / rateHz, lengthSec: behind / rateHz });
       this.#silence += behind;

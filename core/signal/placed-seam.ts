@@ -1,21 +1,13 @@
+import { evenCrossfade } from './even-crossfade.ts';
+import { EDGE_FADE_SEC, GapBridge, LONGEST_BRIDGED_SEC } from './gap-bridge.ts';
 import type { FrameReader } from './interpolator.ts';
 import { type PlacedStretch, reachOf, readStretch } from './placed-stretch.ts';
-import { Random } from './random.ts';
 import type { Sound } from './sound.ts';
-import { ExtensionScratch, extendSound, LEARNT_FRAMES } from './sound-extension.ts';
+import { LEARNT_FRAMES } from './sound-extension.ts';
 
-/** A gap up to this long is bridged from both sides, s; a longer one is left silent. */
-export const LONGEST_MENDED_SEC = 0.06;
 /** Crossfades where a clock jumps, s. */
 const LEAST_FADE_SEC = 0.005;
 const LONGEST_FADE_SEC = 0.02;
-/** Into and out of a gap that is left silent, s. */
-const EDGE_FADE_SEC = 0.015;
-/** Waves that are less alike than this get no more gain for it: see JoinMatch of core/mix. */
-const LEAST_LIKENESS = -0.25;
-/** Of the prediction errors that are drawn; another one for either side. */
-const SEED = 0x5ea3;
-
 /** Where a clock jumps: what is heard from `fromFrame` up to `toFrame`, session frames, is made of both sides. */
 export interface Seam {
   readonly fromFrame: number;
@@ -52,7 +44,7 @@ function seamsBetween(left: PlacedStretch, right: PlacedStretch, rateHz: number)
   const fromClean = Math.floor(left.toPlace) - reachOf(left);
   const toClean = Math.ceil(right.fromPlace) + reachOf(right);
   const gapSec = (right.fromPlace - left.toPlace) / rateHz;
-  if (gapSec > LONGEST_MENDED_SEC) {
+  if (gapSec > LONGEST_BRIDGED_SEC) {
     const edge = Math.round(EDGE_FADE_SEC * rateHz);
     const out = Math.ceil(left.toPlace);
     const into = Math.floor(right.fromPlace);
@@ -61,7 +53,7 @@ function seamsBetween(left: PlacedStretch, right: PlacedStretch, rateHz: number)
       { left: undefined, right, fromFrame: into - edge, fadeFrom: into - edge, fadeTo: into, toFrame: toClean },
     ];
   }
-  const longestSec = gapSec > 0 ? LONGEST_MENDED_SEC : LONGEST_FADE_SEC;
+  const longestSec = gapSec > 0 ? LONGEST_BRIDGED_SEC : LONGEST_FADE_SEC;
   const fadeSec = Math.max(LEAST_FADE_SEC, Math.min(longestSec, Math.abs(gapSec)));
   const fadeFrames = Math.round(fadeSec * rateHz);
   const middle = gapSec > 0 ? (left.toPlace + right.fromPlace) / 2 : right.heardFrom;
@@ -78,7 +70,7 @@ function seamsBetween(left: PlacedStretch, right: PlacedStretch, rateHz: number)
  */
 export class SeamMaker {
   readonly #sound: Sound;
-  readonly #scratch = new ExtensionScratch();
+  readonly #bridge = new GapBridge();
   readonly #known = new Float32Array(LEARNT_FRAMES);
   readonly #left: Float32Array;
   readonly #right: Float32Array;
@@ -111,17 +103,10 @@ export class SeamMaker {
       this.#continue(right.fromInput, false);
       readStretch(right, this.#edge, fromFrame, this.#right, 0, frames);
     }
-    const likeness = this.#likeness(fadeFrom - fromFrame, fadeTo - fromFrame);
-    for (let n = 0; n < frames; n++) {
-      const part = (fromFrame + n + 0.5 - fadeFrom) / (fadeTo - fadeFrom);
-      if (part <= 0) target[n] = this.#left[n]!;
-      else if (part >= 1) target[n] = this.#right[n]!;
-      else {
-        const angle = (Math.PI / 2) * part;
-        const even = 1 / Math.sqrt(1 + likeness * Math.sin(2 * angle));
-        target[n] = even * (Math.cos(angle) * this.#left[n]! + Math.sin(angle) * this.#right[n]!);
-      }
-    }
+    const whole = this.#left.length === frames;
+    const before = whole ? this.#left : this.#left.subarray(0, frames);
+    const after = whole ? this.#right : this.#right.subarray(0, frames);
+    evenCrossfade(before, after, target, fadeFrom - fromFrame, fadeTo - fromFrame);
   }
 
   /** Lets the recording go on beyond a cut at an input frame: after it, or before it. */
@@ -131,22 +116,9 @@ export class SeamMaker {
     const some = isAfter ? Math.min(cut, LEARNT_FRAMES) : Math.min(this.#sound.lengthFrames - cut, LEARNT_FRAMES);
     const known = this.#known.subarray(0, Math.max(0, some));
     this.#sound.read(isAfter ? cut - known.length : cut, known);
-    if (!isAfter) known.reverse();
     edge.set(cut, isAfter);
-    extendSound(known, edge.made, new Random(SEED + (isAfter ? 0 : 1)), this.#scratch);
-    if (!isAfter) edge.made.reverse();
-  }
-
-  #likeness(from: number, to: number): number {
-    let cross = 0;
-    let left = 0;
-    let right = 0;
-    for (let n = from; n < to; n++) {
-      cross += this.#left[n]! * this.#right[n]!;
-      left += this.#left[n]! ** 2;
-      right += this.#right[n]! ** 2;
-    }
-    return left === 0 || right === 0 ? 0 : Math.max(LEAST_LIKENESS, cross / Math.sqrt(left * right));
+    if (isAfter) this.#bridge.extend(known, edge.made);
+    else this.#bridge.extendBack(known, edge.made);
   }
 }
 
