@@ -257,6 +257,10 @@ export const words = {
     name: 'Chords out of tune',
     text: 'Each interval of a chord is held against its size in equal temperament and its pure size, in which its tones do not beat. Anything between the two is in tune; what lies beyond is told, the worst first.',
   },
+  mending: {
+    name: 'Mending',
+    text: 'Helping a take that is a little off: moving its pitch by some cents, following a pitch that sinks, or letting a stretch sound some ms earlier or later. It is done by reading the sound a little faster or slower and joining it where its waves are alike.',
+  },
   earlyLate: {
     name: 'Early and late',
     text: 'How much later or earlier than meant a voice’s notes are heard to begin, as a rule. Below 20 ms or so nobody can tell which of two notes came first.',

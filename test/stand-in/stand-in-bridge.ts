@@ -48,15 +48,28 @@ export function standInBridge(query: URLSearchParams): Bridge {
     history = next;
     revision++;
     tellAll({ kind: 'replaced', revision, session: history.present, ...labels() });
-    setTimeout(() => tellAll({ kind: 'parts', parts: { blend: viewNow().blend } }), 50);
+    follow();
     return { revision };
   };
-  let curvesOf: PitchReportView | null = null;
+  let curvesOf: { readonly session: Session; readonly report: PitchReportView | null } | null = null;
   const curveUrl = (route: string): string => {
     const id = decodeURIComponent(/^pitch\/([^?]*)/.exec(route)![1]!);
-    curvesOf ??= inventedIntonation(history.present, null, lengthSec).report;
-    const report = curvesOf;
+    const session = history.present;
+    if (curvesOf?.session !== session) {
+      curvesOf = { session, report: inventedIntonation(session, null, lengthSec).report };
+    }
+    const { report } = curvesOf;
     return URL.createObjectURL(new Blob(report === null ? [] : [inventedCurve(report, id)]));
+  };
+  /** What follows from an edit after a while: the blend, and what is heard mended. */
+  const follow = (): void => {
+    setTimeout(() => tellAll({ kind: 'parts', parts: { blend: viewNow().blend } }), 50);
+    if (!query.has('pitch')) return;
+    setTimeout(() => {
+      const { takes } = viewNow();
+      for (const takeId of Object.keys(takes)) tellAll({ kind: 'take', takeId, facts: takes[takeId]! });
+      tellAll({ kind: 'parts', parts: { intonation: inventedIntonation(history.present, null, lengthSec) } });
+    }, 400);
   };
   const answers: Partial<Record<string, (input: never) => unknown>> = {
     begin: (): StartView => ({
@@ -100,7 +113,7 @@ export function standInBridge(query: URLSearchParams): Bridge {
       history = doEdit(history, edit, mergeKey ?? undefined);
       revision++;
       tellAll({ kind: 'edited', revision, edit, by, seq, ...labels() });
-      setTimeout(() => tellAll({ kind: 'parts', parts: { blend: viewNow().blend } }), 50);
+      follow();
       return { revision };
     },
     undo: () => move(undo(history)),
@@ -335,7 +348,7 @@ function inventedView(session: Session, lengthSec: number): Omit<DeskView, 'revi
       backedOff: 0,
       notes: n === 3 ? ['Look here: the silence found may hold more than the room.'] : [],
     },
-    mended: 'none',
+    mended: (session.takes.find(({ id }) => id === takeId)?.mend ?? null) === null ? 'none' : 'ready',
     mendNotes: [],
     integratedLufs: -24 + n,
     music: { fromSec: 8, toSec: lengthSec - 1 },

@@ -1,9 +1,11 @@
 import type { IntonationView, PitchReportView } from '../../app/shell/contract/intonation-view.ts';
 import { intonationReport } from '../../core/pitch/intonation.ts';
+import { mendCentsAt, warpedTakeSec } from '../../core/pitch/mend.ts';
 import { NO_PITCH } from '../../core/pitch/off-curve.ts';
 import { timingReport } from '../../core/pitch/timing.ts';
 import type { TunedNote, TunedVoice } from '../../core/pitch/tuned-note.ts';
 import type { Session } from '../../core/session/schema.ts';
+import { takeSecOf } from '../../core/signal/clock.ts';
 import { Random } from '../../core/signal/random.ts';
 
 const KEYS = [
@@ -20,6 +22,17 @@ export function inventedIntonation(session: Session, state: string | null, lengt
   const random = new Random(5);
   const bars = session.guide?.plan?.bars ?? [];
   const barAt = (sec: number): number | null => bars.findLast(({ frame }) => frame <= sec * 48000)?.number ?? null;
+  const mendedOf = (voiceId: string): ((note: TunedNote) => TunedNote) => {
+    const take = session.takes.find((one) => one.voiceId === voiceId);
+    const { mend, placement } = take ?? { mend: null, placement: null };
+    if (mend === null || placement === null) return (note) => note;
+    return (note) => {
+      const takeSec = takeSecOf(placement, note.fromSec);
+      const laterSec = warpedTakeSec(mend, takeSec) - takeSec;
+      const [fromSec, toSec] = [note.fromSec + laterSec, note.toSec + laterSec];
+      return { ...note, fromSec, toSec, onsetSec: fromSec, cents: note.cents + mendCentsAt(mend, takeSec) };
+    };
+  };
   const count = Math.max(48, Math.floor((lengthSec - FIRST_SEC - 2) / NOTE_SEC));
   const voices = session.voices.map(({ id, name }, n): TunedVoice => {
     const keys = KEYS[n % KEYS.length]!;
@@ -42,10 +55,11 @@ export function inventedIntonation(session: Session, state: string | null, lengt
         expectedSec: fromSec,
       };
     });
-    return { id, name, notes: n === 4 ? [] : notes, placeUncertaintySec: 0.004 };
+    return { id, name, notes: n === 4 ? [] : notes.map(mendedOf(id)), placeUncertaintySec: 0.004 };
   });
   const report: PitchReportView = {
     choice: { referenceHz: null, temperament: 'equal', tonic: 0 },
+    mends: Object.fromEntries(session.takes.flatMap(({ id, mend }) => (mend === null ? [] : [[id, mend]]))),
     voices: voices.map(({ id, name, notes }, n) => ({
       id,
       name,

@@ -12,6 +12,7 @@ import { ChordsPart } from './chords-part.tsx';
 import { type BenchPart, useIntonation } from './intonation-store.ts';
 import { againstWords, centsWords, driftWords, exactCents, heldWords, unmeasuredWords } from './intonation-words.ts';
 import { ListenPart } from './listen-part.tsx';
+import { MendPart } from './mend-part.tsx';
 import { NoteInHandLine } from './note-in-hand.tsx';
 import { NotesPart } from './notes-part.tsx';
 import { Thresholds, TimingPart } from './timing-part.tsx';
@@ -23,13 +24,12 @@ import './intonation-bench.css';
 export function IntonationBench() {
   const { intonation, steps, session } = useView();
   const report = intonation?.report ?? null;
-  usePitchOverlay(report, session.guide?.plan ?? null);
+  usePitchOverlay(report, session);
   return (
     <div className="intonation">
       <div className="intonation-head">
         <h2>Intonation</h2>
-        {report?.intonation != null && <PartChoice />}
-        <p className="faint">{steps.intonation.sentence}</p>
+        {report?.intonation == null ? <p className="faint">{steps.intonation.sentence}</p> : <PartChoice />}
       </div>
       {report?.intonation == null ? (
         <ListenPart />
@@ -66,7 +66,8 @@ function What() {
   return (
     <p>
       Partsong follows the pitch of every voice, note by note, and tells what A you play by, whether it sinks or rises,
-      which chords are out of tune, and who is early or late. Nothing of it changes the sound.
+      which chords are out of tune, and who is early or late. Nothing of it changes the sound; what is a little off can
+      be mended afterwards, if you choose to.
     </p>
   );
 }
@@ -93,6 +94,7 @@ const PARTS: readonly { readonly value: BenchPart; readonly label: string }[] = 
   { value: 'voices', label: 'Voice by voice' },
   { value: 'timing', label: 'Early and late' },
   { value: 'notes', label: 'Note by note' },
+  { value: 'mend', label: 'Mend' },
 ];
 
 interface PartsProps extends ReferenceProps {
@@ -128,6 +130,7 @@ function Parts({ report, intonation, plan }: PartsProps) {
       )}
       {part === 'timing' && <TimingPart timing={report.timing} />}
       {part === 'notes' && <NotesPart report={report} plan={plan} />}
+      {part === 'mend' && <MendPart report={report} plan={plan} />}
     </>
   );
 }

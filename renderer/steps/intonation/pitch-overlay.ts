@@ -30,8 +30,11 @@ export interface OverlayVoice {
   readonly notes: readonly NoteIntonation[];
   /** Null until it has come. */
   readonly curve: PitchCurve | null;
-  /** What mending adds since the report, cents at a session time; null where nothing has changed. */
+  /** What mending adds to notes and curve since they were made, cents at a session time; null where nothing has changed. */
   readonly shiftCents: ((sec: number) => number) | null;
+  readonly curveShiftCents: ((sec: number) => number) | null;
+  /** Stretches that mending lets sound later or earlier, with words. */
+  readonly moved: readonly (Stretch & { readonly words: string })[];
 }
 
 /** Everything that the overlay shows. */
@@ -56,12 +59,13 @@ export function pitchOverlay(content: OverlayContent): LaneOverlay {
     over(drawing, lane, top, height) {
       const voice = voiceOf(lane);
       if (voice === undefined) return;
-      if (voice.curve !== null) drawCurve(drawing, voice.curve, voice.shiftCents, top, height);
+      if (voice.curve !== null) drawCurve(drawing, voice.curve, voice.curveShiftCents, top, height);
       drawNotes(drawing, voice, lane, top, height);
       if (content.chord !== null) boxChord(drawing, content.chord.chord, voice, lane, top, height);
       const at = content.note?.voiceId === lane.voice?.id ? (content.note?.at ?? -1) : -1;
       const inHand = voice.notes[at];
       if (inHand !== undefined) drawBox(drawing, inHand, voice, top, height, drawing.palette.stretchEdge);
+      drawMoved(drawing, voice.moved, top, height);
       drawScale(drawing, top, height);
     },
     pick(lane, sec, slackSec) {
@@ -132,7 +136,7 @@ function drawCurve(
   const firstSec = frameAt(view, 0) / SESSION_RATE_HZ;
   const shift = shiftCents === null ? null : (sec: number): number => 10 * shiftCents(sec);
   fillPitch(columns, curve, firstSec, view.framesPerPx / SESSION_RATE_HZ, view.widthPx, shift);
-  const half = ((FULL_TENTHS / 10 / STAFF_CENTS) * STAFF_REACH * height) / 1;
+  const half = (FULL_TENTHS / 10 / STAFF_CENTS) * STAFF_REACH * height;
   sheet.wave(columns, 0, view.widthPx, top + height / 2, half, FARTHEST_REACH * height, 1.2 * dpr, palette.ink);
 }
 
@@ -220,6 +224,23 @@ function boxChord(drawing: Drawing, chord: Chord, voice: OverlayVoice, lane: Lan
   if (lane.voice?.id !== lowVoiceId && lane.voice?.id !== highVoiceId) return;
   const at = noteNear(voice.notes, 0.5 * (chord.fromSec + chord.toSec), 0);
   if (at !== null) drawBox(drawing, voice.notes[at]!, voice, top, height, drawing.palette.mark);
+}
+
+/** Stretches that are moved in time: a bracket along the foot of the lane, with words where there is room. */
+function drawMoved(drawing: Drawing, moved: OverlayVoice['moved'], top: number, height: number): void {
+  const { sheet, view, palette, dpr, labels } = drawing;
+  const line = Math.max(1, Math.round(1.5 * dpr));
+  const y = Math.round(top + height - 3 * dpr) - line;
+  for (const { fromSec, toSec, words } of moved) {
+    const left = secToPixel(view, fromSec);
+    const right = Math.max(left + 2 * dpr, secToPixel(view, toSec));
+    if (right < 0 || left > view.widthPx) continue;
+    sheet.fill(left, y, right, y + line, palette.mark);
+    sheet.fill(left, y - 4 * dpr, left + line, y, palette.mark);
+    sheet.fill(right - line, y - 4 * dpr, right, y, palette.mark);
+    const x = Math.max((SCALE_PX + 4) * dpr, left + 4 * dpr);
+    labels.push({ x, y: y - 6 * dpr, text: words, colour: palette.css.mark, room: right - x, strong: true });
+  }
 }
 
 /** The cents that the lines of the staff stand for. */
