@@ -80,7 +80,7 @@ export function cutBefore(clip: TakenIn, place: PartPlace, cache: Cache): TakenI
     key,
     soundPath,
     tracePath: `${soundPath}.trace`,
-    takesAtSec: [],
+    several: [],
     partOf: { clip, fromFrame, toFrame },
   };
 }

@@ -195,7 +195,7 @@ function sheetTake({ take, placement, figures, facts, notes }: Looked, { flaws }
             confidence: placement.confidence,
             question: placement.question,
           },
-    takesAtSec: take.takesAtSec,
+    takesAtSec: take.several.map(({ beginsSec }) => beginsSec),
     flaws: flaws.toSorted((one, other) => other.weight - one.weight).map((flaw) => flaw.words),
     notes,
   };

@@ -1,6 +1,6 @@
 import { renameSync, rmSync } from 'node:fs';
 import { resolve } from 'node:path';
-import { severalTakes } from '../../../core/lineup/several-takes.ts';
+import { type FoundPart, severalTakes } from '../../../core/lineup/several-takes.ts';
 import type { TakeListener } from '../../../core/lineup/take-listener.ts';
 import { SilenceFinder, type TakeStudy } from '../../../core/noise/silence-finder.ts';
 import { type Block, blockLength } from '../../../core/signal/block.ts';
@@ -38,8 +38,8 @@ export interface TakeInResult {
   /** What one reading showed of silences, clipping and digital zeros. */
   readonly study: TakeStudy;
   readonly trace: StoredTrace | null;
-  /** Where its takes begin, s, where it seems to hold several; else empty. */
-  readonly takesAtSec: readonly number[];
+  /** Its takes where it seems to hold several one after another; else empty. */
+  readonly several: readonly FoundPart[];
   readonly notes: readonly string[];
 }
 
@@ -91,7 +91,7 @@ export async function takeIn(request: TakeInRequest, control: TaskControl): Prom
     refuseUnusable(request.file, found.peak, study.sum, report.frames / rateHz);
     if (!inPlace) renameSync(part, request.soundPath);
     const stored = trace?.finish() ?? null;
-    const takesAtSec = stored === null ? [] : severalTakes(storedTrace(request.tracePath!, stored).levels());
+    const several = stored === null ? [] : severalTakes(storedTrace(request.tracePath!, stored));
     const notes = [...facts.notes, ...report.notes, plan.note];
     return {
       soundPath: inPlace ? resolve(request.file) : request.soundPath,
@@ -106,7 +106,7 @@ export async function takeIn(request: TakeInRequest, control: TaskControl): Prom
       peaks: study.peaks?.result() ?? null,
       study: found,
       trace: stored,
-      takesAtSec,
+      several,
       notes: [...new Set(notes.filter((note) => note !== ''))],
     };
   } finally {

@@ -1,76 +1,120 @@
 import { describe, expect, it } from 'vitest';
-import { severalTakes } from '../../../core/lineup/several-takes.ts';
+import { type FoundPart, severalTakes } from '../../../core/lineup/several-takes.ts';
 import { listenTo } from '../../../core/lineup/take-listener.ts';
+import { sourceOf } from '../../../core/lineup/trace.ts';
 import { Random } from '../../../core/signal/random.ts';
 import { soundOf } from '../../../core/signal/sound.ts';
 
 const RATE_HZ = 16000;
 
-/** A clip of noise at -60 dBFS with claps and stretches of music. */
-function clip(lengthSec: number, clapsSec: readonly number[], music: readonly (readonly [number, number])[]) {
+/** A stretch of music: from, to, the seed of its melody, and how much slower it is played. */
+type Stretch = readonly [fromSec: number, toSec: number, melody?: number, slower?: number];
+
+/** A clip of noise at -60 dBFS with claps and melodies of notes of a half, a quarter or three quarters of a second. */
+function clip(lengthSec: number, clapsSec: readonly number[], music: readonly Stretch[], hum = 0): FoundPart[] {
   const random = new Random(7);
-  const samples = Float32Array.from({ length: lengthSec * RATE_HZ }, () => 0.001 * random.gaussian());
+  const samples = Float32Array.from({ length: lengthSec * RATE_HZ }, (_, n) => {
+    return 0.001 * random.gaussian() + hum * Math.sin((2 * Math.PI * 100 * n) / RATE_HZ);
+  });
   for (const atSec of clapsSec) {
     for (let n = 0; n < 4000; n++)
       samples[Math.round(atSec * RATE_HZ) + n]! += 0.5 * Math.exp(-n / 400) * random.gaussian();
   }
-  for (const [fromSec, toSec] of music) {
-    for (let n = Math.round(fromSec * RATE_HZ); n < toSec * RATE_HZ; n++) {
-      const sec = n / RATE_HZ - fromSec;
-      const note = Math.floor(sec / 0.5);
-      const shape = Math.min(1, ((sec % 0.5) + 0.001) / 0.02) * Math.exp(-2 * (sec % 0.5));
-      samples[n]! += 0.15 * shape * Math.sin(2 * Math.PI * 220 * 2 ** (((note * 5) % 12) / 12) * sec);
+  for (const [fromSec, toSec, melody = 1, slower = 1] of music) {
+    const notes = new Random(melody);
+    for (let atSec = fromSec; atSec < toSec; ) {
+      const hz = 220 * 2 ** (Math.floor(14 * notes.uniform()) / 12);
+      const noteSec = 0.25 * (1 + Math.floor(3 * notes.uniform())) * slower;
+      const begin = Math.round(atSec * RATE_HZ);
+      for (let n = 0; n < noteSec * RATE_HZ && begin + n < toSec * RATE_HZ; n++) {
+        const sec = n / RATE_HZ;
+        const shape = Math.min(1, (sec + 0.001) / 0.02) * Math.exp(-2 * sec);
+        for (const [partial, share] of [1, 0.5, 0.25].entries())
+          samples[begin + n]! += 0.15 * share * shape * Math.sin(2 * Math.PI * hz * (partial + 1) * sec);
+      }
+      atSec += noteSec;
     }
   }
-  return severalTakes(listenTo(soundOf(samples, RATE_HZ)));
+  return severalTakes(sourceOf(listenTo(soundOf(samples, RATE_HZ))));
 }
 
 describe('a clip with several takes one after another', () => {
-  it('is known by its claps, each within 10 ms', () => {
+  it('is known by its claps, each within 10 ms, and its parts meet in the rests between them', () => {
     const claps = [5, 35.2, 71.7];
     const found = clip(100, claps, [
       [9, 28],
       [39.2, 62],
       [75.7, 95],
     ]);
-    expect(found).toHaveLength(3);
-    for (const [n, atSec] of found.entries()) expect(Math.abs(atSec - claps[n]!)).toBeLessThan(0.01);
+    expect(found.map(({ by, isBrokenOff }) => [by, isBrokenOff])).toEqual(Array(3).fill(['clap', false]));
+    for (const [n, { beginsSec }] of found.entries()) expect(Math.abs(beginsSec - claps[n]!)).toBeLessThan(0.01);
+    expect(found.map(({ fromSec }) => fromSec).slice(1)).toEqual(found.map(({ toSec }) => toSec).slice(0, -1));
+    expect(found[0]!.fromSec).toBe(0);
+    expect(found[2]!.toSec).toBe(100);
+    expect(found[1]!.fromSec).toBeGreaterThan(28);
+    expect(found[1]!.fromSec).toBeLessThan(32);
+  });
+
+  it('is known without claps where the same music begins again, also 4 % slower', () => {
+    const found = clip(
+      110,
+      [],
+      [
+        [6, 28],
+        [38, 62, 1, 1.04],
+        [76, 98, 1, 0.97],
+      ],
+    );
+    expect(found.map(({ by }) => by)).toEqual(['music', 'music', 'music']);
+    for (const [n, musicSec] of [6, 38, 76].entries()) {
+      expect(Math.abs(found[n]!.beginsSec - musicSec)).toBeLessThanOrEqual(0.5);
+    }
+  });
+
+  it('is known where the player forgot to clap once', () => {
+    const music: Stretch[] = [
+      [9, 31],
+      [42, 64],
+      [76, 98],
+    ];
+    expect(clip(105, [5, 72], music).map(({ by }) => by)).toEqual(['clap', 'music', 'clap']);
   });
 
   it('is not one with a long rest in its music, nor one with a clap at its end', () => {
-    const music = [
-      [9, 28],
-      [36, 50],
-    ] as const;
-    expect(clip(60, [5], music)).toEqual([]);
-    expect(clip(60, [5, 55], music)).toEqual([]);
-    expect(clip(60, [5, 55], [[9, 50]])).toEqual([]);
+    const music: Stretch[] = [
+      [9, 31],
+      [39, 60, 3],
+    ];
+    expect(clip(70, [5], music)).toEqual([]);
+    expect(clip(70, [], music)).toEqual([]);
+    expect(clip(70, [5, 65], music)).toEqual([]);
+    expect(clip(70, [5, 65], [[9, 60]])).toEqual([]);
   });
 
   it('is not one with a click that goes on through a long rest', () => {
-    const clicks = Array.from({ length: 14 }, (_, n) => 28.4 + 0.8 * n);
-    expect(
-      clip(
-        60,
-        [5, ...clicks.filter((atSec) => atSec < 38)],
-        [
-          [9, 28],
-          [38.5, 56],
-        ],
-      ),
-    ).toEqual([]);
+    const clicks = Array.from({ length: 12 }, (_, n) => 28.4 + 0.8 * n);
+    const music: Stretch[] = [
+      [9, 28],
+      [38.5, 56, 3],
+    ];
+    expect(clip(60, [5, ...clicks], music)).toEqual([]);
   });
 
   it('is not one in which only tuning came before', () => {
-    expect(
-      clip(
-        60,
-        [14],
-        [
-          [3, 8],
-          [18, 50],
-        ],
-      ),
-    ).toEqual([]);
+    const music: Stretch[] = [
+      [3, 8, 5, 3],
+      [18, 50],
+    ];
+    expect(clip(60, [14], music)).toEqual([]);
+  });
+
+  it('tells a false start of 6 s from the take that follows it, with and without claps', () => {
+    const music: Stretch[] = [
+      [6, 12],
+      [22, 50],
+    ];
+    for (const claps of [[], [3, 18]]) {
+      expect(clip(58, claps, music).map(({ isBrokenOff }) => isBrokenOff)).toEqual([true, false]);
+    }
   });
 });
