@@ -62,10 +62,12 @@ export function standInBridge(query: URLSearchParams): Bridge {
     return URL.createObjectURL(new Blob(report === null ? [] : [inventedCurve(report, id)]));
   };
   /** What follows from an edit after a while: the blend, and what is heard mended. */
+  let following: ReturnType<typeof setTimeout> | undefined;
   const follow = (): void => {
     setTimeout(() => tellAll({ kind: 'parts', parts: { blend: viewNow().blend } }), 50);
     if (!query.has('pitch')) return;
-    setTimeout(() => {
+    clearTimeout(following);
+    following = setTimeout(() => {
       const { takes } = viewNow();
       for (const takeId of Object.keys(takes)) tellAll({ kind: 'take', takeId, facts: takes[takeId]! });
       tellAll({ kind: 'parts', parts: { intonation: inventedIntonation(history.present, null, lengthSec) } });

@@ -74,7 +74,7 @@ export function NudgesPart({ take, place, lengthSec, proposed, plan, onSet }: Nu
                 <span>{byWords(nudge.byMs)}</span>
                 <Button
                   small
-                  aria-label={`Take over the move of ${where(nudge)}`}
+                  aria-label={`Take it over: ${where(nudge)}`}
                   onClick={() => onSet(withNudge(mend, nudge))}
                 >
                   Take it over
