@@ -79,6 +79,13 @@ function evenly(found: readonly number[], most: number): number[] {
   return Array.from({ length: most }, (_, i) => found[Math.floor((i * found.length) / most)]!);
 }
 
+/** Where bleed is expected: standard deviations, and whether the notes of the take are known to fit there. */
+export interface ExpectedBleed {
+  readonly spreadSec: number;
+  readonly driftSpreadPpm: number;
+  readonly confirmed: boolean;
+}
+
 /** The guide as heard in a take. */
 export interface BleedFit {
   /** How much later than assumed it sounds in the take, s, at session time atSec. */
@@ -100,15 +107,16 @@ export interface BleedFit {
  * peak counts when it stands far out of what chance gives. leadSec: the take's time of session time zero as assumed,
  * good to spreadSec; driftPpm likewise, good to driftSpreadPpm (standard deviations). confirmed: whether the notes of the
  * take are known to fit there; if not, more is asked of the peak. A peak that rests on one part of the take alone, such
- * as one clap on one click, does not count either way.
+ * as one clap on one click, does not count either way. A half may be asked for by itself, since a clock that jumps in the
+ * middle has it on one line in a half only.
  */
 export function findBleed(
   guide: GuidePrint,
   take: Sound,
   leadSec: number,
   driftPpm: number,
-  expected: { readonly spreadSec: number; readonly driftSpreadPpm: number; readonly confirmed: boolean },
-): BleedFit | undefined {
+  expected: ExpectedBleed,
+): { readonly whole: BleedFit; readonly half: (second: boolean) => BleedFit } | undefined {
   const used = guide.segments.filter((segment) => {
     const at = leadSec + segment.atSec;
     return at > BLEED_REACH_SEC && at + SEGMENT.segmentSec + BLEED_REACH_SEC < take.lengthFrames / take.rateHz;
@@ -117,6 +125,17 @@ export function findBleed(
   const speed = 1 + driftPpm * 1e-6;
   const rows = correlateRows(used, take, (sec) => leadSec + sec * speed, speed, SEGMENT);
   const times = used.map((segment) => segment.atSec + 0.5 * SEGMENT.segmentSec);
+  const middle = rows.length >> 1;
+  return {
+    whole: bleedIn(rows, times, expected),
+    half: (second) =>
+      second
+        ? bleedIn(rows.slice(middle), times.slice(middle), expected)
+        : bleedIn(rows.slice(0, middle), times.slice(0, middle), expected),
+  };
+}
+
+function bleedIn(rows: readonly Float64Array[], times: readonly number[], expected: ExpectedBleed): BleedFit {
   const peak = stackAlongDrifts(rows, times, LAG_HZ, {
     lag: BLEED_REACH_SEC * LAG_HZ,
     lagSpread: expected.spreadSec * LAG_HZ,

@@ -225,8 +225,8 @@ function refine(
   return best;
 }
 
-/** Catmull and Rom's cubic; 0 outside the row. */
-function cubicAt(row: Float64Array, at: number): number {
+/** A row at a fractional place, by Catmull and Rom's cubic; 0 outside it. */
+export function cubicAt(row: Float64Array, at: number): number {
   const whole = Math.floor(at);
   if (whole < 1 || whole + 2 >= row.length) return 0;
   const t = at - whole;

@@ -19,7 +19,7 @@ export interface BentTakePlan {
   readonly noise: number;
   /** Level of the guide's leakage, linear; 0 for none. */
   readonly bleed: number;
-  /** Which of the guide's notes it plays, each with its own pitch factor; all where absent. */
+  /** Pitch of its notes over the guide's; 1 where absent. */
   readonly pitch?: number;
 }
 
@@ -32,7 +32,7 @@ export function inventBentTake(guide: Guide, plan: BentTakePlan): Sound {
   const samples = new Float32Array(Math.round(lengthSec * RATE_HZ));
   addNoise(samples, plan.noise, random);
   const played = asPlayed(guide.notes, plan, random);
-  for (const note of played) addOnClock(samples, even, note, 0.15, 0.02);
+  for (const note of played) addPlayed(samples, takeSecOf(even, note.atSec), note, random);
   for (const clap of plan.clapsSec) addClap(samples, takeSecOf(even, clap), 0.3, random);
   if (plan.bleed > 0) addLeak(samples, guide, even, plan.bleed);
   return soundOf(cut(samples, jumps), RATE_HZ);
@@ -55,6 +55,22 @@ function asPlayed(notes: readonly Note[], plan: BentTakePlan, random: Random): N
 function addOnClock(to: Float32Array, clock: Clock, note: Note, gain: number, attackSec: number): void {
   const leadSec = takeSecOf(clock, note.atSec) - note.atSec;
   addNotes(to, [note], gain, { leadSec, driftPpm: 0 }, attackSec);
+}
+
+/** A note as an instrument plays it: a little out of tune with the guide, with partials of its own. */
+function addPlayed(to: Float32Array, atSec: number, note: Note, random: Random): void {
+  const hz = note.hz * (1 + 0.006 * random.gaussian());
+  const phase = 2 * Math.PI * random.uniform();
+  const count = Math.round(note.lengthSec * RATE_HZ);
+  const first = Math.ceil(atSec * RATE_HZ);
+  for (let n = Math.max(0, -first); n < count && first + n < to.length; n++) {
+    const t = n / RATE_HZ;
+    const rise = Math.min(1, t / 0.02) * Math.min(1, (count - n) / (0.02 * RATE_HZ));
+    const turn = 2 * Math.PI * hz * t + 0.4 * Math.sin(2 * Math.PI * 5 * t);
+    const sum =
+      Math.sin(turn) + 0.5 * Math.sin(2 * turn + phase) + 0.25 * Math.sin(3 * turn - phase) + 0.1 * Math.sin(5 * turn);
+    to[first + n]! += 0.15 * rise * sum;
+  }
 }
 
 function addLeak(to: Float32Array, guide: Guide, clock: Clock, gain: number): void {

@@ -1,0 +1,276 @@
+import type { Sound } from '../signal/sound.ts';
+import type { GuidePrint } from './bleed.ts';
+import { BLEED_REACH_SEC, correlateRows, LAG_HZ, SEGMENT } from './bleed-rows.ts';
+import { cubicAt } from './drift-stack.ts';
+import { LEAST_ERROR_SEC, type Line } from './line.ts';
+
+/** Where the guide's leakage lies in a take at one moment. */
+export interface BleedPoint {
+  /** Session time, s. */
+  readonly atSec: number;
+  /** The take's own time of it, s. */
+  readonly takeSec: number;
+  /** One standard deviation, s. */
+  readonly errorSec: number;
+}
+
+/** The leakage along a take. */
+export interface BleedPath {
+  /** In order of time. */
+  readonly points: readonly BleedPoint[];
+  /** Indexes of points before which the path jumps. */
+  readonly jumps: readonly number[];
+  /** The points once more, each where it is highest near a take time that is known better than the path. */
+  near(takeSecOf: (sessionSec: number) => number): BleedPoint[];
+}
+
+/** The path goes from step to step that stand out of chance by so many standard deviations; points by so many. */
+const STEP_HEIGHT = 2;
+const POINT_HEIGHT = 4;
+/** Logarithm of how unlikely a jump is at any one point and to any one lag, and what is asked beyond that. */
+const JUMP_COST = 16;
+/** What a point may speak against the path at most: the player may have drowned the leakage there. */
+const MOST_AGAINST = 5;
+/**
+ * What each piece between jumps must show by itself, standard deviations, and over any other place, nepers (measured on cut
+ * takes: right ones 11 and more, the one that fell on a note like the guide's 10).
+ */
+const LEAST_PIECE = 5;
+const LEAST_LEAD = 11;
+/** Lobes of one peak lie within this, s. */
+const LOBES_SEC = 0.002;
+/** Spread of a clock's speed about the one that is assumed, ppm. */
+const STRAY_PPM = 25;
+/** A point lies within this of the path, s: lobes of the correlation are 0.5 ms away. */
+const NEAR_SEC = 0.0004;
+/**
+ * Follows the guide's leakage along a take, also where it jumps.
+ *
+ * Rows of correlation along the line on which it was heard somewhere are summed to steps that each stand a little out of
+ * chance, and the likeliest path of lags through them is found by dynamic programming (Viterbi 1967, IEEE Trans. IT 13(2)): it may
+ * stray a little from point to point, as a clock does, or jump anywhere at a price. For a row of variance v in which
+ * the leakage has the gain g, the likelihood of lag l over chance is g x(l) - g^2 v / 2, in nepers. Undefined where the
+ * leakage does not carry through the take. line: where and how fast it was heard.
+ */
+export function followBleed(print: GuidePrint, take: Sound, line: Line): BleedPath | undefined {
+  const speed = 1 + line.driftPpm * 1e-6;
+  const lengthSec = take.lengthFrames / take.rateHz;
+  const used = print.dense.filter(({ atSec }) => {
+    const at = line.leadSec + atSec * speed;
+    return at > BLEED_REACH_SEC && at + SEGMENT.segmentSec + BLEED_REACH_SEC < lengthSec;
+  });
+  if (used.length < 8) return undefined;
+  const rows = correlateRows(used, take, (sec) => line.leadSec + sec * speed, speed, SEGMENT);
+  const times = used.map(({ atSec }) => atSec + 0.5 * SEGMENT.segmentSec);
+  const variances = rows.map(varianceOf);
+  const middle = BLEED_REACH_SEC * LAG_HZ;
+  let lags: readonly number[] = rows.map(() => middle);
+  let gain = Math.max(gainAlong(rows, variances, lags), bestPartGain(rows, variances, middle));
+  let jumps: number[] = [];
+  // The first path shows where else it lies, the second rests on that.
+  for (let pass = 0; pass < 2; pass++) {
+    if (gain <= 0) return undefined;
+    const steps = sumsOf({ rows, times, variances }, [0, rows.length], STEP_HEIGHT / gain);
+    if (steps.length < 4) return undefined;
+    const path = likeliest(steps, gain);
+    lags = rows.map((_, i) => path.lags[steps.findIndex((step) => i < step.to)]!);
+    jumps = path.jumps.map((n) => steps[n]!.from);
+    gain = gainAlong(rows, variances, lags);
+  }
+  const borders = [0, ...jumps, rows.length];
+  const all = { rows, times, variances };
+  if (jumps.length > 0 && !borders.slice(1).every((to, n) => isSure(all, lags, borders[n]!, to))) return undefined;
+  const sums = sumsOf(all, borders, POINT_HEIGHT / gain);
+  const base = (sum: Sum): number => line.leadSec + sum.atSec * speed - BLEED_REACH_SEC;
+  return {
+    // The path is read in the middle of a point.
+    points: sums.map((sum) => asPoint(sum, lags[(sum.from + sum.to) >> 1]!, base(sum))),
+    jumps: jumps.map((row) => sums.findIndex((sum) => sum.from === row)),
+    near: (takeSecOf) => sums.map((sum) => asPoint(sum, (takeSecOf(sum.atSec) - base(sum)) * LAG_HZ, base(sum))),
+  };
+}
+
+function varianceOf(row: Float64Array): number {
+  let sum = 0;
+  for (const value of row) sum += value * value;
+  return sum / row.length;
+}
+
+function gainAlong(
+  rows: readonly Float64Array[],
+  variances: readonly number[],
+  lags: readonly number[],
+  from = 0,
+  to = rows.length,
+): number {
+  let value = 0;
+  let total = 0;
+  for (let i = from; i < to; i++) {
+    value += cubicAt(rows[i]!, lags[i]!);
+    total += variances[i]!;
+  }
+  return total > 0 ? value / total : 0;
+}
+
+/** The gain where the line holds may be that of a half. */
+function bestPartGain(rows: readonly Float64Array[], variances: readonly number[], middle: number): number {
+  const lags = rows.map(() => middle);
+  const half = rows.length >> 1;
+  return Math.max(gainAlong(rows, variances, lags, 0, half), gainAlong(rows, variances, lags, half));
+}
+
+/** Neighbouring rows, summed. */
+interface Sum {
+  readonly row: Float64Array;
+  readonly variance: number;
+  /** Middle by variance, s. */
+  readonly atSec: number;
+  readonly from: number;
+  readonly to: number;
+}
+
+interface Rows {
+  readonly rows: readonly Float64Array[];
+  readonly times: readonly number[];
+  readonly variances: readonly number[];
+}
+
+/**
+ * Sums of as many rows as have this standard deviation together, none across a border (row indexes, both ends among them);
+ * what is left before a border goes with the last.
+ */
+function sumsOf(all: Rows, borders: readonly number[], deviation: number): Sum[] {
+  const sums: Sum[] = [];
+  for (let b = 0; b + 1 < borders.length; b++) {
+    let from = borders[b]!;
+    const to = borders[b + 1]!;
+    const starts: number[] = [from];
+    let variance = 0;
+    for (let i = from; i < to; i++) {
+      variance += all.variances[i]!;
+      if (variance < deviation ** 2) continue;
+      starts.push(i + 1);
+      variance = 0;
+    }
+    if (starts.length > 1) starts.pop();
+    for (let n = 0; n < starts.length; n++) {
+      from = starts[n]!;
+      sums.push(sumOf(all, from, starts[n + 1] ?? to));
+    }
+  }
+  return sums;
+}
+
+function sumOf({ rows, times, variances }: Rows, from: number, to: number): Sum {
+  const row = rows[from]!.slice();
+  let variance = variances[from]!;
+  let moment = variances[from]! * times[from]!;
+  for (let i = from + 1; i < to; i++) {
+    const other = rows[i]!;
+    for (let lag = 0; lag < row.length; lag++) row[lag]! += other[lag]!;
+    variance += variances[i]!;
+    moment += variances[i]! * times[i]!;
+  }
+  return { row, variance, atSec: variance > 0 ? moment / variance : times[from]!, from, to };
+}
+
+/** The likeliest lag of each step, in lag steps, and before which steps it jumps. */
+function likeliest(points: readonly Sum[], gain: number): { lags: number[]; jumps: number[] } {
+  const width = points[0]!.row.length;
+  let score = new Float64Array(width);
+  let next = new Float64Array(width);
+  const came: Int16Array[] = [];
+  points.forEach((point, n) => {
+    const from = new Int16Array(width);
+    if (n > 0) arrive(score, next, from, point.atSec - points[n - 1]!.atSec);
+    [score, next] = n > 0 ? [next, score] : [score, next];
+    const floor = -MOST_AGAINST;
+    const against = 0.5 * gain * gain * point.variance;
+    for (let lag = 0; lag < width; lag++) score[lag]! += Math.max(floor, gain * point.row[lag]! - against);
+    came.push(from);
+  });
+  const path = new Array<number>(points.length);
+  const jumps: number[] = [];
+  let lag = score.indexOf(Math.max(...score));
+  for (let n = points.length - 1; n >= 0; n--) {
+    path[n] = lag;
+    const from = came[n]![lag]!;
+    if (n > 0 && Math.abs(from - lag) > reachOf(points[n]!.atSec - points[n - 1]!.atSec)) jumps.unshift(n);
+    lag = from;
+  }
+  return { lags: path, jumps };
+}
+
+function spreadOf(seconds: number): number {
+  return Math.max(1, Math.abs(seconds) * STRAY_PPM * 1e-6 * LAG_HZ);
+}
+
+/** Lag steps that straying goes at most. */
+function reachOf(seconds: number): number {
+  return Math.ceil(3 * spreadOf(seconds));
+}
+
+/** Best score of arriving at each lag `seconds` after: by straying a little, or by a jump. */
+function arrive(score: Float64Array, next: Float64Array, from: Int16Array, seconds: number): void {
+  const width = score.length;
+  const spread = spreadOf(seconds);
+  const reach = reachOf(seconds);
+  let best = 0;
+  for (let lag = 1; lag < width; lag++) if (score[lag]! > score[best]!) best = lag;
+  const jumped = score[best]! - JUMP_COST;
+  for (let lag = 0; lag < width; lag++) {
+    let most = jumped;
+    let came = best;
+    const to = Math.min(width - 1, lag + reach);
+    for (let other = Math.max(0, lag - reach); other <= to; other++) {
+      const apart = (lag - other) / spread;
+      const value = score[other]! - 0.5 * apart * apart;
+      if (value > most) {
+        most = value;
+        came = other;
+      }
+    }
+    next[lag] = most;
+    from[lag] = came;
+  }
+}
+
+/** Whether a piece of the path stands out of chance by itself, and over any other place. */
+function isSure({ rows, variances }: Rows, lags: readonly number[], from: number, to: number): boolean {
+  const width = rows[0]!.length;
+  const middle = lags[(from + to) >> 1]!;
+  const sum = new Float64Array(width);
+  let variance = 0;
+  for (let i = from; i < to; i++) {
+    const shift = Math.round(lags[i]! - middle);
+    const row = rows[i]!;
+    for (let lag = Math.max(0, -shift); lag < Math.min(width, width - shift); lag++) sum[lag]! += row[lag + shift]!;
+    variance += variances[i]!;
+  }
+  let value = 0;
+  let rival = 0;
+  for (let lag = 0; lag < width; lag++) {
+    const apart = Math.abs(lag - middle);
+    if (apart <= NEAR_SEC * LAG_HZ) value = Math.max(value, sum[lag]!);
+    else if (apart > LOBES_SEC * LAG_HZ) rival = Math.max(rival, sum[lag]!);
+  }
+  return value >= LEAST_PIECE * Math.sqrt(variance) && value * value - rival * rival >= 2 * LEAST_LEAD * variance;
+}
+
+/** The peak of a point near a lag; takeSec0: the take's time of lag 0. */
+function asPoint(sum: Sum, nearLag: number, takeSec0: number): BleedPoint {
+  let lag = nearLag;
+  let value = Number.NEGATIVE_INFINITY;
+  const reach = NEAR_SEC * LAG_HZ;
+  for (let at = nearLag - reach; at <= nearLag + reach; at += 0.125) {
+    const here = cubicAt(sum.row, at);
+    if (here > value) {
+      value = here;
+      lag = at;
+    }
+  }
+  const height = value / Math.sqrt(sum.variance || 1);
+  // Twice the width of a peak around 1.7 kHz over its height, as for the whole.
+  const errorSec = Math.max(LEAST_ERROR_SEC, 2 / (2 * Math.PI * 1700 * Math.max(height, 0.5)));
+  return { atSec: sum.atSec, takeSec: takeSec0 + lag / LAG_HZ, errorSec };
+}
