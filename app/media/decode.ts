@@ -7,7 +7,7 @@ import { GapMender } from './gap-mender.ts';
 import type { ClipFacts } from './probe.ts';
 import { ffmpegFault, fileArgument, type RunEnd, type RunningFfmpeg, startFfmpeg, wasEnded } from './run.ts';
 import { type Stamp, StampReader } from './stamps.ts';
-import { type Gap, TimeLine, type TimeLineReport } from './time-line.ts';
+import { type Gap, STAMP_TOLERANCE_SEC, TimeLine, type TimeLineReport } from './time-line.ts';
 import { decodeWave, readWaveHeader } from './wave-clip.ts';
 
 export interface DecodeOptions {
@@ -40,11 +40,6 @@ export interface Decoding extends AsyncIterable<Block> {
   report(): DecodeReport;
 }
 
-/**
- * Stamps that are off by less are taken for the rounding of a coarse clock (Matroska counts in milliseconds), s. The
- * shortest thing a recorder drops is one buffer or AAC frame, 21 ms.
- */
-const STAMP_TOLERANCE_SEC = 0.004;
 /** Ogg stamps pages of some 0.1 s, and FFmpeg guesses at the Vorbis blocks between, whose length varies; s. */
 const PAGE_TOLERANCE_SEC = 0.1;
 
@@ -249,17 +244,13 @@ function reportOf(facts: ClipFacts, line: TimeLineReport, end: RunEnd): DecodeRe
     leadSec: line.leadFrames / rateHz,
     gaps: line.gaps,
     truncated,
-    notes: notesOn(line, rateHz, truncated, complained, facts.lengthSec),
+    notes: notesOn(line, facts, truncated, complained),
   };
 }
 
-function notesOn(
-  line: TimeLineReport,
-  rateHz: number,
-  truncated: boolean,
-  complained: boolean,
-  lengthSec: number,
-): string[] {
+function notesOn(line: TimeLineReport, facts: ClipFacts, truncated: boolean, complained: boolean): string[] {
+  const { lengthSec } = facts;
+  const { rateHz, pace } = facts.chosenAudio;
   const notes: string[] = [];
   const lengthTold = lengthSec > 0 ? ` of ${lengthSec.toFixed(2)} s` : '';
   if (truncated) notes.push(`The clip is cut off: ${(line.frames / rateHz).toFixed(2)} s${lengthTold} could be read.`);
@@ -278,7 +269,8 @@ function notesOn(
     );
   }
   if (line.leaps > 0) notes.push('Its time stamps leap; the sound is taken as continuous there.');
-  if (Math.abs(line.stampDriftSec) > 0.005) {
+  // What runs evenly apart has its note already.
+  if (pace === undefined && Math.abs(line.stampDriftSec) > 0.005) {
     notes.push(`Its time stamps end ${(1000 * line.stampDriftSec).toFixed(0)} ms off its count of samples.`);
   }
   if (line.tailFrames > 8192) {

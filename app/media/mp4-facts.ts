@@ -1,4 +1,5 @@
 import { type FileHandle, open } from 'node:fs/promises';
+import type { StampRun } from './sound-pace.ts';
 
 /** One track of an ISO base media file (.mp4, .m4a, .3gp) or QuickTime movie (.mov). */
 export interface Mp4Track {
@@ -8,6 +9,9 @@ export interface Mp4Track {
   /** Presentation time at which its last edit ends, s; absent where the file does not tell (fragmented files). */
   readonly endSec: number | undefined;
   readonly hasEdits: boolean;
+  /** Of sound: how long its packets are by their stamps, and the clock they are told in; empty where the file does not tell. */
+  readonly stampRuns: readonly StampRun[];
+  readonly ticksPerSec: number;
 }
 
 /** What the boxes of a file tell of its time line and its wholeness. */
@@ -89,6 +93,7 @@ interface Gathered {
   kind: Mp4Track['kind'];
   scale: number;
   mediaDuration: number;
+  stampRuns: StampRun[];
   edits: Edit[];
 }
 
@@ -100,7 +105,7 @@ function readMovie(movie: Buffer): Mp4Track[] {
     if (type === 'mvhd') movieScale = body.readUInt32BE(body[0] === 1 ? 20 : 12) || 600;
     if (type === 'mvex') fragmented = true;
     if (type !== 'trak') return;
-    const track: Gathered = { kind: 'other', scale: 0, mediaDuration: 0, edits: [] };
+    const track: Gathered = { kind: 'other', scale: 0, mediaDuration: 0, stampRuns: [], edits: [] };
     gather(body, track);
     tracks.push(track);
   });
@@ -129,8 +134,11 @@ function gather(box: Buffer, track: Gathered): void {
     if (CONTAINERS.has(type)) gather(body, track);
     else if (type === 'mdhd') track.scale = body.readUInt32BE(body[0] === 1 ? 20 : 12);
     else if (type === 'hdlr') track.kind = kindOf(body.toString('latin1', 8, 12)) ?? track.kind;
-    else if (type === 'stts') track.mediaDuration = sumOfDurations(body);
-    else if (type === 'elst') track.edits = readEdits(body);
+    else if (type === 'stts') {
+      const runs = readStampRuns(body);
+      track.mediaDuration = runs.reduce((sum, { packets, ticks }) => sum + packets * ticks, 0);
+      if (track.kind === 'audio') track.stampRuns = runs;
+    } else if (type === 'elst') track.edits = readEdits(body);
   });
 }
 
@@ -140,11 +148,13 @@ function kindOf(handler: string): Mp4Track['kind'] | undefined {
   return handler === 'vide' ? 'video' : undefined;
 }
 
-function sumOfDurations(stts: Buffer): number {
+function readStampRuns(stts: Buffer): StampRun[] {
   const count = stts.readUInt32BE(4);
-  let sum = 0;
-  for (let n = 0; n < count; n++) sum += stts.readUInt32BE(8 + n * 8) * stts.readUInt32BE(12 + n * 8);
-  return sum;
+  const runs: StampRun[] = [];
+  for (let n = 0; n < count; n++) {
+    runs.push({ packets: stts.readUInt32BE(8 + n * 8), ticks: stts.readUInt32BE(12 + n * 8) });
+  }
+  return runs;
 }
 
 function readEdits(elst: Buffer): Edit[] {
@@ -187,5 +197,7 @@ function timesOf(track: Gathered, movieScale: number, fragmented: boolean): Mp4T
     startSec = atSec;
     if (known) atSec += track.mediaDuration / track.scale;
   }
-  return { kind: track.kind, startSec, endSec: known ? atSec : undefined, hasEdits: track.edits.length > 0 };
+  const { kind, stampRuns, scale: ticksPerSec } = track;
+  const endSec = known ? atSec : undefined;
+  return { kind, startSec, endSec, hasEdits: track.edits.length > 0, stampRuns, ticksPerSec };
 }

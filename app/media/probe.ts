@@ -6,6 +6,8 @@ import { findFfmpeg } from './ffmpeg.ts';
 import { type Mp4Facts, type Mp4Track, readMp4Facts } from './mp4-facts.ts';
 import { lastGranule } from './ogg-end.ts';
 import { fileArgument, runFfmpeg, wasEnded } from './run.ts';
+import { type SoundPace, soundPace } from './sound-pace.ts';
+import { STAMP_TOLERANCE_SEC } from './time-line.ts';
 import { probeWave } from './wave-clip.ts';
 
 /** A stream of sound in a clip. */
@@ -30,6 +32,8 @@ export interface AudioFacts {
    * decoded frame is time zero (after its encoder delay), whatever number it bears.
    */
   readonly zeroFrame: number | undefined;
+  /** Where its time stamps run evenly apart from its count of samples: how, from the file's own table. */
+  readonly pace?: SoundPace;
 }
 
 /** The moving picture of a clip. */
@@ -195,6 +199,7 @@ function factsOf(
   if (chosenAudio.startSec > 0.0005) {
     notes.push(`Its sound begins ${chosenAudio.startSec.toFixed(3)} s into the clip; silence is put before it.`);
   }
+  if (picture !== undefined) notes.push(...paceNote(chosenAudio.pace));
   const truncated = boxes?.cutOff === true;
   const lengthSec = chosenAudio.endSec ?? banner.lengthSec ?? 0;
   const lengthTold = chosenAudio.endSec !== undefined || (picture === undefined && tellsLength(banner));
@@ -212,6 +217,15 @@ function factsOf(
     truncated,
     notes,
   };
+}
+
+function paceNote(pace: SoundPace | undefined): string[] {
+  if (pace === undefined) return [];
+  const { ppm, offSec } = pace;
+  const way = ppm > 0 ? 'fast' : 'slow';
+  return [
+    `The time stamps of its sound run ${Math.abs(ppm).toFixed(0)} ppm ${way} against its samples, ${Math.abs(1000 * offSec).toFixed(0)} ms by its end; its picture is shown at the pace of the samples, so that both stay together.`,
+  ];
 }
 
 function tellsLength(banner: Banner): boolean {
@@ -246,6 +260,8 @@ function audioFacts(
   primingFrames: number,
 ): AudioFacts {
   const { index, codec, rateHz, channels, layout, isDefault } = stream;
+  const isTold = codec === 'aac' && track !== undefined && rateHz > 0;
+  const pace = isTold ? soundPace(track.stampRuns, track.ticksPerSec, rateHz, STAMP_TOLERANCE_SEC) : undefined;
   const streamStartSec = (startSec ?? 0) - (zero.soundSec ?? 0) + primingFrames / Math.max(1, rateHz);
   return {
     index,
@@ -258,6 +274,7 @@ function audioFacts(
     isDefault,
     primingFrames,
     zeroFrame: zero.soundSec === undefined ? undefined : Math.round(zero.soundSec * rateHz),
+    ...(pace === undefined ? {} : { pace }),
   };
 }
 

@@ -47,6 +47,11 @@ export interface TimeLinePlan {
   readonly toleranceSec: number;
 }
 
+/**
+ * Stamps that are off by less are taken for the rounding of a coarse clock (Matroska counts in milliseconds), s. The
+ * shortest thing a recorder drops is one buffer or AAC frame, 21 ms.
+ */
+export const STAMP_TOLERANCE_SEC = 0.004;
 /** Frames in a block that is given. */
 const BLOCK_FRAMES = 16384;
 /** A gap longer than this, or a step back longer than the other, is a broken clock and not lost sound, s. */

@@ -12,7 +12,7 @@ const INTERLACED_CODECS = /^(h264|mpeg2video|mpeg4|dvvideo|mjpeg|prores)/;
 /** What a canvas has to know of a clip's picture; null for a clip that is sound alone, or whose picture this
  * FFmpeg has no decoder for. Its times are clip times. */
 export function clipPictureOf(facts: ClipFacts): ClipPicture | null {
-  const { video } = facts;
+  const { video, chosenAudio } = facts;
   if (video === undefined || video.width === 0 || video.height === 0) return null;
   if (video.codec === 'none' || video.codec === 'unknown') return null;
   const { nominalRate, rate, isInterlaced } = video;
@@ -35,5 +35,8 @@ export function clipPictureOf(facts: ClipFacts): ClipPicture | null {
     mayBeInterlaced: !video.isProgressive && INTERLACED_CODECS.test(video.codec),
     colour: video.colour,
     canSeek: /^(mov|matroska)/.test(facts.container),
+    ...(chosenAudio.pace === undefined ? {} : { soundPpm: chosenAudio.pace.ppm }),
+    // Both ends from the file's own tables, or neither.
+    ...(chosenAudio.endSec === undefined || video.endSec === undefined ? {} : { soundEndSec: chosenAudio.endSec }),
   };
 }

@@ -35,6 +35,10 @@ export interface ClipPicture {
   readonly colour: ClipColour;
   /** The container can be entered in its middle at a given time without loss. */
   readonly canSeek: boolean;
+  /** How much faster the time stamps run than the sound's count of samples, ppm; absent where they agree. See picture-clock.ts. */
+  readonly soundPpm?: number;
+  /** Clip time at which the sound ends by its stamps, s; absent where the container does not tell exactly. */
+  readonly soundEndSec?: number;
 }
 
 /** Transfer functions of pictures with a high dynamic range: ITU-R BT.2100 hybrid log-gamma and perceptual quantizer. */

@@ -1,4 +1,5 @@
 import type { ClipPicture } from '../picture/clip-picture.ts';
+import { pictureClock } from '../picture/picture-clock.ts';
 import type { SessionSpan } from '../picture/picture-design.ts';
 import type { VoicePicture, VoicePiece } from '../picture/picture-plan.ts';
 import { withNudges } from '../pitch/mend.ts';
@@ -67,14 +68,16 @@ function piecesOf(
     const take = soundingTake(session, voice);
     if (take === undefined) return 'none of its takes is chosen';
     if (take.placement === null) return 'nobody knows where its take lies in time';
-    return [{ picture: pictureOf(take.id), place: clipPlace(take, take.placement), ...span }];
+    const picture = pictureOf(take.id);
+    return [{ picture, place: picturePlace(take, take.placement, picture), ...span }];
   }
   return passages.map(({ takeId, fromSec, toSec }, index): VoicePiece => {
     const take = takes.get(takeId);
     const placement = take?.placement ?? null;
+    const picture = placement === null ? null : pictureOf(takeId);
     return {
-      picture: placement === null ? null : pictureOf(takeId),
-      place: take === undefined || placement === null ? UNPLACED : clipPlace(take, placement),
+      picture,
+      place: take === undefined || placement === null ? UNPLACED : picturePlace(take, placement, picture),
       // The outer passages are open.
       fromSec: index === 0 ? Math.min(fromSec, span.fromSec) : fromSec,
       toSec: index === passages.length - 1 ? Math.max(toSec, span.toSec) : toSec,
@@ -84,7 +87,7 @@ function piecesOf(
 
 const UNPLACED: Clock = { offsetSec: 0, driftPpm: 0 };
 
-/** Where the clip of a take lies: pictures know the clip's time only. */
-function clipPlace({ mend, part }: Take, placement: Clock): Clock {
-  return clockOfClip(withNudges(clockOf(placement), mend), part);
+/** Where the picture of a take lies: it knows the clip's time only, and that by its container's stamps. */
+function picturePlace({ mend, part }: Take, placement: Clock, picture: ClipPicture | null): Clock {
+  return pictureClock(clockOfClip(withNudges(clockOf(placement), mend), part), picture);
 }

@@ -3,6 +3,7 @@ import { type Ffmpeg, searchFfmpeg, useFfmpeg } from '../../app/media/ffmpeg.ts'
 import { filtersOfFfmpeg } from '../../app/picture/abilities.ts';
 import { clipPictureOf } from '../../app/picture/clip-picture-facts.ts';
 import { renderPicture } from '../../app/picture/render-picture.ts';
+import { pictureClock } from '../../core/picture/picture-clock.ts';
 import { usualDesign } from '../../core/picture/picture-design.ts';
 import type { VoicePicture } from '../../core/picture/picture-plan.ts';
 import { planPicture } from '../../core/picture/plan-picture.ts';
@@ -11,11 +12,12 @@ import { PlacedSound } from '../../core/signal/placed-sound.ts';
 import { Random } from '../../core/signal/random.ts';
 import { soundOf } from '../../core/signal/sound.ts';
 import { decodeWhole, make, makeFolder, writeWave } from '../app/media/clip-kit.ts';
+import { restampSound } from '../app/media/stamp-edits.ts';
 import { flashesIn } from '../app/picture/flash-clips.ts';
 
 /**
  * CV-5.4: ITU-R BT.1359-1, detectability +45 / -125 ms. Sound and picture of a clip whose clock bends twice and lost 20 ms,
- * both by the one placement: each flash must come with its clap, and at its place. PARTSONG_SYNC_SEC measures longer clips.
+ * both by the one placement, and of clips whose two streams disagree: each flash must come with its clap, and at its place. PARTSONG_SYNC_SEC measures longer clips.
  */
 const LENGTH_SEC = Number(process.env['PARTSONG_SYNC_SEC'] ?? 24);
 const CANVAS = { widthPx: 426, heightPx: 240 };
@@ -27,7 +29,21 @@ const STROKES_SEC = Array.from(
   (_, n) => Math.round((0.7 + (n * (LENGTH_SEC - 2)) / (Math.min(24, Math.floor(LENGTH_SEC / 2)) - 1)) * RATE) / RATE,
 );
 
-const PLACES: readonly { name: string; place: Clock }[] = [
+interface Laid {
+  readonly name: string;
+  readonly place: Clock;
+  /** Where the sound of a moment of the picture lies in the sound, where that is elsewhere, s. */
+  readonly soundSec?: (pictureSec: number) => number;
+  readonly packetTicks?: number;
+  readonly soundShorterSec?: number;
+}
+
+/** Packets of 1024 frames that are stamped as 1025. */
+const FAST = 1025 / 1024;
+const LOST_SEC = 0.3;
+const LOST_AT_SEC = LENGTH_SEC * 0.45;
+
+const PLACES: readonly Laid[] = [
   {
     name: 'bends twice and lost 20 ms',
     place: {
@@ -52,7 +68,24 @@ const PLACES: readonly { name: string; place: Clock }[] = [
     },
   },
   { name: 'runs 40 ppm fast', place: { offsetSec: 0.2507, driftPpm: 40 } },
+  {
+    name: 'is stamped 977 ppm fast',
+    place: { offsetSec: 0.3301, driftPpm: 25 },
+    soundSec: (pictureSec) => pictureSec / FAST,
+    packetTicks: 1025,
+  },
+  {
+    name: 'lost 300 ms of its sound alone',
+    place: { offsetSec: 0.7777, driftPpm: 0, bends: [{ takeSec: LOST_AT_SEC, jumpSec: LOST_SEC, driftPpm: 0 }] },
+    soundSec: (pictureSec) => (pictureSec < LOST_AT_SEC ? pictureSec : pictureSec - LOST_SEC),
+    soundShorterSec: LOST_SEC,
+  },
 ];
+
+/** When the sound of a stroke of a clip is in its sound, s. */
+function strokeIn({ soundSec }: Laid, stroke: number): number {
+  return soundSec?.(stroke) ?? stroke;
+}
 
 const folder = makeFolder();
 const heard: number[][] = [];
@@ -65,9 +98,10 @@ function burst(random: Random): Float32Array {
   return Float32Array.from({ length: 960 }, (_, n) => 0.4 * Math.exp(-n / 300) * random.gaussian());
 }
 
-function makeClip(name: string, bursts: readonly Float32Array[]): string {
-  const sound = new Float32Array(LENGTH_SEC * RATE_HZ);
-  for (const [n, stroke] of STROKES_SEC.entries()) sound.set(bursts[n]!, Math.round(stroke * RATE_HZ));
+function makeClip(laid: Laid, bursts: readonly Float32Array[]): string {
+  const { name } = laid;
+  const sound = new Float32Array(Math.round((LENGTH_SEC - (laid.soundShorterSec ?? 0)) * RATE_HZ));
+  for (const [n, stroke] of STROKES_SEC.entries()) sound.set(bursts[n]!, Math.round(strokeIn(laid, stroke) * RATE_HZ));
   writeWave(`${folder.path}/${name}.wav`, [sound], RATE_HZ);
   const lit = STROKES_SEC.map((sec) => `between(t,${(sec - 0.002).toFixed(5)},${(sec + 0.098).toFixed(5)})`).join('+');
   const picture = `color=c=0x101010:s=96x54:r=${RATE}:d=${LENGTH_SEC},drawbox=x=0:y=0:w=iw:h=ih:t=fill:color=white:enable='${lit}'`;
@@ -86,7 +120,9 @@ function makeClip(name: string, bursts: readonly Float32Array[]): string {
     '96k',
   ];
   make(ffmpeg, ['-f', 'lavfi', '-i', picture, '-i', `${name}.wav`, ...codecs, `${name}.mov`], folder.path);
-  return `${folder.path}/${name}.mov`;
+  const path = `${folder.path}/${name}.mov`;
+  if (laid.packetTicks !== undefined) restampSound(path, (packets) => [[packets, laid.packetTicks!]]);
+  return path;
 }
 
 /** When a burst sounds, near a moment, s. */
@@ -107,15 +143,17 @@ beforeAll(async () => {
   ffmpeg = (await searchFfmpeg({ PARTSONG_FFMPEG: '/usr/bin/ffmpeg' })).found!;
   useFfmpeg(ffmpeg);
   const random = new Random(17);
-  for (const [index, { name, place }] of PLACES.entries()) {
+  for (const [index, laid] of PLACES.entries()) {
+    const { name, place } = laid;
     const bursts = STROKES_SEC.map(() => burst(random));
     shapes.push(bursts);
-    const { facts, channels } = await decodeWhole(makeClip(name, bursts));
+    const { facts, channels } = await decodeWhole(makeClip(laid, bursts));
     const placed = new PlacedSound(soundOf(channels[0]!, RATE_HZ), { ...place, sessionRateHz: RATE_HZ });
-    const laid = new Float32Array(mix.length);
-    placed.read(0, laid);
-    for (const [n, value] of laid.entries()) mix[n]! += value;
-    const pieces = [{ picture: clipPictureOf(facts), place, fromSec: -1e9, toSec: 1e9 }];
+    const stem = new Float32Array(mix.length);
+    placed.read(0, stem);
+    for (const [n, value] of stem.entries()) mix[n]! += value;
+    const picture = clipPictureOf(facts);
+    const pieces = [{ picture, place: pictureClock(place, picture), fromSec: -1e9, toSec: 1e9 }];
     voices.push({ voiceId: String(index), name, isLead: false, colour: index, pieces, peaks: [] });
   }
   writeWave(`${folder.path}/mix.wav`, [mix, mix], RATE_HZ);
@@ -126,7 +164,7 @@ afterAll(() => {
   folder.remove();
 });
 
-it(`flashes and claps of clips of ${LENGTH_SEC} s whose clocks bend and jump lie within 10 ms of one another and of their places`, async () => {
+it(`flashes and claps of clips of ${LENGTH_SEC} s whose clocks bend and jump, or whose streams disagree, lie within 10 ms of one another and of their places`, async () => {
   const plan = planPicture({
     design: usualDesign(CANVAS),
     voices,
@@ -143,11 +181,12 @@ it(`flashes and claps of clips of ${LENGTH_SEC} s whose clocks bend and jump lie
   const { channels } = await decodeWhole(target);
   const boxes = plan.tiles.map(({ box }) => box);
   const seen = flashesIn(target, CANVAS, boxes);
-  for (const [index, { name, place }] of PLACES.entries()) {
+  for (const [index, laid] of PLACES.entries()) {
+    const { name, place } = laid;
     let [worstMs, worstPlaceMs] = [0, 0];
     heard.push([]);
     for (const [n, stroke] of STROKES_SEC.entries()) {
-      const wanted = sessionSecOf(place, stroke) - plan.fromSec;
+      const wanted = sessionSecOf(place, strokeIn(laid, stroke)) - plan.fromSec;
       if (wanted < 0) continue;
       const clap = whenHeard(channels[0]!, shapes[index]![n]!, wanted);
       heard[index]!.push(clap);
