@@ -8,7 +8,7 @@ import { bestJump, likenessOfJump } from './splice-search.ts';
 export interface MendPlan extends Reading {
   /** Farthest that any moment of its music lies from where it should, s. */
   readonly farthestSec: number;
-  /** Farthest that the beginning of a nudged stretch, or of what follows it, does; 0 without nudges. */
+  /** Farthest that the beginning of a nudged stretch does; 0 without nudges. What follows a stretch is led back at leisure. */
   readonly landingSec: number;
   /** Most by which the pitch of a glide is off to bring it there, cents. */
   readonly glideCents: number;
@@ -21,7 +21,7 @@ export interface MendPlan extends Reading {
 /** Speeds are rounded to this, so that a slow curve needs few interpolators; far below what is heard. */
 const CENTS_STEP = 0.5;
 /** The curve is looked at this often, s. */
-const CURVE_SEC = 0.5;
+const CURVE_SEC = 0.25;
 const FADE_SEC = 0.02;
 /** From this distance on a good splice is taken, then a fair one, then a poor one, then any that spares the attacks, then any; s. */
 const SOON_SEC = 0.006;
@@ -49,10 +49,9 @@ const BEFORE_ATTACK_SEC = 0.003;
 /** Shortest and longest jump, s: periods from 400 Hz down to 41 Hz, more of them above. */
 const SHORTEST_SEC = 0.0025;
 const LONGEST_SEC = 0.027;
-/** What splices leave of a glide is closed by speed: by so many cents gladly, by so many at most; after a glide with more care, over so many seconds. */
+/** What splices leave of a glide is closed by speed: by so many cents gladly, by so many shortly before a nudged stretch at most; after a glide over so many seconds. */
 const SOFT_GLIDE_CENTS = 4;
 const MOST_GLIDE_CENTS = 10;
-const MOST_AFTER_CENTS = 5;
 const AFTER_SEC = 0.5;
 /** Splices lie apart by this at the least, s. */
 const APART_SEC = 0.06;
@@ -74,6 +73,8 @@ interface GlideFrames {
   readonly fromFrame: number;
   readonly toFrame: number;
   readonly endOffset: number;
+  /** A nudged stretch begins there, which is to lie right; what follows the last one has time. */
+  readonly isTowards: boolean;
 }
 
 /** Walks through a take and decides where it is read on, faster or slower; see planMend. */
@@ -108,7 +109,9 @@ export class MendWalk {
     this.#nextCurve = Math.round(CURVE_SEC * rateHz);
     this.#glides = planNudges(mend).glides.map(({ fromSec, toSec }) => {
       const toFrame = warpedTakeSec(mend, toSec) * rateHz;
-      return { fromFrame: warpedTakeSec(mend, fromSec) * rateHz, toFrame, endOffset: toSec * rateHz - toFrame };
+      const endOffset = toSec * rateHz - toFrame;
+      const fromFrame = warpedTakeSec(mend, fromSec) * rateHz;
+      return { fromFrame, toFrame, endOffset, isTowards: Math.abs(endOffset) > THERE_SEC * rateHz };
     });
     this.#base = stepped(mendCentsAt(mend, 0));
     const fromPlace = unwarpedTakeSec(mend, 0) * rateHz;
@@ -121,7 +124,7 @@ export class MendWalk {
     const place = placeIn(this.#pieces.at(-1)!, frame);
     if (frame >= this.#nextCurve) {
       this.#nextCurve += Math.round(CURVE_SEC * rate);
-      this.#base = stepped(mendCentsAt(this.#mend, place / rate));
+      this.#base = stepped(mendCentsAt(this.#mend, place / rate + CURVE_SEC / 2));
     }
     while (this.#glide < this.#glides.length && this.#glides[this.#glide]!.toFrame <= frame) this.#glide++;
     const glide = this.#glides[this.#glide];
@@ -131,7 +134,7 @@ export class MendWalk {
     if (!isRest) this.#farthest = Math.max(this.#farthest, Math.abs(off));
     if (this.#glide > this.#landed && !isRest) {
       this.#landed = this.#glide;
-      this.#landing = Math.max(this.#landing, Math.abs(off));
+      if (this.#glides[this.#glide - 1]!.isTowards) this.#landing = Math.max(this.#landing, Math.abs(off));
     }
     const isAtEnd = frame + this.#fadeFrames >= this.#sound.lengthFrames;
     if (isAtEnd || (!isGliding && this.#base === 0 && Math.abs(off) < THERE_SEC * rate)) this.#speed(frame, place, 0);
@@ -199,7 +202,8 @@ export class MendWalk {
       wantedFrames: size,
       isUrgent: left < URGENT_SEC * rate && Math.abs(cents) > MOST_GLIDE_CENTS,
     });
-    const most = Math.min(MOST_GLIDE_CENTS, Math.abs(cents));
+    const isUrgent = left < URGENT_SEC * rate && glide.isTowards;
+    const most = Math.min(isUrgent ? MOST_GLIDE_CENTS : SOFT_GLIDE_CENTS, Math.abs(cents));
     if (!isSpliced) this.#speed(frame, place, size < CLOSED_SEC * rate ? direction * most : 0);
   }
 
@@ -210,7 +214,7 @@ export class MendWalk {
     // What is struck next should lie right: shortly before it the place is brought as near as it can be.
     const isAttackNear = this.#levels.hasAttack(place + ATTACK_FROM_SEC * rate, place + ATTACK_TO_SEC * rate);
     if (size < (isAttackNear ? BEFORE_ATTACK_SEC : SOON_SEC) * rate) {
-      const cents = Math.max(CENTS_STEP, Math.min(MOST_AFTER_CENTS, size / (AFTER_SEC * rate) / SEC_PER_CENT));
+      const cents = Math.max(CENTS_STEP, Math.min(SOFT_GLIDE_CENTS, size / (AFTER_SEC * rate) / SEC_PER_CENT));
       this.#speed(frame, place, this.#base === 0 ? -Math.sign(off) * cents : 0);
       return;
     }

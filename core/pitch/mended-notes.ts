@@ -4,8 +4,9 @@ import { centsOf, type PitchRow } from './pitch-span.ts';
 
 /**
  * The pitch of a take as it is after mending, from what was tracked before it: notes and curve moved by the mend's own cents and
- * nudges, so that nothing needs to be listened to again. Times of the mended take. Held against tracking the mended sound:
- * within 1 cent and, outside glides, 2 ms where the mend moves time alone; a moved pitch leaves notes up to 14 ms from there.
+ * nudges, so that nothing needs to be listened to again. Times of the mended take. Held against tracking the mended sound
+ * (test/core/pitch/mended-notes.test.ts): within 1 cent and, in nudged stretches, 2 ms; in the glides beside them within 14 ms and 4 cents,
+ * after them within 4 ms. A moved pitch leaves notes up to 20 ms from there (see MendPlan.farthestSec).
  */
 export function mendedNotes<Tracked extends { readonly notes: readonly HeardNote[] }>(
   tracked: Tracked,
