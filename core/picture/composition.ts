@@ -1,9 +1,10 @@
 import type { Box } from './canvas.ts';
 import type { Drawing } from './drawings.ts';
 import { GraphBuilder } from './filter-graph.ts';
-import type { PictureDesign, SessionSpan, TileDesign } from './picture-design.ts';
+import type { PictureDesign, TileDesign } from './picture-design.ts';
 import type { MixSound, VoicePicture, VoicePiece } from './picture-plan.ts';
-import { type PictureRate, rateText } from './picture-rate.ts';
+import { type PictureRate, perSecond, rateText } from './picture-rate.ts';
+import type { SeenStretch, TilePath } from './tile-path.ts';
 
 /** A voice with the box of its tile. */
 export interface TileSource {
@@ -11,6 +12,32 @@ export interface TileSource {
   readonly design: TileDesign;
   readonly pieces: readonly VoicePiece[];
   readonly box: Box;
+  /** Where it lies over time, and when it is seen. */
+  readonly path: TilePath;
+}
+
+/** A moving tile has corners, a border, or comes and goes: this is done at one size before it is brought to its own. */
+export function isStaged({ design: own, path }: TileSource, design: PictureDesign): boolean {
+  return (own.roundingPx ?? design.roundingPx) > 0 || (own.borderPx ?? 0) > 0 || path.seen !== null;
+}
+
+/** The stretches of the video in which a tile is seen; none too for a tile that always is. */
+export function stretchesWithin({ path }: TileSource, request: ComposeRequest): SeenStretch[] {
+  const { fromSec, pictures, rate } = request;
+  const toSec = fromSec + pictures / perSecond(rate);
+  return (path.seen ?? []).filter((one) => one.toSec > fromSec && one.fromSec < toSec);
+}
+
+/** Numbers of the tiles from the lowest to the topmost: those that grow lie over the others of their order. */
+export function stackingOrder(tiles: readonly Pick<TileSource, 'design' | 'path'>[]): number[] {
+  const order = ({ design: { order = 0, moments = [] } }: Pick<TileSource, 'design' | 'path'>): [number, number] => [
+    order,
+    moments.some(({ as }) => as !== 'away') ? 1 : 0,
+  ];
+  return tiles
+    .map((tile, index) => ({ order: order(tile), index }))
+    .sort((one, other) => one.order[0] - other.order[0] || one.order[1] - other.order[1] || one.index - other.index)
+    .map(({ index }) => index);
 }
 
 export interface ComposeRequest {
@@ -52,10 +79,14 @@ export class Composition {
     );
   }
 
-  /** `enable` of a filter for a stretch of session time; nothing for always. */
-  during(span: SessionSpan | undefined): string {
-    if (span === undefined) return '';
-    const { fromSec } = this.request;
-    return `:enable='between(t,${(span.fromSec - fromSec).toFixed(4)},${(span.toSec - fromSec).toFixed(4)})'`;
+  /** `enable` of a filter for stretches of session time; nothing for always. */
+  during(seen: TilePath['seen']): string {
+    if (seen === null) return '';
+    const { fromSec, pictures, rate } = this.request;
+    const endSec = pictures / perSecond(rate) + 1;
+    const within = (sec: number): string => Math.min(endSec, Math.max(-1, sec - fromSec)).toFixed(4);
+    // The end is not part of a stretch: the picture that falls there is the next one's.
+    const parts = seen.map((one) => `gte(t,${within(one.fromSec)})*lt(t,${within(one.toSec)})`);
+    return `:enable='${parts.length === 0 ? '0' : parts.join('+')}'`;
   }
 }

@@ -53,6 +53,9 @@ export const VOICE_COLOURS = [
   '#f0e442',
 ] as const;
 
+/** Of borders whose colour was not chosen. */
+export const USUAL_BORDER = '#fafafa';
+
 const PAPER: Ink = { red: 250, green: 247, blue: 240, opacity: 1 };
 const SHADE: Ink = { red: 16, green: 16, blue: 16, opacity: 0.6 };
 /** Room around letters, in heights of a capital. */

@@ -1,8 +1,18 @@
-import { type Box, evenBelowPx } from './canvas.ts';
+import { type Box, evenBelowPx, type Size } from './canvas.ts';
 import type { Composition } from './composition.ts';
-import { type Drawing, fittingCapital, namePlate, type TileEdge, titleCard, unknownSigns } from './drawings.ts';
+import {
+  type Drawing,
+  fittingCapital,
+  namePlate,
+  type TileEdge,
+  titleCard,
+  USUAL_BORDER,
+  unknownSigns,
+} from './drawings.ts';
+import { alongPath } from './move-graph.ts';
 import { safeBox } from './picture-design.ts';
 import { perSecond, rateText } from './picture-rate.ts';
+import { restingBoxes, type TilePath } from './tile-path.ts';
 
 /** A name's capitals are so high, of the tile's height and of the canvas's shorter side at most. */
 const NAME_OF_TILE = 0.055;
@@ -31,10 +41,11 @@ export function layDrawings(
   if (design.names) {
     for (const tile of tiles) {
       if (tile.pieces.every(({ picture }) => picture === null)) continue;
-      const { plate, xPx, yPx } = nameOf(tile, design.canvas);
+      const { plate, at } = nameOf(tile, design.canvas);
       const still = composition.still(plate, 'yuva420p');
-      const when = composition.during(tile.design.span);
-      label = builder.chain([label, still], [`overlay=x=${xPx}:y=${yPx}:eof_action=repeat${when}`]);
+      const [x, y] = [0, 1].map((side) => alongPath(tile.path, request.fromSec, (box) => at(box)[side]!));
+      const when = composition.during(tile.path.seen);
+      label = builder.chain([label, still], [`overlay=x=${x}:y=${y}:eof_action=repeat${when}`]);
     }
   }
   if (design.title !== null) label = layTitle(composition, label);
@@ -51,32 +62,52 @@ export function layDrawings(
 function edgesOf({ request }: Composition, isOverlaid: boolean): Drawing | undefined {
   const { design } = request;
   const tiles = request.tiles
+    // What moves carries its edge along.
+    .filter(({ path }) => path.steps.length === 0)
     .map(({ box, design: own }): TileEdge => {
       const borderPx = own.borderPx ?? 0;
       const roundingPx = own.roundingPx ?? design.roundingPx;
-      return { box, roundingPx, borderPx, borderColour: own.borderColour ?? '#fafafa' };
+      return { box, roundingPx, borderPx, borderColour: own.borderColour ?? USUAL_BORDER };
     })
     .filter(({ roundingPx, borderPx }) => borderPx > 0 || (roundingPx > 0 && !isOverlaid));
   return tiles.length === 0 ? undefined : { kind: 'edges', size: design.canvas, ground: design.background, tiles };
 }
 
-/** A name at the lower left of its tile, moved into the safe part of the canvas where the tile reaches out of it. */
+/** A name's plate, and where it lies for each box of its tile: x and y, px. */
+export interface LaidName {
+  readonly plate: Extract<Drawing, { kind: 'name' }>;
+  readonly at: (box: Box) => readonly [number, number];
+}
+
+/**
+ * A name at the lower left of its tile, moved into the safe part of the canvas where the tile reaches out of it. Its
+ * letters are as large as the narrowest box of its tile lets them be, and stay so.
+ */
 export function nameOf(
-  { voice, box }: { readonly voice: { readonly name: string }; readonly box: Box },
+  { voice, path }: { readonly voice: { readonly name: string }; readonly path: TilePath },
   canvas: { widthPx: number; heightPx: number },
-): { plate: Extract<Drawing, { kind: 'name' }>; xPx: number; yPx: number } {
-  const most = Math.min(box.heightPx * NAME_OF_TILE, Math.min(canvas.widthPx, canvas.heightPx) * NAME_OF_CANVAS);
-  const capitalPx = fittingCapital(voice.name, box.widthPx * 0.8, Math.max(SMALLEST_CAPITAL_PX, most));
+): LaidName {
+  const sizes = restingBoxes(path).map((box) => capitalFor(voice.name, box, canvas));
+  const capitalPx = Math.min(...sizes);
   const plate = namePlate(voice.name, capitalPx);
   const inset = Math.max(2, Math.round(capitalPx * 0.8));
   const safe = safeBox(canvas);
-  const right = Math.min(box.xPx + box.widthPx, safe.xPx + safe.widthPx) - plate.size.widthPx;
-  const bottom = Math.min(box.yPx + box.heightPx - inset, safe.yPx + safe.heightPx) - plate.size.heightPx;
   return {
     plate,
-    xPx: evenBelowPx(Math.max(0, Math.min(right, Math.max(box.xPx + inset, safe.xPx)))),
-    yPx: evenBelowPx(Math.max(0, Math.max(bottom, Math.min(box.yPx, bottom)))),
+    at: (box) => {
+      const right = Math.min(box.xPx + box.widthPx, safe.xPx + safe.widthPx) - plate.size.widthPx;
+      const bottom = Math.min(box.yPx + box.heightPx - inset, safe.yPx + safe.heightPx) - plate.size.heightPx;
+      return [
+        evenBelowPx(Math.max(0, Math.min(right, Math.max(box.xPx + inset, safe.xPx)))),
+        evenBelowPx(Math.max(0, Math.max(bottom, Math.min(box.yPx, bottom)))),
+      ];
+    },
   };
+}
+
+function capitalFor(name: string, box: Size, canvas: Size): number {
+  const most = Math.min(box.heightPx * NAME_OF_TILE, Math.min(canvas.widthPx, canvas.heightPx) * NAME_OF_CANVAS);
+  return fittingCapital(name, box.widthPx * 0.8, Math.max(SMALLEST_CAPITAL_PX, most));
 }
 
 function layTitle(composition: Composition, label: string): string {

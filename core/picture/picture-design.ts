@@ -1,5 +1,6 @@
 import { type Box, type Size, sizeInWords } from './canvas.ts';
 import { CENTRED, type Crop } from './crop.ts';
+import { MOST_CHANGES_A_SECOND, type TileMoment, tooManyChangesAt } from './moments.ts';
 import type { PictureRate } from './picture-rate.ts';
 import { MOST_CROP, type TilingKind, usualGapPx } from './tiling.ts';
 
@@ -27,6 +28,8 @@ export interface TileDesign {
   readonly order?: number;
   /** When the tile is seen; absent: always. */
   readonly span?: SessionSpan;
+  /** Stretches in which it is large, away, or elsewhere; see moments.ts. */
+  readonly moments?: readonly TileMoment[];
 }
 
 /** A card with the piece's name. */
@@ -120,17 +123,32 @@ export function safeBox({ widthPx, heightPx }: Size): Box {
 export function designFaults(design: PictureDesign): string[] {
   const { canvas, tiles } = design;
   const faults: string[] = [];
-  for (const { voiceId, box, crop = CENTRED } of tiles) {
-    if (box !== undefined) {
-      const leaves = box.xPx < 0 || box.yPx < 0 || box.xPx + box.widthPx > canvas.widthPx;
-      if (leaves || box.yPx + box.heightPx > canvas.heightPx) {
-        faults.push(`The tile of ${voiceId} leaves the canvas of ${sizeInWords(canvas)}.`);
-      }
-      if ([box.xPx, box.yPx, box.widthPx, box.heightPx].some((side) => side % 2 !== 0)) {
-        faults.push(`The tile of ${voiceId} does not lie on even px.`);
-      }
-    }
+  for (const { voiceId, box, crop = CENTRED, moments = [] } of tiles) {
+    const boxes = [box, ...moments.filter(({ as }) => as === 'box').map((moment) => moment.box)];
+    for (const one of boxes) if (one !== undefined) faults.push(...boxFaults(voiceId, one, canvas));
     if (!(crop.zoom >= 1 && crop.zoom <= 8)) faults.push(`The zoom of ${voiceId} is ${crop.zoom}; allowed 1 to 8.`);
+    for (const { fromSec, toSec, as, box: at } of moments) {
+      if (!(toSec > fromSec)) faults.push(`A moment of ${voiceId} ends at ${toSec} s, not after it begins.`);
+      if (as === 'box' && at === undefined) faults.push(`A moment of ${voiceId} does not say where the tile lies.`);
+    }
+  }
+  const manySec = tooManyChangesAt(tiles);
+  if (manySec !== undefined) {
+    faults.push(
+      `The tiles change more than ${MOST_CHANGES_A_SECOND} times within the second from ${manySec.toFixed(1)} s on, which some eyes must not be shown; set them further apart.`,
+    );
+  }
+  return faults;
+}
+
+function boxFaults(voiceId: string, box: Box, canvas: Size): string[] {
+  const faults: string[] = [];
+  const leaves = box.xPx < 0 || box.yPx < 0 || box.xPx + box.widthPx > canvas.widthPx;
+  if (leaves || box.yPx + box.heightPx > canvas.heightPx) {
+    faults.push(`The tile of ${voiceId} leaves the canvas of ${sizeInWords(canvas)}.`);
+  }
+  if ([box.xPx, box.yPx, box.widthPx, box.heightPx].some((side) => side % 2 !== 0)) {
+    faults.push(`The tile of ${voiceId} does not lie on even px.`);
   }
   return faults;
 }

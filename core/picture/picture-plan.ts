@@ -6,6 +6,7 @@ import type { PictureDesign, SessionSpan } from './picture-design.ts';
 import type { PictureRate } from './picture-rate.ts';
 import type { Place } from './picture-time.ts';
 import type { RateChoice } from './rate-choice.ts';
+import type { TilePath } from './tile-path.ts';
 import type { Quality } from './tiling-quality.ts';
 import type { ToneChange } from './tone-match.ts';
 
@@ -58,7 +59,9 @@ export interface PictureRequest {
 export interface PlannedTile {
   readonly voiceId: string;
   readonly name: string;
+  /** Where it lies otherwise, and where over time. */
   readonly box: Box;
+  readonly path: TilePath;
   /** 'clip', or 'drawn' where there is no picture. */
   readonly kind: 'clip' | 'drawn';
   /** Part of the (first) clip's shown picture that is seen, px; null for a drawn tile. */

@@ -11,6 +11,7 @@ import { type PictureRate, pictureSec, picturesWithin } from './picture-rate.ts'
 import { bestPhase, type Place, worstOffsetSec } from './picture-time.ts';
 import { clipNotes, costNotes } from './plan-notes.ts';
 import { chooseRate, rateInSentence } from './rate-choice.ts';
+import { tilePaths } from './tile-path.ts';
 import { tile } from './tiling.ts';
 import { qualityOf } from './tiling-quality.ts';
 
@@ -53,7 +54,9 @@ export function planPicture(request: PictureRequest): PicturePlan {
   const lengthSec = pictureSec(pictures, rate);
   const boxes = boxesOf(seen, design);
   const whole = { fromSec, toSec: fromSec + lengthSec };
-  const tiles = seen.map((one, index): TileSource => ({ ...one, box: boxes[index]! }));
+  const laid = seen.map((one, index) => ({ ...one, box: boxes[index]! }));
+  const paths = tilePaths(laid, whole, (index) => leadBoxes(seen, design, index));
+  const tiles = laid.map((one, index): TileSource => ({ ...one, path: paths[index]! }));
   const frames = soundFrames(request, whole);
   const composed = composeGraph({ ...request, tiles, rate, fromSec, pictures, frames });
   const planned = tiles.map((one, index): PlannedTile => plannedTile(one, composed.cuts[index] ?? null, whole, rate));
@@ -159,6 +162,11 @@ function boxesOf(seen: readonly SeenVoice[], design: PictureDesign): Box[] {
   return seen.map((_, index) => byHand[index] ?? tiling.boxes[index]!);
 }
 
+/** The boxes of all while one is large: it leads, and the others make room. */
+function leadBoxes(seen: readonly SeenVoice[], { canvas, tiling }: PictureDesign, leadIndex: number): readonly Box[] {
+  return tile(canvas, aspectsOf(seen), { ...tiling, kind: 'lead', leadIndex }).boxes;
+}
+
 function plannedTile(source: TileSource, cut: Box | null, span: SessionSpan, rate: PictureRate): PlannedTile {
   const offsets = source.pieces.flatMap(({ picture, place }) =>
     picture === null ? [] : [worstOffsetSec({ picture, place }, span, rate)],
@@ -167,6 +175,7 @@ function plannedTile(source: TileSource, cut: Box | null, span: SessionSpan, rat
     voiceId: source.voice.voiceId,
     name: source.voice.name,
     box: source.box,
+    path: source.path,
     kind: offsets.length > 0 ? 'clip' : 'drawn',
     cut,
     worstOffsetSec: Math.max(0, ...offsets),

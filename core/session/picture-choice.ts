@@ -1,4 +1,5 @@
 import { type Box, EVEN_PX, evenBelowPx, evenPx, type Size } from '../picture/canvas.ts';
+import type { TileMoment } from '../picture/moments.ts';
 import { type PictureDesign, type TileDesign, usualDesign } from '../picture/picture-design.ts';
 import type { PictureChoice, TileChoice } from './picture-schema.ts';
 
@@ -55,9 +56,17 @@ export function onCanvas(picture: PictureChoice, canvas: Size): PictureChoice {
     tiling: { ...picture.tiling, gapPx: room(gapPx), marginPx: room(marginPx) },
     roundingPx: room(picture.roundingPx),
     borderPx: room(picture.borderPx),
-    tiles: picture.tiles.map((tile) =>
-      tile.box === null ? tile : { ...tile, box: scaledBox(tile.box, across, down, canvas) },
-    ),
+    tiles: picture.tiles.map((tile): TileChoice => {
+      const scaled = (box: Box): Box => scaledBox(box, across, down, canvas);
+      const { moments } = tile;
+      return {
+        ...tile,
+        box: tile.box === null ? null : scaled(tile.box),
+        ...(moments === undefined
+          ? {}
+          : { moments: moments.map((one) => (one.box === undefined ? one : { ...one, box: scaled(one.box) })) }),
+      };
+    }),
   };
 }
 
@@ -76,14 +85,20 @@ function scaledBox(box: Box, across: number, down: number, canvas: Size): Box {
 export function designOf(picture: PictureChoice, voiceIds: readonly string[]): PictureDesign {
   const { canvas, rate, tiling, background, roundingPx, borderPx, borderColour, names, title, fade } = picture;
   const tiles = voiceIds.map((voiceId): TileDesign => {
-    const { shown, box, crop, mirrored, order, span: seen } = tileOf(picture, voiceId);
+    const { shown, box, crop, mirrored, order, span: seen, moments = [] } = tileOf(picture, voiceId);
     return {
       ...{ voiceId, shown, mirrored, order },
       ...(box === null ? {} : { box }),
       ...(crop === null ? {} : { crop }),
       ...(seen === null ? {} : { span: seen }),
+      ...(moments.length === 0 ? {} : { moments: moments.map(momentOf) }),
       ...(borderPx === 0 ? {} : { borderPx, borderColour }),
     };
   });
   return { canvas, rate, tiling, background, tiles, roundingPx, names, title, fade };
+}
+
+/** A moment as a design has it. */
+export function momentOf({ box, ...moment }: NonNullable<TileChoice['moments']>[number]): TileMoment {
+  return box === undefined ? moment : { ...moment, box };
 }

@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { EVEN_PX, LARGEST_CANVAS_PX, SMALLEST_CANVAS_PX } from '../picture/canvas.ts';
 import { LARGEST_ZOOM } from '../picture/crop.ts';
+import { MOMENT_KINDS } from '../picture/moments.ts';
 import { PICTURE_RATES } from '../picture/picture-rate.ts';
 import { TILING_KINDS } from '../picture/tiling.ts';
 import { LONGEST_FADE_SEC, LONGEST_TITLE_SEC } from './picture-limits.ts';
@@ -17,19 +18,28 @@ const span = z
   .strictObject({ fromSec: sec, toSec: sec })
   .refine((value) => value.toSec > value.fromSec, 'toSec must be after fromSec');
 
+const box = z.strictObject({ xPx: place, yPx: place, widthPx: evenSide.min(16), heightPx: evenSide.min(16) });
+
+const momentSchema = z
+  .strictObject({ fromSec: sec, toSec: sec, as: z.enum(MOMENT_KINDS), box: box.optional(), soft: z.boolean() })
+  .refine((value) => value.toSec > value.fromSec, 'toSec must be after fromSec')
+  .refine((value) => (value.as === 'box') === (value.box !== undefined), 'a box is for moments as box');
+
 /** What was settled by hand for the tile of one voice; null leaves it to the tiling. */
 export const tileSchema = z.strictObject({
   voiceId: id,
   /** false: the voice is heard only. */
   shown: z.boolean(),
   /** On the canvas, px. */
-  box: z.strictObject({ xPx: place, yPx: place, widthPx: evenSide.min(16), heightPx: evenSide.min(16) }).nullable(),
+  box: box.nullable(),
   crop: z.strictObject({ focusX: share, focusY: share, zoom: z.number().min(1).max(LARGEST_ZOOM) }).nullable(),
   mirrored: z.boolean(),
   /** Where tiles lie over one another, the higher number is on top. */
   order: z.number().int().min(-1000).max(1000),
   /** Session time in which it is seen; null: always. */
   span: span.nullable(),
+  /** Stretches of session time in which it is large, away, or elsewhere (`box`); soft: it glides there. */
+  moments: z.array(momentSchema).max(200).optional(),
 });
 
 /** Everything that is chosen for the picture of a session. */

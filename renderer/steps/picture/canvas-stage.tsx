@@ -1,13 +1,14 @@
-import { type CSSProperties, useCallback, useMemo, useRef, useState } from 'react';
+import { type CSSProperties, useCallback, useLayoutEffect, useMemo, useRef, useState } from 'react';
 import type { Box } from '../../../core/picture/canvas.ts';
 import { titleCard } from '../../../core/picture/drawings.ts';
 import { safeBox } from '../../../core/picture/picture-design.ts';
 import { useBench } from '../../desk/bench-store.ts';
 import { edit, useView } from '../../desk/desk-store.ts';
+import { playbackFrame } from '../../lanes/the-player.ts';
 import { DrawnStill } from './drawn-still.tsx';
 import { putTile, swapEdit } from './picture-edits.ts';
 import type { PictureModel, PictureTile } from './picture-model.ts';
-import { inOrder } from './picture-model.ts';
+import { inOrder, isMomentAt } from './picture-model.ts';
 import { paintAt } from './stage-paint.ts';
 import { StageTile } from './stage-tile.tsx';
 import { type DragNow, dragNow } from './tile-moves.ts';
@@ -15,6 +16,7 @@ import { useBenchHeight } from './use-bench-height.ts';
 import { useVideos } from './use-videos.ts';
 import { movingTiles, playableCount } from './video-sync.ts';
 
+const RATE_HZ = 48000;
 /** The canvas is as high as the bench lets it be, within bounds, px; the rest is left to what stands around it. */
 const AROUND_HEIGHT = 64;
 const LEAST_HEIGHT = 180;
@@ -57,14 +59,25 @@ export function CanvasStage({ model, mostWidth, onCannotPlay }: CanvasStageProps
     () => Object.fromEntries(Object.entries(takes).map(([id, facts]) => [id, facts.picture])),
     [takes],
   );
-  const paint = useRef(model);
-  paint.current = model;
-  const keep = useVideos(useCallback((sec) => surface.current && paintAt(surface.current, paint.current, sec), []));
+  const paint = useRef({ model, scale, dragged: drag?.voiceId ?? null });
+  paint.current = { model, scale, dragged: drag?.voiceId ?? null };
+  const [isMoment, setMoment] = useState(false);
+  const paintNow = useCallback((sec: number): void => {
+    if (surface.current === null) return;
+    const { model: newest, scale: now, dragged } = paint.current;
+    paintAt(surface.current, newest, sec, now, dragged);
+    setMoment(isMomentAt(newest.tiles, sec));
+  }, []);
+  const keep = useVideos(paintNow);
+  // What was painted is painted again where React laid tiles anew.
+  useLayoutEffect(() => paintNow(playbackFrame() / RATE_HZ));
   const most = playableCount(navigator.hardwareConcurrency);
   const moving = useMemo(() => movingTiles(tiles, most, inHand), [tiles, most, inHand]);
   const filmed = tiles.filter(({ clips }) => clips.length > 0).length;
 
   const onDrag = (tile: PictureTile, move: Parameters<typeof dragNow>[5], kind: 'carry' | 'resize'): void => {
+    // What is dragged is where a tile lies otherwise: not where it is seen for this while.
+    if (isMoment) return;
     setDrag({ voiceId: tile.voiceId, ...dragNow(kind, tile, tiles, canvas, picture.tiling.gapPx, move) });
   };
   const onDrop = (tile: PictureTile): void => {
@@ -129,6 +142,11 @@ export function CanvasStage({ model, mostWidth, onCannotPlay }: CanvasStageProps
         Ctrl while dragging: no snapping. Keys on a tile: arrows move it, Shift and an arrow changes places, Ctrl and an
         arrow makes it larger or smaller.
       </p>
+      {isMoment && (
+        <p className="small" role="status">
+          For this moment the tiles lie otherwise; they can be dragged where none is large.
+        </p>
+      )}
       {filmed > moving.size && (
         <p className="small faint">
           {moving.size} of {filmed} clips move here while it plays, as many as this computer can be expected to show;

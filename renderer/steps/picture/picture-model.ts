@@ -2,12 +2,14 @@ import type { DeskView, SpanView } from '../../../app/shell/contract/desk-view.t
 import type { Box, Size } from '../../../core/picture/canvas.ts';
 import { usualCrop } from '../../../core/picture/clip-chain.ts';
 import { type ClipPicture, shownSize } from '../../../core/picture/clip-picture.ts';
+import { stackingOrder } from '../../../core/picture/composition.ts';
 import { type Crop, cutFor } from '../../../core/picture/crop.ts';
 import { bitsPerSec } from '../../../core/picture/output-arguments.ts';
-import type { PicturePlan, VoicePicture } from '../../../core/picture/picture-plan.ts';
+import type { PicturePlan, PlannedTile, VoicePicture } from '../../../core/picture/picture-plan.ts';
 import type { Place } from '../../../core/picture/picture-time.ts';
 import { planPicture } from '../../../core/picture/plan-picture.ts';
-import { designOf, tileOf, usualPicture } from '../../../core/session/picture-choice.ts';
+import { boxAt, type TilePath } from '../../../core/picture/tile-path.ts';
+import { designOf, momentOf, tileOf, usualPicture } from '../../../core/session/picture-choice.ts';
 import type { PictureChoice, TileChoice } from '../../../core/session/picture-schema.ts';
 import { leadOf, sessionPictures, type UnseenVoice } from '../../../core/session/voice-pictures.ts';
 import { PartsongError } from '../../../core/signal/fault.ts';
@@ -40,8 +42,9 @@ export interface PictureTile {
   readonly name: string;
   /** 0 to 7. */
   readonly colour: number;
-  /** px of the canvas. */
+  /** Where it lies otherwise, px of the canvas, and where over time. */
   readonly box: Box;
+  readonly path: TilePath;
   /** None for a drawn tile. */
   readonly clips: readonly TileClip[];
   /** What was settled for it by hand. */
@@ -93,7 +96,7 @@ export function pictureModel(view: DeskView, filters: readonly string[] | null):
   const sizeBits = plan === null ? 0 : (bitsPerSec(plan.canvas, plan.rate) + SOUND_BITS) * plan.lengthSec;
   return {
     ...{ picture, isChosen: session.picture !== null, unseen, span, whole, music, plan },
-    tiles: plan === null ? [] : seen.map((voice, index) => tileFor(voice, plan.tiles[index]!.box, picture, takeOf)),
+    tiles: plan === null ? [] : seen.map((voice, index) => tileFor(voice, plan.tiles[index]!, picture, takeOf)),
     hidden: voices.filter((voice) => !isShown(voice)).map(({ voiceId, name }) => ({ voiceId, name })),
     leadId: leadOf(session),
     blocked: typeof planned === 'string' ? planned : blend === null ? 'The voices are still being balanced.' : null,
@@ -136,7 +139,7 @@ function planOf(
 
 function tileFor(
   voice: VoicePicture,
-  box: Box,
+  { box, path }: PlannedTile,
   picture: PictureChoice,
   takeOf: ReadonlyMap<ClipPicture, string>,
 ): PictureTile {
@@ -151,7 +154,7 @@ function tileFor(
   });
   const [first] = clips;
   return {
-    ...{ voiceId: voice.voiceId, name: voice.name, colour: voice.colour, box, clips, choice },
+    ...{ voiceId: voice.voiceId, name: voice.name, colour: voice.colour, box, path, clips, choice },
     crop: first === undefined ? null : (choice.crop ?? usualCrop(first.shown, box)),
   };
 }
@@ -193,7 +196,19 @@ export function tileAt(
   );
 }
 
-/** Tiles from the lowest to the topmost. */
+/** Tiles from the lowest to the topmost, as the video stacks them. */
 export function inOrder(tiles: readonly PictureTile[]): PictureTile[] {
-  return tiles.toSorted((one, other) => one.choice.order - other.choice.order);
+  const laid = tiles.map(({ choice, path }) => ({
+    path,
+    design: { voiceId: choice.voiceId, order: choice.order, moments: (choice.moments ?? []).map(momentOf) },
+  }));
+  return stackingOrder(laid).map((index) => tiles[index]!);
+}
+
+/** The tiles lie otherwise at a session time than they do outside of moments. */
+export function isMomentAt(tiles: readonly PictureTile[], sessionSec: number): boolean {
+  return tiles.some(({ box, path }) => {
+    const now = boxAt(path, sessionSec);
+    return now.xPx !== box.xPx || now.yPx !== box.yPx || now.widthPx !== box.widthPx || now.heightPx !== box.heightPx;
+  });
 }

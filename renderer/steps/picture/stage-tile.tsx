@@ -2,6 +2,7 @@ import { type CSSProperties, type KeyboardEvent, type PointerEvent, useRef } fro
 import type { TakePictureView } from '../../../app/shell/contract/picture-view.ts';
 import type { Size } from '../../../core/picture/canvas.ts';
 import { nameOf } from '../../../core/picture/lay-drawings.ts';
+import { largestOf, restingBoxes } from '../../../core/picture/tile-path.ts';
 import { useBench } from '../../desk/bench-store.ts';
 import { edit } from '../../desk/desk-store.ts';
 import { voiceColour } from '../../parts/voice-colours.ts';
@@ -45,6 +46,7 @@ export function StageTile(props: StageTileProps) {
   const begun = useRef<{ x: number; y: number; kind: DragKind; isOnTheWay: boolean } | null>(null);
   const gesture = useRef(0);
   const { box } = tile;
+  const drawnSize = tile.path.steps.length === 0 ? box : largestOf(restingBoxes(tile.path));
   const px = (length: number): string => `${(length * scale).toFixed(2)}px`;
   const style: CSSProperties = {
     left: px(box.xPx),
@@ -134,8 +136,8 @@ export function StageTile(props: StageTileProps) {
           pictures={pictures}
           keep={keep}
           moves={moves}
-          width={box.widthPx * scale}
-          height={box.heightPx * scale}
+          width={drawnSize.widthPx * scale}
+          height={drawnSize.heightPx * scale}
           onCannotPlay={onCannotPlay}
         />
       </span>
@@ -159,7 +161,8 @@ export function StageTile(props: StageTileProps) {
 /** The name in its tile, where the video has it. */
 function TileName({ tile, canvas, scale }: { tile: PictureTile; canvas: Size; scale: number }) {
   const { box } = tile;
-  const { plate, xPx, yPx } = nameOf({ voice: { name: tile.name }, box }, canvas);
+  const { plate, at } = nameOf({ voice: { name: tile.name }, path: { ...tile.path, first: box } }, canvas);
+  const [xPx, yPx] = at(box);
   const style = {
     left: (xPx - box.xPx) * scale,
     top: (yPx - box.yPx) * scale,
