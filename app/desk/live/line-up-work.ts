@@ -7,7 +7,8 @@ import { lineUpTaken } from '../line-up-clips.ts';
 import { isUnplaced, keptPlacement } from '../placement.ts';
 import { STEP_VERSION } from '../steps.ts';
 import type { TakenIn } from '../take-in.ts';
-import { type Bench, type ClipProgress, type TakeProgress, use } from './take-state.ts';
+import { type Bench, use } from './bench.ts';
+import type { ClipProgress, TakeProgress } from './take-state.ts';
 
 /** What the line-up found, by take id; undefined while it is not known. */
 export type Found = ReadonlyMap<string, Placement>;

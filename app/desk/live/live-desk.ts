@@ -9,6 +9,7 @@ import type { DeskEvent } from '../../shell/contract/events.ts';
 import type { Desk, DeskChange } from '../desk.ts';
 import type { TakenIn } from '../take-in.ts';
 import { workFault } from '../work-fault.ts';
+import type { Bench } from './bench.ts';
 import { ClipCalls } from './clip-calls.ts';
 import { GuideWork } from './guide-work.ts';
 import { IntonationWork } from './intonation-work.ts';
@@ -21,7 +22,6 @@ import { checkTarget, RenderWork, refuseSmallDisk } from './render-work.ts';
 import { SessionSounds } from './session-sounds.ts';
 import { SessionWants } from './session-wants.ts';
 import { SideWorks } from './side-works.ts';
-import type { Bench } from './take-state.ts';
 import { TrialWork } from './trial-work.ts';
 import { ViewKeeper } from './view-keeper.ts';
 

@@ -10,8 +10,9 @@ import { Cache } from '../cache.ts';
 import { loudnessOf, placementOf, type ReadyTake, soundOfTake } from '../composed-voice.ts';
 import { mixRequest, type RenderPart, type RenderPlan, sessionLength } from '../render-mix.ts';
 import { STEP_VERSION } from '../steps.ts';
+import { type Bench, use } from './bench.ts';
 import type { Standing } from './ledger.ts';
-import { type Bench, type TakeProgress, use } from './take-state.ts';
+import type { TakeProgress } from './take-state.ts';
 import { needVoices, type VoiceWork } from './voice-work.ts';
 
 /** How long the blend must rest before its loudness is measured, ms. */

@@ -7,8 +7,9 @@ import { makeProxy, playsInPage } from '../../picture/proxy.ts';
 import { Cache } from '../cache.ts';
 import { STEP_VERSION } from '../steps.ts';
 import type { TakenIn } from '../take-in.ts';
+import { type Bench, use } from './bench.ts';
 import type { Standing } from './ledger.ts';
-import { type Bench, type ClipProgress, use } from './take-state.ts';
+import type { ClipProgress } from './take-state.ts';
 
 /** What is known of the moving picture of a clip. */
 export interface PictureFacts {

@@ -13,9 +13,9 @@ import { RenderFolder } from '../render-folder.ts';
 import { type RenderPlan, renderFiles, renderMix, stemNamesOf, takesIn } from '../render-mix.ts';
 import { refuseSources } from '../source-guard.ts';
 import { workFault } from '../work-fault.ts';
+import type { Bench } from './bench.ts';
 import { leftSec } from './job-views.ts';
 import type { SideWork } from './side-works.ts';
-import type { Bench } from './take-state.ts';
 
 /** A finished render as it is remembered over a restart. */
 interface KeptRender {

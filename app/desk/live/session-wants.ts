@@ -2,10 +2,11 @@ import type { Edit } from '../../../core/session/edit.ts';
 import { heardTakes } from '../../../core/session/passages.ts';
 import type { Session, Take } from '../../../core/session/schema.ts';
 import { GUIDE_ID } from '../missing-clips.ts';
+import type { Bench } from './bench.ts';
 import { findingsFor, needLineUp } from './line-up-work.ts';
 import { type MixState, needMix } from './mix-work.ts';
 import { needPicture, type PictureProgress } from './picture-state.ts';
-import { type Bench, type ClipProgress, needClip, needTake, type TakeProgress } from './take-state.ts';
+import { type ClipProgress, needClip, needTake, type TakeProgress } from './take-state.ts';
 
 /** What came of asking: amendments the line-up found for the session, and why it could not, if so. */
 export interface Asked {

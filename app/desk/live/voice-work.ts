@@ -4,8 +4,9 @@ import type { Session, Voice } from '../../../core/session/schema.ts';
 import { Cache } from '../cache.ts';
 import { type Composed, compose, laidTakeOf, musicLufs, type ReadyTake, soundOfTake } from '../composed-voice.ts';
 import { STEP_VERSION } from '../steps.ts';
+import { type Bench, use } from './bench.ts';
 import type { Standing } from './ledger.ts';
-import { type Bench, type TakeProgress, use } from './take-state.ts';
+import type { TakeProgress } from './take-state.ts';
 
 /** How far the sound of one voice has come. */
 export interface VoiceWork {
