@@ -1,7 +1,8 @@
 import type { SpanView } from '../../app/shell/contract/desk-view.ts';
+import { LEAST_PART_SEC, partEdit, stretchOfClip } from '../../core/session/take-part.ts';
 import { takeSecOf } from '../../core/signal/clock.ts';
 import { useBench } from '../desk/bench-store.ts';
-import { edit } from '../desk/desk-store.ts';
+import { edit, useDesk } from '../desk/desk-store.ts';
 import { passageItems } from '../passages/passage-items.ts';
 import type { MenuItem } from './lane-menu.tsx';
 import { bringToHand } from './lane-pointer.ts';
@@ -48,6 +49,7 @@ export function laneActions(
     });
     items.push({ label: 'Clear the selection', run: () => useBench.setState({ stretch: null }) });
   }
+  if (take !== null && here !== null) items.push(partItem(lane, here));
   if (take !== null && take.silence !== null) {
     items.push({
       label: 'Let the silence be found again',
@@ -65,6 +67,19 @@ export function laneActions(
     items.push({ label: unfolded ? 'Fold the takes' : 'Unfold the takes', run: () => fold(voice.id) });
   }
   return items;
+}
+
+/** Makes the stretch a take of its own, of the same clip and the same voice. */
+function partItem({ take, facts }: Lane, stretch: SpanView): MenuItem {
+  const label = 'Make this stretch a take';
+  const session = useDesk.getState().view?.session;
+  if (take === null || session === undefined) return { label, run: () => {}, not: 'There is no take here.' };
+  const part = stretchOfClip(take, stretch, facts?.clipSec ?? 0);
+  if (part === null) {
+    return { label, run: () => {}, not: `Select ${LEAST_PART_SEC} s of its clip or more first.` };
+  }
+  const id = `take-${crypto.randomUUID().slice(0, 8)}`;
+  return { label, run: () => edit(partEdit(session, take, part, id)) };
 }
 
 function learnItem(lane: Lane, stretch: SpanView): MenuItem {

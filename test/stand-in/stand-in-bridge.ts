@@ -302,6 +302,8 @@ function inventedView(session: Session, lengthSec: number): Omit<DeskView, 'revi
     fault: null,
     file: `/home/player/clips/${takeId}.m4a`,
     lengthSec,
+    clipSec: lengthSec,
+    several: inventedSeveral(n, lengthSec),
     rateHz: 48000,
     codec: 'aac',
     channels: 1,
@@ -419,5 +421,29 @@ function inventedView(session: Session, lengthSec: number): Omit<DeskView, 'revi
     madePicture: null,
     trials: [],
     intonation: null,
+  };
+}
+
+/** With `?several` the second voice's clip seems to hold three takes, the first of them broken off. */
+function inventedSeveral(n: number, lengthSec: number): TakeFacts['several'] {
+  if (n !== 1 || !new URLSearchParams(location.search).has('several')) return null;
+  const bounds = [0, 0.18, 0.6, 1].map((share) => share * lengthSec);
+  return {
+    parts: [0, 1, 2].map((at) => ({
+      fromSec: bounds[at]!,
+      toSec: bounds[at + 1]!,
+      beginsSec: bounds[at]! + 0.04 * lengthSec,
+      by: at === 0 ? 'music' : 'clap',
+      isBrokenOff: at === 0,
+    })),
+    outline: Array.from({ length: 480 }, (_, at) => {
+      const share = at / 480;
+      const isMusic = [
+        [0.05, 0.14],
+        [0.24, 0.56],
+        [0.66, 0.96],
+      ].some(([from, to]) => share > from! && share < to!);
+      return isMusic ? 0.45 + 0.3 * Math.sin(at / 3) * Math.sin(at / 17) + 0.15 * Math.sin(at * 2.1) : 0.02;
+    }),
   };
 }

@@ -109,6 +109,13 @@ function takesStep({ session, takes, guide }: StepsInput): Told {
       `${names(clipped)} ${clipped.length === 1 ? 'is' : 'are'} clipped: the recorder cut off the loudest waves. Listen, and mark what serves as good.`,
     ];
   }
+  const several = facts.filter((one) => one.several !== null).length;
+  if (several > 0) {
+    return [
+      'lookHere',
+      `${counted(several, 'clip seems', 'clips seem')} to hold several takes. Make them takes of their own, or keep ${several === 1 ? 'it' : 'each'} as one.`,
+    ];
+  }
   return ['done', `${counted(session.takes.length, 'take', 'takes')} of ${counted(voices.length, 'voice', 'voices')}.`];
 }
 

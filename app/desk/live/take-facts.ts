@@ -1,9 +1,11 @@
 import { levelForReport } from '../../../core/session/report.ts';
 import { ratioToDb } from '../../../core/signal/decibels.ts';
-import type { CleanFacts, FaultView, TakeFacts } from '../../shell/contract/desk-view.ts';
+import type { CleanFacts, FaultView, SeveralView, TakeFacts } from '../../shell/contract/desk-view.ts';
+import type { Peaks } from '../../work/peaks.ts';
 import type { MusicFound } from '../blend.ts';
 import { UNFIT_SENTENCE } from '../clean-taken.ts';
 import { mendNotes } from '../mend-taken.ts';
+import type { TakenIn } from '../take-in.ts';
 import type { PictureProgress } from './picture-state.ts';
 import type { ClipProgress, TakeProgress } from './take-state.ts';
 
@@ -18,7 +20,9 @@ export function clipFacts(clip: ClipProgress, inWords: FaultWords): TakeFacts {
     state: stateOf(clip),
     fault: clip.fault === null ? null : inWords(clip.fault),
     file: clip.file,
-    lengthSec: taken === undefined ? 0 : taken.lengthFrames / taken.rateHz,
+    lengthSec: secOf(taken),
+    clipSec: secOf(taken),
+    several: null,
     rateHz: taken?.rateHz ?? 0,
     codec: taken?.codec ?? '',
     channels: taken?.channels ?? 0,
@@ -47,6 +51,8 @@ export function takeFacts(
 ): TakeFacts {
   return {
     ...clipFacts(progress, inWords),
+    clipSec: secOf(progress.clip),
+    several: progress.take.part === null ? severalOf(progress.clip) : null,
     picture: picture === undefined ? null : pictureView(picture, inWords),
     waves: { before: progress.before !== undefined, after: progress.after !== undefined },
     clean: cleanFacts(progress, inWords),
@@ -61,6 +67,37 @@ export function takeFacts(
 function notesOfMend({ mended, mendFault }: TakeProgress, inWords: FaultWords): readonly string[] {
   if (mendFault !== null) return [`It is not mended: ${inWords(mendFault).message}`];
   return mended === undefined ? [] : mendNotes(mended.mend, mended.result);
+}
+
+function secOf(taken: TakenIn | undefined): number {
+  return taken === undefined ? 0 : taken.lengthFrames / taken.rateHz;
+}
+
+/** Points of the outline of a clip. */
+const OUTLINE_POINTS = 480;
+
+const outlines = new WeakMap<Peaks, number[]>();
+
+function severalOf(clip: TakenIn | undefined): SeveralView | null {
+  if (clip === undefined || clip.several.length < 2) return null;
+  const { peaks } = clip;
+  const outline = peaks === null ? [] : (outlines.get(peaks) ?? outlineOf(peaks));
+  if (peaks !== null) outlines.set(peaks, outline);
+  return { parts: clip.several, outline };
+}
+
+function outlineOf({ lowest, highest }: Peaks): number[] {
+  const count = Math.min(OUTLINE_POINTS, highest.length);
+  const points = Array.from({ length: count }, (_, n) => {
+    const from = Math.floor((n * highest.length) / count);
+    const to = Math.max(from + 1, Math.floor(((n + 1) * highest.length) / count));
+    let most = 0;
+    for (let at = from; at < to; at++) most = Math.max(most, highest[at]!, -lowest[at]!);
+    return most;
+  });
+  // A clap stands far above the music, which is what is to be seen.
+  const full = points.toSorted((a, b) => a - b)[Math.floor(0.98 * count)] || 1;
+  return points.map((value) => Math.round(1000 * Math.min(1, value / full)) / 1000);
 }
 
 function pictureView(picture: PictureProgress, inWords: FaultWords): NonNullable<TakeFacts['picture']> {

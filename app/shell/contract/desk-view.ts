@@ -52,7 +52,12 @@ export interface TakeFacts {
   readonly fault: FaultView | null;
   /** The clip's full path, for people. */
   readonly file: string;
+  /** Of the take; its clip is longer where the take is a part of it. */
   readonly lengthSec: number;
+  /** Its whole clip, s; 0 until it was read. */
+  readonly clipSec: number;
+  /** Where the clip seems to hold several takes, and nobody has said yet what is to be done with them; null elsewhere. */
+  readonly several: SeveralView | null;
   readonly rateHz: number;
   readonly codec: string;
   readonly channels: number;
@@ -78,6 +83,19 @@ export interface TakeFacts {
   readonly music: SpanView | null;
   /** Its sound on the session's time line can be played ('before' and 'after' alike). */
   readonly playable: boolean;
+}
+
+/** A clip that seems to hold several takes one after another. Seconds of the clip. */
+export interface SeveralView {
+  readonly parts: readonly (SpanView & {
+    /** With its clap, or where its music begins. */
+    readonly beginsSec: number;
+    readonly by: 'clap' | 'music';
+    /** Much shorter than the longest. */
+    readonly isBrokenOff: boolean;
+  })[];
+  /** How loud the clip is, evenly spaced over it, 0 to 1. */
+  readonly outline: readonly number[];
 }
 
 export interface CleanFacts {

@@ -9,6 +9,7 @@ import { StateSign } from '../../parts/state-sign.tsx';
 import { TypedName } from '../../parts/typed-name.tsx';
 import { FindAgain } from './find-again.tsx';
 import { ListenButton } from './listen-button.tsx';
+import { SeveralPart } from './several-part.tsx';
 import { TakeJudgement } from './take-judgement.tsx';
 import { TakeMenu } from './take-menu.tsx';
 import { clippedWords, fileName, fileWords, peakWords } from './take-words.ts';
@@ -67,6 +68,20 @@ export function TakeRow({ take, voice, session, sounds, worth, isOneOfMany, onDe
           <td />
           <td colSpan={7}>
             <TakeJudgement take={take} facts={facts} worth={worth} />
+          </td>
+        </tr>
+      )}
+      {facts?.several != null && (
+        <tr className="takes-below">
+          <td />
+          <td colSpan={7}>
+            <SeveralPart
+              key={JSON.stringify(facts.several.parts)}
+              take={take}
+              session={session}
+              several={facts.several}
+              clipSec={facts.clipSec}
+            />
           </td>
         </tr>
       )}

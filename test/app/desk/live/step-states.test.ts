@@ -21,6 +21,8 @@ const facts = (takeId: string): TakeFacts => ({
   fault: null,
   file: `/clips/${takeId}.m4a`,
   lengthSec: 60,
+  clipSec: 60,
+  several: null,
   rateHz: 48000,
   codec: 'aac',
   channels: 1,

@@ -43,6 +43,8 @@ const facts: TakeFacts = {
   fault: null,
   file: 'a.m4a',
   lengthSec: 60,
+  clipSec: 60,
+  several: null,
   rateHz: 48000,
   codec: 'aac',
   channels: 1,
