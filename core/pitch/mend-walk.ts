@@ -137,7 +137,9 @@ export class MendWalk {
       if (this.#glides[this.#glide - 1]!.isTowards) this.#landing = Math.max(this.#landing, Math.abs(off));
     }
     const isAtEnd = frame + this.#fadeFrames >= this.#sound.lengthFrames;
-    if (isAtEnd || (!isGliding && this.#base === 0 && Math.abs(off) < THERE_SEC * rate)) this.#speed(frame, place, 0);
+    const isThere = !isGliding && this.#base === 0 && Math.abs(off) < THERE_SEC * rate;
+    if (isAtEnd) this.#speed(frame, place, 0);
+    else if (isThere) this.#beThere(frame, place, off, isRest);
     else if (isRest) this.#inRest(frame, place, off);
     else if (isGliding) this.#inGlide(frame, place, off, glide);
     else this.#inMusic(frame, place, off);
@@ -153,6 +155,12 @@ export class MendWalk {
       splices: this.#splices,
       worst: this.#worst,
     };
+  }
+
+  /** It is there but for a frame or two: from the next change of speed or rest on it reads the very samples. */
+  #beThere(frame: number, place: number, off: number, isRest: boolean): void {
+    if (isRest && Math.abs(off) > 0.5 && this.#putRight(frame, place, off)) return;
+    this.#speed(frame, place - off, 0);
   }
 
   /** Nothing is heard: the place is simply put right. */

@@ -131,6 +131,15 @@ describe('nudging a stretch of a take', () => {
       for (const n of [3, 4]) expect(Math.abs(lateMs(n, -30) + 30)).toBeLessThan(1);
       expect(plan.landingSec).toBeLessThan(0.001);
       expect(plan.worst?.likeness ?? 1).toBeGreaterThan(0.98);
+      // Before the first glide, in the nudged notes and after the next rest they are the very samples.
+      const isSame = (fromSec: number, toSec: number, byMs: number): boolean => {
+        const by = Math.round((byMs / 1000) * RATE_HZ);
+        const [from, to] = [Math.round(fromSec * RATE_HZ), Math.round(toSec * RATE_HZ)];
+        return samples.subarray(from, to).every((value, n) => out[from + by + n] === value);
+      };
+      expect(isSame(0, nudge.fromSec - 0.76, 0)).toBe(true);
+      expect(isSame(notes[4]!.fromSec, nudge.toSec, -30)).toBe(true);
+      expect(isSame(notes[7]!.toSec + 0.3, notes[7]!.toSec + 0.7, 0)).toBe(true);
     },
   );
 
