@@ -59,16 +59,13 @@ export function TakePlace({ take }: { readonly take: Take }) {
   );
 }
 
-/** What was noticed of the clip's own time and sound; where its sound and its picture disagree, it is to be looked at. */
+/** What was noticed of the clip's own time and sound: lost sound, time stamps that leap, sound and picture that disagree. */
 function ClipNotes({ takeId }: { readonly takeId: string }) {
   const notes = useTakeFacts(takeId)?.notes ?? [];
   if (notes.length === 0) return null;
-  const isLook = notes.some((note) => /picture/i.test(note) && /sound/i.test(note));
   return (
     <div className="take-place-notes">
-      <Note kind={isLook ? 'look' : 'plain'} title="About this clip:">
-        {notes.join(' ')}
-      </Note>
+      <Note title="About this clip:">{notes.join(' ')}</Note>
     </div>
   );
 }
