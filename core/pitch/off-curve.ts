@@ -4,8 +4,8 @@ import type { PitchRow } from './pitch-span.ts';
 
 /** Stands for no pitch in a curve of `offCurve`. */
 export const NO_PITCH = -32768;
-/** Farther off than this is another note, or an octave error, cents. */
-const FARTHEST_CENTS = 150;
+/** Farther than this from a note's own middle is the way from or to another note, or an octave error, cents. */
+const FARTHEST_CENTS = 60;
 
 /** How far a voice's pitch lies from what is wanted, moment by moment. */
 export interface OffCurve {
@@ -33,7 +33,7 @@ export function offCurve(row: PitchRow, place: Clock, notes: readonly NoteIntona
       const hz = row.hz[Math.round((takeSec - row.firstSec) / hopSec)] ?? Number.NaN;
       const off = 1200 * Math.log2(hz * (1 + driftPpmAt(place, takeSec) * 1e-6)) - wanted;
       // NaN where there is no pitch: not within anything.
-      if (Math.abs(off) <= FARTHEST_CENTS) tenths[n] = Math.round(10 * off);
+      if (Math.abs(off - note.offCents) <= FARTHEST_CENTS) tenths[n] = Math.round(10 * off);
     }
   }
   return { fromSec, hopSec, tenths };

@@ -186,9 +186,10 @@ function WholePart({ place, notes, proposed, onSet }: SettingProps & { readonly 
           {mend === null ? '.' : <strong>, {centsWords(now)} as it is mended.</strong>}
         </p>
       )}
-      {proposed === cents ? (
+      {notes.length > 0 && proposed === cents && (
         <p className="small faint">By what was measured there is nothing to better here.</p>
-      ) : (
+      )}
+      {proposed !== cents && (
         <p>
           Proposed: {change(proposed, 0)} cents.{' '}
           <Button small onClick={() => onSet(withMend(mend, { cents: proposed }))}>
@@ -236,7 +237,8 @@ function SinkPart({ name, colour, place, notes, proposed, plan, onSet }: SinkPar
           plan={plan}
         />
       )}
-      {proposed.length === 0 && chosen.length === 0 && (
+      {notes.length === 0 && <p className="small faint">Nothing is known of it.</p>}
+      {notes.length > 0 && proposed.length === 0 && chosen.length === 0 && (
         <p className="small faint">It neither sinks nor rises in a way that can be told for sure.</p>
       )}
       {proposed.length > 0 && !isTaken && (

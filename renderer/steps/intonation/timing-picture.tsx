@@ -15,7 +15,7 @@ const RIGHT = 88;
 const ROW = 44;
 const GAP = 10;
 const TOP = 6;
-const SPREAD = 64;
+const SPREAD = 88;
 const FOOT = 20;
 const LEAST_BAR_PX = 30;
 /** Spread from here on is what good ensembles have, ms. Source: see core/pitch/audibility.ts. */
