@@ -258,7 +258,8 @@ function waveOf(takeId: string, take: Take | null, facts: TakeFacts, place: Plac
   const lengthFrames = Math.round(facts.lengthSec * facts.rateHz);
   const clip =
     take === null ? `${facts.file}/${facts.lengthSec}` : take.clip.fingerprint + JSON.stringify(take.part ?? '');
-  const mending = facts.mended === 'none' ? null : [take?.mend, facts.mended];
+  // Told by what came of it: what is wished is known here before it is made.
+  const mending = facts.mended === 'none' ? null : [facts.mended, facts.mendNotes];
   // Cleaned sound is another sound with every other setting: the choice itself tells them apart.
   const cleaning =
     take === null
