@@ -1,7 +1,9 @@
 import type { GuideMap } from './guide-map.ts';
 import type { LagPeak, LagSearch } from './lag-search.ts';
-import { fitOnsets, type OnsetFit } from './onset-fit.ts';
+import { type Line, takeSecOn } from './line.ts';
+import { fitOnsets, type OnsetFit, robustLine } from './onset-fit.ts';
 import { asMs } from './sentences.ts';
+import type { Lateness } from './step-test.ts';
 import type { Rises } from './trace.ts';
 import type { Testimony } from './witness.ts';
 
@@ -50,8 +52,18 @@ export interface Music {
   readonly likelyDriftPpm: number;
   /** Height of the match in standard deviations of what chance gives. */
   readonly height: number;
-  /** How its stretches agree. */
+  /** How its stretches agree; their lateness is against `assumed`. */
   readonly fit: OnsetFit;
+  readonly assumed: Line;
+  /** Their lateness against a clock without drift that shows evenLeadSec at session time zero. */
+  readonly lateness: readonly Lateness[];
+  readonly evenLeadSec: number;
+  /** How much later than they are the notes seem against this guide, s. */
+  readonly latenessSec: number;
+  /** Whether notes were matched, and not beginnings alone or clicks. */
+  readonly byNotes: boolean;
+  /** Compared by when anything begins, not line by line. */
+  readonly broad: boolean;
 }
 
 /**
@@ -89,20 +101,30 @@ function fitMusic(rises: Rises, guide: GuideMap, peak: LagPeak, broad: boolean, 
   if (!rough) return undefined;
   const drift = Math.abs(rough.slopePpm) > 3 * rough.slopeErrorPpm ? rough.slopePpm : 0;
   const nearer = peak.lagSec + rough.laterSec - drift * 1e-6 * rough.atSec;
-  const fine = fitOnsets(guide.rises, rises, nearer, drift, broad) ?? rough;
+  const again = fitOnsets(guide.rises, rises, nearer, drift, broad);
+  const fine = again ?? rough;
+  const assumed = again === undefined ? { leadSec: peak.lagSec, driftPpm: 0 } : { leadSec: nearer, driftPpm: drift };
   // Lines that fit many places alike are those of clicks, not of notes.
-  const clicks = broad || trust < LEAST_NOTE_TRUST;
-  const lateness = clicks ? CLICK_LATENESS_SEC : NOTE_LATENESS_SEC;
-  const latenessSpread = clicks ? CLICK_LATENESS_SPREAD_SEC : NOTE_LATENESS_SPREAD_SEC;
-  const takeSec = nearer + drift * 1e-6 * fine.atSec + fine.laterSec + fine.atSec - lateness;
-  const spanSec = Math.max(4, 4 * fine.stretches);
-  const slopeErrorPpm = Math.hypot(fine.slopeErrorPpm, (WANDER_SEC / spanSec) * 1e6);
-  const slopePpm = drift + fine.slopePpm;
-  const uncertaintySec = Math.hypot(OWN_SCATTER * fine.errorSec, PLAYER_SPREAD_SEC, latenessSpread);
+  const byNotes = !broad && trust >= LEAST_NOTE_TRUST;
+  return testify(fine, { assumed, byNotes, broad, trust, height: peak.height });
+}
+
+function testify(
+  fit: OnsetFit,
+  match: Pick<Music, 'assumed' | 'byNotes' | 'broad' | 'height'> & { readonly trust: number },
+): Music {
+  const { assumed, byNotes, broad, trust } = match;
+  const lateness = byNotes ? NOTE_LATENESS_SEC : CLICK_LATENESS_SEC;
+  const latenessSpread = byNotes ? NOTE_LATENESS_SPREAD_SEC : CLICK_LATENESS_SPREAD_SEC;
+  const takeSec = takeSecOn(assumed, fit.atSec) + fit.laterSec - lateness;
+  const spanSec = Math.max(4, 4 * fit.stretches);
+  const slopeErrorPpm = Math.hypot(fit.slopeErrorPpm, (WANDER_SEC / spanSec) * 1e6);
+  const slopePpm = assumed.driftPpm + fit.slopePpm;
+  const uncertaintySec = Math.hypot(OWN_SCATTER * fit.errorSec, PLAYER_SPREAD_SEC, latenessSpread);
   const told = slopeErrorPpm < USEFUL_DRIFT_PPM || Math.abs(slopePpm) > SURE_DRIFT * slopeErrorPpm;
   const testimony: Testimony = {
     kind: 'onsets',
-    atSec: fine.atSec,
+    atSec: fit.atSec,
     takeSec,
     uncertaintySec,
     ...(told ? { driftPpm: slopePpm, driftUncertaintyPpm: slopeErrorPpm } : {}),
@@ -115,8 +137,32 @@ function fitMusic(rises: Rises, guide: GuideMap, peak: LagPeak, broad: boolean, 
       (told ? '' : ' The piece is too short for the notes alone to tell the drift.'),
   };
   const likelyDriftPpm = Math.abs(slopePpm) > 2.5 * slopeErrorPpm ? slopePpm : 0;
-  const leadSec = takeSec - (1 + likelyDriftPpm * 1e-6) * fine.atSec;
-  return { leadSec, testimony, slopePpm, slopeErrorPpm, likelyDriftPpm, height: peak.height, fit: fine };
+  const leadSec = takeSec - (1 + likelyDriftPpm * 1e-6) * fit.atSec;
+  return {
+    ...match,
+    ...{ leadSec, testimony, slopePpm, slopeErrorPpm, likelyDriftPpm, fit },
+    latenessSec: lateness,
+    lateness: againstEven(fit, assumed),
+    evenLeadSec: assumed.leadSec,
+  };
+}
+
+function againstEven(fit: OnsetFit, assumed: Line): Lateness[] {
+  return fit.along.map((one) => ({ ...one, laterSec: one.laterSec + one.atSec * assumed.driftPpm * 1e-6 }));
+}
+
+/** What the music says once its clock's steps are taken out of its lateness: steps at indexes of stretches, s. */
+export function straightened(music: Music, steps: readonly { readonly at: number; readonly stepSec: number }[]): Music {
+  const along = music.fit.along.map((one, i) => {
+    const bySec = steps.reduce((sum, step) => sum + (i >= step.at ? step.stepSec : 0), 0);
+    return { ...one, laterSec: one.laterSec - bySec };
+  });
+  const line = robustLine(
+    along.map((one) => one.atSec),
+    along.map((one) => one.laterSec),
+    along.map((one) => one.weight),
+  );
+  return line ? testify({ ...music.fit, ...line, along }, { ...music, trust: music.testimony.trust }) : music;
 }
 
 function trustOf(best: LagPeak, peaks: readonly LagPeak[], byBeginning: readonly LagPeak[], bar: number): number {

@@ -1,5 +1,13 @@
 import { FRAME_SEC, LINES, type Rises } from './trace.ts';
 
+/** How late one stretch is. */
+export interface StretchLag {
+  /** Its middle, reference time, s. */
+  readonly atSec: number;
+  readonly laterSec: number;
+  readonly weight: number;
+}
+
 /** How a take's note beginnings lie against a reference's, finely. */
 export interface OnsetFit {
   /** How much later than assumed the take's notes sound, s, at `atSec`. */
@@ -15,6 +23,8 @@ export interface OnsetFit {
   readonly contrast: number;
   /** Stretches that were used. */
   readonly stretches: number;
+  /** What each of them says, in order of time, against the assumed placement. */
+  readonly along: readonly StretchLag[];
 }
 
 const REACH = 6;
@@ -163,7 +173,8 @@ function fitLine(table: Float64Array, shift: Float64Array, count: number, width:
   }
   const line = robustLine(times, lags, weights);
   if (!line) return undefined;
-  return { ...line, contrast: best.contrast, stretches: times.length };
+  const along = times.map((atSec, i) => ({ atSec, laterSec: lags[i]!, weight: weights[i]! }));
+  return { ...line, contrast: best.contrast, stretches: times.length, along };
 }
 
 interface Peak {
@@ -187,11 +198,11 @@ function peakOf(values: Float64Array, offset: number, width: number, from: numbe
 }
 
 /** A straight line by weighted least squares with Huber's weights; undefined from fewer than two points. */
-function robustLine(
+export function robustLine(
   times: readonly number[],
   values: readonly number[],
   weights: readonly number[],
-): Omit<OnsetFit, 'contrast' | 'stretches'> | undefined {
+): Omit<OnsetFit, 'contrast' | 'stretches' | 'along'> | undefined {
   const count = times.length;
   if (count < 2) return undefined;
   const trust = new Float64Array(count).fill(1);

@@ -13,12 +13,25 @@ const MOST_WITNESSES = 10;
 /** Standard deviations from no drift at which the rare prior takes over. */
 const RARE_AT = 2.5;
 
+/**
+ * A drift told by people's notes and claps is taken this many standard deviations short of the likeliest, so that a take does
+ * not come to lie worse than without any: it then lies between none and the true one.
+ */
+const HELD_BACK = 1.5;
+
+/** Whether it tells the drift by the sound itself, and not by what a player did. */
+function isExact({ kind, driftPpm }: Testimony): boolean {
+  return driftPpm !== undefined && (kind === 'bleed' || kind === 'clap');
+}
+
 interface Line {
   /** Take time of session time zero, s. */
   readonly lead: number;
   /** Take seconds gained a session second. */
   readonly drift: number;
-  /** Variance of drift, and of the lead seen at `middle`. */
+  /** Standard deviation of the drift that is told. */
+  readonly driftUncertainty: number;
+  /** Variance of what speaks for the drift, and of the lead seen at `middle`. */
   readonly driftVariance: number;
   readonly levelVariance: number;
   readonly middle: number;
@@ -61,7 +74,7 @@ export function weigh(testimonies: readonly Testimony[], question: (confidence: 
     const best = { offsetSec, driftPpm, uncertaintySec };
     return { kind: 'question', best, confidence, reason: question(confidence), evidence };
   }
-  const driftUncertaintyPpm = Math.sqrt(line.driftVariance) * 1e6;
+  const driftUncertaintyPpm = line.driftUncertainty * 1e6;
   return { kind: 'placed', offsetSec, driftPpm, driftUncertaintyPpm, uncertaintySec, confidence, evidence };
 }
 
@@ -97,8 +110,13 @@ function solve(believed: readonly Testimony[], priorPpm: number): Line {
       sty += driftWeight * one.driftPpm * 1e-6;
     }
   }
+  const likely = sty / stt;
+  const spread = 1 / Math.sqrt(stt);
   // Evidence that does not even halve the variance is no reason to stretch a take.
-  const drift = stt > 2 / priorVariance ? sty / stt : 0;
+  const told = stt > 2 / priorVariance ? likely : 0;
+  const drift = believed.some(isExact) ? told : Math.sign(told) * Math.max(0, Math.abs(told) - HELD_BACK * spread);
+  // What was held back lies on one side: 95 % of what may be true lies within twice this of what is told.
+  const driftUncertainty = Math.max(spread, 0.5 * Math.abs(likely - drift) + 0.82 * spread);
   let cost = (0.5 * drift * drift) / priorVariance;
   for (const one of believed) {
     const apart = one.takeSec - one.atSec - level - drift * (one.atSec - middle);
@@ -107,7 +125,15 @@ function solve(believed: readonly Testimony[], priorPpm: number): Line {
       cost += 0.5 * ((one.driftPpm - drift * 1e6) / one.driftUncertaintyPpm) ** 2;
     }
   }
-  return { lead: level - drift * middle, drift, driftVariance: 1 / stt, levelVariance: 1 / w, middle, cost };
+  return {
+    lead: level - drift * middle,
+    drift,
+    driftUncertainty,
+    driftVariance: 1 / stt,
+    levelVariance: 1 / w,
+    middle,
+    cost,
+  };
 }
 
 function asWitness(testimony: Testimony, accepted: boolean, believed: readonly Testimony[]): Witness {

@@ -1,10 +1,8 @@
 import type { Sound } from '../signal/sound.ts';
-import { bentBy } from './bent-placement.ts';
-import { type BleedFit, findBleed } from './bleed.ts';
-import { BLEED_REACH_SEC } from './bleed-rows.ts';
+import { alongTake, besideJumps, jumpsOf } from './along-take.ts';
 import { type ClapSound, findClapSounds, locateAttack } from './clap.ts';
-import { type FollowedBleed, followClockByBleed } from './follow-bleed.ts';
 import type { GuideMap } from './guide-map.ts';
+import { hearBleed } from './hear-bleed.ts';
 import { type ClapPair, clapPair, standingBeforeMusic } from './known-claps.ts';
 import type { LagSearch } from './lag-search.ts';
 import { findMusic, type Music } from './music-match.ts';
@@ -12,7 +10,7 @@ import { musicStart } from './music-start.ts';
 import { asClock, asMs } from './sentences.ts';
 import { type StandingClap, standingClaps } from './standing-claps.ts';
 import type { TraceSource } from './trace.ts';
-import { RARE_DRIFT_PPM, USUAL_DRIFT_PPM, weigh } from './weigh.ts';
+import { RARE_DRIFT_PPM, weigh } from './weigh.ts';
 import type { Placement, Testimony } from './witness.ts';
 
 /** Spread of a player's clap about the cue, s, one standard deviation (measured on takes: 12 ms, 30 ms at most). */
@@ -29,9 +27,6 @@ const CLAP_MUSIC_SEC = 0.12;
 const CLEAR_STANDING = 0.6;
 /** A player claps at most this far from the cue, s. */
 const LATE_CLAP_SEC = 0.6;
-/** Trust in the guide's leakage where the take's notes match the guide nowhere: too little to place a take by itself. */
-const MOST_CONTRADICTED = 0.45;
-
 /** Places one take against the guide. */
 export function placeWithGuide(sound: Sound, trace: TraceSource, guide: GuideMap, search: LagSearch): Placement {
   const levels = trace.levels();
@@ -54,24 +49,11 @@ export function placeWithGuide(sound: Sound, trace: TraceSource, guide: GuideMap
   const first = weigh(testimonies, () => '');
   const assumed = first.kind === 'placed' ? first : first.best;
   const bleed = assumed && (music || claps.length > 0) ? hearBleed(sound, guide, assumed, music, claps) : undefined;
-  const weighed = weigh(
-    bleed === undefined ? testimonies : [...besideJumps(testimonies, bleed.followed), bleed.testimony],
-    (confidence) => guideQuestion(confidence, sounds.length > 0, music !== undefined),
+  const jumps = jumpsOf(sound, music, bleed);
+  const weighed = weigh(besideJumps({ music, claps, bleed }, jumps), (confidence) =>
+    guideQuestion(confidence, sounds.length > 0, music !== undefined),
   );
-  return bentBy(weighed, bleed?.followed);
-}
-
-/** What is said of a take as if its clock ran evenly is good to no more than half of what it jumps by. */
-function besideJumps(testimonies: readonly Testimony[], followed: FollowedBleed | undefined): readonly Testimony[] {
-  const bends = followed?.clock.bends ?? [];
-  if (bends.length === 0) return testimonies;
-  let at = 0;
-  const places = [0, ...bends.map((bend) => (at += bend.jumpSec))];
-  const spanSec = Math.max(...places) - Math.min(...places);
-  return testimonies.map(({ driftPpm: _, driftUncertaintyPpm: _error, ...one }) => ({
-    ...one,
-    uncertaintySec: Math.hypot(one.uncertaintySec, 0.6 * spanSec),
-  }));
+  return alongTake(weighed, { sound, claps: sounds, cues: guide.cues, music, bleed, jumps });
 }
 
 /** Whether, under a lead, the cue is answered by nothing although the take holds a clear clap before its music. */
@@ -227,59 +209,6 @@ function secondMark(sound: Sound, match: ClapMatch, first: Testimony, trust: num
   const contradicted = Math.abs(driftPpm - music.slopePpm) > 3 * music.slopeErrorPpm;
   if (Math.abs(driftPpm) > 1.4 * RARE_DRIFT_PPM || contradicted) return second;
   return { ...second, driftPpm, driftUncertaintyPpm, note: `${second.note} Two claps far apart tell the drift.` };
-}
-
-interface HeardBleed {
-  readonly testimony: Testimony;
-  /** Along the take; undefined where it is too faint for that. */
-  readonly followed: FollowedBleed | undefined;
-}
-
-function hearBleed(
-  sound: Sound,
-  guide: GuideMap,
-  assumed: { readonly offsetSec: number; readonly driftPpm: number; readonly uncertaintySec: number },
-  music: Music | undefined,
-  claps: readonly Testimony[],
-): HeardBleed | undefined {
-  const told = claps.some((clap) => clap.driftPpm !== undefined);
-  const unusual = !told && music !== undefined && music.likelyDriftPpm !== 0;
-  const driftPpm = unusual ? music.likelyDriftPpm : assumed.driftPpm;
-  const driftSpreadPpm = unusual ? Math.min(100, music.slopeErrorPpm) : USUAL_DRIFT_PPM;
-  const leadSec = unusual ? music.leadSec : -assumed.offsetSec * (1 + driftPpm * 1e-6);
-  const spreadSec = Math.hypot(assumed.uncertaintySec, 0.004);
-  const confirmed = music !== undefined;
-  const expected = { spreadSec, driftSpreadPpm, confirmed };
-  const isHeard = (found: BleedFit): boolean => found.heard && Math.abs(found.laterSec) <= 0.95 * BLEED_REACH_SEC;
-  const follow = (found: BleedFit): FollowedBleed | undefined =>
-    followClockByBleed(guide.print, sound, {
-      leadSec: leadSec + found.laterSec - found.atSec * found.driftPpm * 1e-6,
-      driftPpm: driftPpm + found.driftPpm,
-    });
-  const bleed = findBleed(guide.print, sound, leadSec, driftPpm, expected);
-  if (bleed === undefined) return undefined;
-  let fit = isHeard(bleed.whole) ? bleed.whole : undefined;
-  let followed = fit && follow(fit);
-  for (const second of fit === undefined && confirmed ? [false, true] : []) {
-    const half = bleed.half(second);
-    const along = isHeard(half) ? follow(half) : undefined;
-    if (!along?.clock.bends?.some((bend) => bend.jumpSec !== 0)) continue;
-    fit = half;
-    followed = along;
-    break;
-  }
-  if (fit === undefined) return undefined;
-  const testimony: Testimony = {
-    kind: 'bleed',
-    atSec: fit.atSec,
-    takeSec: leadSec + fit.atSec * (1 + driftPpm * 1e-6) + fit.laterSec,
-    uncertaintySec: fit.errorSec,
-    driftPpm: driftPpm + fit.driftPpm,
-    driftUncertaintyPpm: fit.driftErrorPpm,
-    trust: Math.min(confirmed || !guide.hasNotes ? 0.98 : MOST_CONTRADICTED, 1 - Math.exp(-(fit.height - 4) / 1.2)),
-    note: `The guide can be heard faintly in the take, from the headphones; that is good to about ${asMs(fit.errorSec)}.`,
-  };
-  return { testimony, followed };
 }
 
 function guideQuestion(confidence: number, anySharpSound: boolean, music: boolean): string {

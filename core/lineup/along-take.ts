@@ -1,0 +1,181 @@
+import { type Clock, sessionSecOf } from '../signal/clock.ts';
+import type { Sound } from '../signal/sound.ts';
+import { type ClapSound, locateAttack } from './clap.ts';
+import { type NoteStep, stepsInNotes } from './follow-notes.ts';
+import type { HeardBleed } from './hear-bleed.ts';
+import { clockOfLines, type Line, linesOfClock } from './line.ts';
+import { type Music, straightened } from './music-match.ts';
+import { residualOf } from './residual.ts';
+import { type PlayerNoise, playerNoise } from './step-test.ts';
+import { trailOf } from './trail.ts';
+import type { Placement, Testimony, TrailPoint } from './witness.ts';
+
+/** The way from the headphones to the microphone is not known better than this, s (10 cm of air). */
+const HEADPHONE_WAY_SEC = 0.0003;
+
+/** What was heard of a take against the guide. */
+export interface HeardAlong {
+  readonly sound: Sound;
+  /** Every sharp sound of the take, and the session times at which the guide asks for claps, s. */
+  readonly claps: readonly ClapSound[];
+  readonly cues: readonly number[];
+  readonly music: Music | undefined;
+  readonly bleed: HeardBleed | undefined;
+  readonly jumps: readonly NoteStep[];
+}
+
+/** The jumps that the notes show: looked for where the leakage does not tell the clock. */
+export function jumpsOf(sound: Sound, music: Music | undefined, bleed: HeardBleed | undefined): NoteStep[] {
+  if (bleed !== undefined || music === undefined || !music.byNotes) return [];
+  return stepsInNotes(music.lateness, { leadSec: music.evenLeadSec, driftPpm: 0 }, sound);
+}
+
+/**
+ * Testimonies as they are to be weighed, on one even line: jumps that the notes show are taken out of them; beside leakage
+ * that jumps, what is said as if the clock ran evenly is good to no more than about half of what it jumps by.
+ */
+export function besideJumps(
+  heard: {
+    readonly music: Music | undefined;
+    readonly claps: readonly Testimony[];
+    readonly bleed: HeardBleed | undefined;
+  },
+  jumps: readonly NoteStep[],
+): Testimony[] {
+  const { music, claps, bleed } = heard;
+  if (jumps.length > 0 && music !== undefined) {
+    const moved = claps.map((one) => ({ ...withoutDrift(one), takeSec: one.takeSec - steppedBy(jumps, one.takeSec) }));
+    return [straightened(music, jumps).testimony, ...moved];
+  }
+  const others = [...(music ? [music.testimony] : []), ...claps];
+  if (bleed === undefined) return others;
+  const bends = bleed.followed?.clock.bends ?? [];
+  let sum = 0;
+  const places = [0, ...bends.map((bend) => (sum += bend.jumpSec))];
+  const spanSec = Math.max(...places) - Math.min(...places);
+  if (spanSec === 0) return [...others, bleed.testimony];
+  const doubted = others.map((one) => ({
+    ...withoutDrift(one),
+    uncertaintySec: Math.hypot(one.uncertaintySec, 0.6 * spanSec),
+  }));
+  return [...doubted, bleed.testimony];
+}
+
+function withoutDrift({ driftPpm: _, driftUncertaintyPpm: _error, ...rest }: Testimony): Testimony {
+  return rest;
+}
+
+function steppedBy(jumps: readonly NoteStep[], takeSec: number): number {
+  return jumps.reduce((sum, jump) => sum + (takeSec > jump.takeSec ? jump.stepSec : 0), 0);
+}
+
+/**
+ * A placement with what its clock does along the take: bends, the trail of what was heard, how far any moment may lie off,
+ * and a warning where that passes 10 ms. A question stays as it is.
+ */
+export function alongTake(placement: Placement, heard: HeardAlong): Placement {
+  if (placement.kind !== 'placed') return placement;
+  const { sound, bleed, music, jumps } = heard;
+  const followed = placement.evidence.some((one) => one.kind === 'bleed' && one.accepted) ? bleed?.followed : undefined;
+  const clock = followed?.clock.bends === undefined ? stepped(placement, jumps) : followed.clock;
+  const noise =
+    music === undefined
+      ? undefined
+      : playerNoise(
+          music.lateness,
+          jumps.map((jump) => jump.at),
+        );
+  const trail = trailOf(
+    [...(followed?.trail ?? []), ...notesTrail(music, noise, jumps), ...clapsTrail(heard, clock)],
+    clock,
+  );
+  const fit = followed?.fit;
+  const middleSec = fit === undefined ? undefined : followed!.trail[followed!.trail.length >> 1]!.atSec;
+  const bent =
+    fit !== undefined && followed?.clock.bends !== undefined && middleSec !== undefined
+      ? {
+          uncertaintySec: Math.hypot(HEADPHONE_WAY_SEC, fit.errorAt(middleSec)),
+          driftUncertaintyPpm: fit.driftErrorPpm,
+        }
+      : {};
+  const withBends = {
+    ...placement,
+    offsetSec: clock.offsetSec,
+    driftPpm: clock.driftPpm,
+    ...(clock.bends === undefined ? {} : { bends: clock.bends }),
+    ...bent,
+  };
+  const within = followed?.clock.bends === undefined ? jumps.map((jump) => jump.withinSec) : followed.bendsWithinSec;
+  const residual = residualOf(withBends, {
+    lengthSec: sound.lengthFrames / sound.rateHz,
+    trail,
+    withinSec: within,
+    stepErrorsSec: jumps.map((jump) => jump.stepErrorSec),
+    ...(fit === undefined ? {} : { errorAt: (sec: number) => Math.hypot(HEADPHONE_WAY_SEC, fit.errorAt(sec)) }),
+  });
+  return { ...withBends, ...residual, ...(trail.length > 0 ? { trail } : {}) };
+}
+
+function stepped(placement: Clock, jumps: readonly NoteStep[]): Clock {
+  const [first] = linesOfClock({ offsetSec: placement.offsetSec, driftPpm: placement.driftPpm });
+  const lines: Line[] = [first!];
+  for (const jump of jumps) lines.push({ ...first!, leadSec: lines.at(-1)!.leadSec + jump.stepSec });
+  return clockOfLines(
+    lines,
+    jumps.map((jump) => jump.takeSec),
+  );
+}
+
+/** Stretches of notes that make a point of the trail. */
+const POINT_STRETCHES = 3;
+const POINT_LONGEST_SEC = 24;
+
+function notesTrail(
+  music: Music | undefined,
+  noise: PlayerNoise | undefined,
+  jumps: readonly { readonly at: number }[],
+): TrailPoint[] {
+  if (music === undefined || noise === undefined) return [];
+  const points: TrailPoint[] = [];
+  const { lateness } = music;
+  for (let from = 0; from < lateness.length; ) {
+    let to = from + 1;
+    const fits = (): boolean =>
+      to < lateness.length &&
+      to - from < POINT_STRETCHES &&
+      lateness[to]!.atSec - lateness[from]!.atSec < POINT_LONGEST_SEC &&
+      !jumps.some((jump) => jump.at === to);
+    while (fits()) to++;
+    const some = lateness.slice(from, to);
+    const weight = some.reduce((sum, one) => sum + one.weight, 0);
+    const atSec = some.reduce((sum, one) => sum + one.weight * one.atSec, 0) / weight;
+    const laterSec = some.reduce((sum, one) => sum + one.weight * one.laterSec, 0) / weight;
+    points.push({
+      kind: 'onsets',
+      atSec,
+      takeSec: music.evenLeadSec + atSec + laterSec - music.latenessSec,
+      uncertaintySec: Math.hypot(noise.scatterSec / Math.sqrt(some.length), noise.wanderSec),
+      accepted: true,
+    });
+    from = to;
+  }
+  return points;
+}
+
+const CLAP_SPREAD_SEC = 0.0125;
+const CLAP_REACH_SEC = 0.06;
+const LEAST_LIKENESS = 0.45;
+
+/** All claps that answer a cue under the clock that was found. */
+function clapsTrail({ sound, claps, cues }: HeardAlong, clock: Clock): TrailPoint[] {
+  return cues.flatMap((cue): TrailPoint[] => {
+    const near = claps
+      .filter(
+        (clap) => clap.likeness >= LEAST_LIKENESS && Math.abs(sessionSecOf(clock, clap.atSec) - cue) < CLAP_REACH_SEC,
+      )
+      .sort((a, b) => b.likeness - a.likeness)[0];
+    if (near === undefined) return [];
+    const takeSec = locateAttack(sound, near.atSec);
+    return [{ kind: 'clap', atSec: cue, takeSec, uncertaintySec: CLAP_SPREAD_SEC, accepted: true }];
+  });
+}

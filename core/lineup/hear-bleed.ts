@@ -1,0 +1,91 @@
+import { sessionSecOf } from '../signal/clock.ts';
+import type { Sound } from '../signal/sound.ts';
+import { type BleedFit, findBleed } from './bleed.ts';
+import { BLEED_REACH_SEC } from './bleed-rows.ts';
+import { type FollowedBleed, followClockByBleed } from './follow-bleed.ts';
+import type { GuideMap } from './guide-map.ts';
+import type { Music } from './music-match.ts';
+import { asMs } from './sentences.ts';
+import { indexAfter, stepAt } from './step-test.ts';
+import { USUAL_DRIFT_PPM } from './weigh.ts';
+import type { Testimony } from './witness.ts';
+
+/** Trust in the guide's leakage where the take's notes match the guide nowhere: too little to place a take by itself. */
+const MOST_CONTRADICTED = 0.45;
+
+/** Notes speak against a jump that differs from theirs by so many standard deviations and this, s. */
+const NOTES_ERR = 3;
+const NOTES_OFF_SEC = 0.004;
+
+/** The guide's leakage as evidence. */
+export interface HeardBleed {
+  readonly testimony: Testimony;
+  /** Along the take; undefined where it is too faint for that. */
+  readonly followed: FollowedBleed | undefined;
+}
+
+/**
+ * Looks for the guide's leakage where a take is assumed to lie, along its whole length, and follows it; where it lies on one
+ * line in no more than half of the take, only as a clock that jumps, and only where the notes say nothing against the jump.
+ */
+export function hearBleed(
+  sound: Sound,
+  guide: GuideMap,
+  assumed: { readonly offsetSec: number; readonly driftPpm: number; readonly uncertaintySec: number },
+  music: Music | undefined,
+  claps: readonly Testimony[],
+): HeardBleed | undefined {
+  const told = claps.some((clap) => clap.driftPpm !== undefined);
+  const unusual = !told && music !== undefined && music.likelyDriftPpm !== 0;
+  const driftPpm = unusual ? music.likelyDriftPpm : assumed.driftPpm;
+  const driftSpreadPpm = unusual ? Math.min(100, music.slopeErrorPpm) : USUAL_DRIFT_PPM;
+  const leadSec = unusual ? music.leadSec : -assumed.offsetSec * (1 + driftPpm * 1e-6);
+  const spreadSec = Math.hypot(assumed.uncertaintySec, 0.004);
+  const confirmed = music !== undefined;
+  const expected = { spreadSec, driftSpreadPpm, confirmed };
+  const isHeard = (found: BleedFit): boolean => found.heard && Math.abs(found.laterSec) <= 0.95 * BLEED_REACH_SEC;
+  const follow = (found: BleedFit): FollowedBleed | undefined => {
+    const along = followClockByBleed(guide.print, sound, {
+      leadSec: leadSec + found.laterSec - found.atSec * found.driftPpm * 1e-6,
+      driftPpm: driftPpm + found.driftPpm,
+    });
+    return along && notesAgree(along, music) ? along : undefined;
+  };
+  const bleed = findBleed(guide.print, sound, leadSec, driftPpm, expected);
+  if (bleed === undefined) return undefined;
+  let fit = isHeard(bleed.whole) ? bleed.whole : undefined;
+  let followed = fit && follow(fit);
+  for (const second of fit === undefined && confirmed ? [false, true] : []) {
+    const half = bleed.half(second);
+    const along = isHeard(half) ? follow(half) : undefined;
+    if (!along?.clock.bends?.some((bend) => bend.jumpSec !== 0)) continue;
+    fit = half;
+    followed = along;
+    break;
+  }
+  if (fit === undefined) return undefined;
+  const testimony: Testimony = {
+    kind: 'bleed',
+    atSec: fit.atSec,
+    takeSec: leadSec + fit.atSec * (1 + driftPpm * 1e-6) + fit.laterSec,
+    uncertaintySec: fit.errorSec,
+    driftPpm: driftPpm + fit.driftPpm,
+    driftUncertaintyPpm: fit.driftErrorPpm,
+    trust: Math.min(confirmed || !guide.hasNotes ? 0.98 : MOST_CONTRADICTED, 1 - Math.exp(-(fit.height - 4) / 1.2)),
+    note: `The guide can be heard faintly in the take, from the headphones; that is good to about ${asMs(fit.errorSec)}.`,
+  };
+  return { testimony, followed };
+}
+
+/** A jump to a wrong place in the correlation is one that the notes do not make. */
+function notesAgree({ clock }: FollowedBleed, music: Music | undefined): boolean {
+  if (music === undefined) return clock.bends === undefined;
+  const along = music.lateness;
+  const indexes = (clock.bends ?? []).map((bend) => indexAfter(along, sessionSecOf(clock, bend.takeSec)));
+  return (clock.bends ?? []).every(({ jumpSec }, n) => {
+    if (jumpSec === 0) return true;
+    const others = indexes.filter((at, m) => m !== n && at > 0 && at < along.length && at !== indexes[n]);
+    const heard = stepAt(along, indexes[n]!, others);
+    return heard === undefined || Math.abs(heard.stepSec + jumpSec) < NOTES_ERR * heard.stepErrorSec + NOTES_OFF_SEC;
+  });
+}

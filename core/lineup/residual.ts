@@ -1,0 +1,110 @@
+import { sessionSecOf } from '../signal/clock.ts';
+import { asClock, asMs } from './sentences.ts';
+import type { Placement, TrailPoint } from './witness.ts';
+
+/** Residual from which a take is to be looked at, s: wider apart, two attacks that should be one begin to be heard as two. */
+const MOST_RESIDUAL_SEC = 0.01;
+/** Looked at every so often, s. */
+const STEP_SEC = 5;
+/** A bend whose moment is not known to this, s, is spoken of. */
+const SURE_PLACE_SEC = 0.5;
+
+/** What tells how far a placement may lie off along its take. */
+export interface ResidualInput {
+  readonly lengthSec: number;
+  readonly trail: readonly TrailPoint[];
+  /** How far each bend may lie from its moment, s. */
+  readonly withinSec: readonly number[];
+  /** Standard deviations of the jumps that notes tell, s. */
+  readonly stepErrorsSec: readonly number[];
+  /** Standard deviation of a clock that was fitted along the take, at a session time, s. */
+  readonly errorAt?: (sessionSec: number) => number;
+}
+
+/**
+ * How far any moment of a take may lie from its place, one standard deviation, and a warning where that passes 10 ms.
+ *
+ * It is what the clock is known to, which grows away from the evidence, together with what the trail, smoothed over three
+ * points, says beyond two of its own standard deviations: a player's own straying is none of the clock's.
+ */
+export function residualOf(
+  placement: Extract<Placement, { kind: 'placed' }>,
+  input: ResidualInput,
+): { residualSec: number; warning?: string } {
+  const { lengthSec, trail, withinSec } = input;
+  let worst = { residualSec: 0, takeSec: 0, off: 0 };
+  const excess = excessOf(placement, trail);
+  const known = errorOf(placement, input);
+  const count = Math.max(1, Math.ceil(lengthSec / STEP_SEC));
+  for (let n = 0; n <= count; n++) {
+    const takeSec = (n / count) * lengthSec;
+    const atSec = sessionSecOf(placement, takeSec);
+    const off = excess.find((one) => Math.abs(one.atSec - atSec) <= 1.5 * STEP_SEC)?.offSec ?? 0;
+    const residualSec = Math.hypot(known(atSec), off);
+    if (residualSec > worst.residualSec) worst = { residualSec, takeSec, off };
+  }
+  const sentences = [...residualWords(placement, worst), ...placeWords(placement, withinSec)];
+  return { residualSec: worst.residualSec, ...(sentences.length > 0 ? { warning: sentences.join(' ') } : {}) };
+}
+
+function errorOf(
+  placement: Extract<Placement, { kind: 'placed' }>,
+  { errorAt, stepErrorsSec }: ResidualInput,
+): (sessionSec: number) => number {
+  if (errorAt !== undefined) return errorAt;
+  const { evidence, uncertaintySec, driftUncertaintyPpm } = placement;
+  const middleSec = evidence.reduce((sum, one) => sum + one.weight * one.atSec, 0);
+  const steps = stepErrorsSec.reduce((sum, error) => Math.hypot(sum, error), 0);
+  return (sec) => Math.hypot(uncertaintySec, driftUncertaintyPpm * 1e-6 * (sec - middleSec), steps);
+}
+
+/** Where the trail, smoothed, lies off by more than it may by chance, and by how much more. */
+function excessOf(
+  placement: Extract<Placement, { kind: 'placed' }>,
+  trail: readonly TrailPoint[],
+): { atSec: number; offSec: number }[] {
+  const kinds = [...new Set(trail.map((one) => one.kind))].filter((kind) => kind !== 'clap');
+  return kinds.flatMap((kind) => {
+    const points = trail.filter((one) => one.kind === kind);
+    return points.flatMap((point, i) => {
+      const near = points.slice(Math.max(0, i - 1), i + 2);
+      if (near.length < 3) return [];
+      const offs = near.map((one) => one.atSec - sessionSecOf(placement, one.takeSec)).sort((a, b) => a - b);
+      const offSec = Math.abs(offs[1]!) - 2 * point.uncertaintySec;
+      return offSec > 0 ? [{ atSec: point.atSec, offSec }] : [];
+    });
+  });
+}
+
+function residualWords(
+  { evidence }: Extract<Placement, { kind: 'placed' }>,
+  worst: { readonly residualSec: number; readonly takeSec: number; readonly off: number },
+): string[] {
+  if (worst.residualSec <= MOST_RESIDUAL_SEC) return [];
+  const where = asClock(worst.takeSec);
+  if (worst.off > 0.5 * worst.residualSec) {
+    return [
+      `Around ${where} of this take what was heard lies about ${asMs(worst.residualSec)} beyond chance from its place. ` +
+        'Listen there, and pin a moment of it where you are sure.',
+    ];
+  }
+  const told = evidence.filter((one) => one.accepted).map((one) => one.kind);
+  const why = told.every((kind) => kind === 'clap')
+    ? 'since only a clap tells it'
+    : "since players' notes tell a clock's drift only so well";
+  return [
+    `At ${where} of this take its place is known to about ${asMs(worst.residualSec)} only, ${why}. ` +
+      'Listen there; pin a moment near it if it is off, and next time clap at the end too.',
+  ];
+}
+
+function placeWords({ bends }: Extract<Placement, { kind: 'placed' }>, withinSec: readonly number[]): string[] {
+  return (bends ?? []).flatMap((bend, n) => {
+    const within = withinSec[n] ?? 0;
+    if (bend.jumpSec === 0 || within <= SURE_PLACE_SEC) return [];
+    return [
+      `The jump of ${asMs(bend.jumpSec)} around ${asClock(bend.takeSec)} is known to about ${within.toFixed(0)} s only; ` +
+        'listen to the notes there.',
+    ];
+  });
+}

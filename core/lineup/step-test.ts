@@ -1,0 +1,190 @@
+import { solveSymmetric } from './solve.ts';
+
+/** How late a player's notes were in one stretch of the music. */
+export interface Lateness {
+  /** Middle of the stretch, session time, s. */
+  readonly atSec: number;
+  /** How much later than on a line without drift the take's notes sound, s. */
+  readonly laterSec: number;
+  /** How much it says beside the others; any unit. */
+  readonly weight: number;
+}
+
+/** A step in a player's lateness that may be one of the clock. */
+export interface StepFound {
+  /** Index of the first stretch after it. */
+  readonly at: number;
+  readonly stepSec: number;
+  readonly stepErrorSec: number;
+  /** Gain of the likelihood over no step, nepers. */
+  readonly gain: number;
+  /** Gain at each other index, for how well its place is known. */
+  readonly gains: Float64Array;
+}
+
+/** What was found of a player: scatter of a stretch, slow wander, s. */
+export interface PlayerNoise {
+  readonly scatterSec: number;
+  readonly wanderSec: number;
+}
+
+/** A player's wander about the beat keeps for some of this, s. */
+const WANDER_KEPT_SEC = 30;
+/** Scatters and wanders that are tried, s. A player without any wander is not believed. */
+const SCATTERS_SEC = [0.002, 0.003, 0.0045, 0.0065, 0.0095, 0.014, 0.02] as const;
+const WANDERS_SEC = [0.003, 0.0045, 0.0065, 0.0095, 0.014] as const;
+/** Stretches on either side of a step. */
+const LEAST_SIDE = 3;
+/** Clocks run apart by some 30 ppm, some pairs by 270: a step is no stand-in for such a pair. */
+const DRIFT_SPREAD = 100e-6;
+
+/**
+ * The likeliest step in a player's lateness, apart from scatter and slow wander; undefined from too few stretches.
+ *
+ * A likelihood ratio over all places: scatter of stretches by themselves and a wander that forgets in half a minute (an
+ * Ornstein-Uhlenbeck process) are whitened by a Kalman filter (Kalman 1960; with regressors as in Harvey 1989, Forecasting,
+ * structural time series models and the Kalman filter, section 3.4), a level, a drift and the steps known already are fitted
+ * together. Both noises are those that fit best, with the step and without it, so that a restless player hides a
+ * step and does not make one. known: indexes of steps found before.
+ */
+export function likeliestStep(stretches: readonly Lateness[], known: readonly number[]): StepFound | undefined {
+  const count = stretches.length;
+  if (count < 2 * LEAST_SIDE + 2) return undefined;
+  const fits = noises().map((noise) => new Whitened(stretches, known, noise));
+  const without = Math.max(...fits.map((fit) => fit.likelihood));
+  const gains = new Float64Array(count);
+  let best: Omit<StepFound, 'gains'> | undefined;
+  for (let at = LEAST_SIDE; at <= count - LEAST_SIDE; at++) {
+    if (known.some((other) => Math.abs(other - at) < LEAST_SIDE)) continue;
+    for (const fit of fits) {
+      const { stepSec, stepErrorSec, likelihood } = fit.withStep(at);
+      const gain = likelihood - without;
+      gains[at] = Math.max(gains[at]!, gain);
+      if (best === undefined || gain > best.gain) best = { at, stepSec, stepErrorSec, gain };
+    }
+  }
+  return best && { ...best, gains };
+}
+
+/** The step at a place that is known, as the notes alone have it; undefined from too few stretches. */
+export function stepAt(
+  stretches: readonly Lateness[],
+  at: number,
+  known: readonly number[],
+): Omit<StepFound, 'gains'> | undefined {
+  if (at < 1 || at >= stretches.length || stretches.length < 5) return undefined;
+  const fits = noises().map((noise) => new Whitened(stretches, known, noise));
+  const without = Math.max(...fits.map((fit) => fit.likelihood));
+  const withStep = fits.map((fit) => fit.withStep(at)).sort((a, b) => b.likelihood - a.likelihood)[0]!;
+  return { at, stepSec: withStep.stepSec, stepErrorSec: withStep.stepErrorSec, gain: withStep.likelihood - without };
+}
+
+/** Index of the first stretch whose middle lies after a session time, s. */
+export function indexAfter(stretches: readonly Lateness[], atSec: number): number {
+  const at = stretches.findIndex((one) => one.atSec > atSec);
+  return at < 0 ? stretches.length : at;
+}
+
+/** The scatter and wander that fit best. */
+export function playerNoise(stretches: readonly Lateness[], known: readonly number[]): PlayerNoise {
+  let most = Number.NEGATIVE_INFINITY;
+  let best: PlayerNoise = { scatterSec: 0.0065, wanderSec: 0.0065 };
+  for (const noise of noises()) {
+    const { likelihood } = new Whitened(stretches, known, noise);
+    if (likelihood <= most) continue;
+    most = likelihood;
+    best = noise;
+  }
+  return best;
+}
+
+function noises(): PlayerNoise[] {
+  return SCATTERS_SEC.flatMap((scatterSec) => WANDERS_SEC.map((wanderSec) => ({ scatterSec, wanderSec })));
+}
+
+/** Stretches after the filter: independent, of unit variance. */
+class Whitened {
+  readonly likelihood: number;
+  readonly #stretches: readonly Lateness[];
+  readonly #keep: Float64Array;
+  readonly #gain: Float64Array;
+  readonly #scale: Float64Array;
+  readonly #y: Float64Array;
+  readonly #columns: readonly Float64Array[];
+  readonly #logs: number;
+
+  constructor(stretches: readonly Lateness[], known: readonly number[], { scatterSec, wanderSec }: PlayerNoise) {
+    const count = stretches.length;
+    this.#stretches = stretches;
+    this.#keep = new Float64Array(count);
+    this.#gain = new Float64Array(count);
+    this.#scale = new Float64Array(count);
+    const weights = stretches.map((one) => one.weight).sort((a, b) => a - b);
+    const usual = weights[count >> 1]!;
+    let variance = wanderSec ** 2;
+    let logs = 0;
+    for (let i = 0; i < count; i++) {
+      const apart = i === 0 ? 0 : stretches[i]!.atSec - stretches[i - 1]!.atSec;
+      const keep = Math.exp(-apart / WANDER_KEPT_SEC);
+      const before = i === 0 ? variance : keep * keep * variance + (1 - keep * keep) * wanderSec ** 2;
+      // A stretch of few soft notes says less; none says much more than the usual one.
+      const noise = scatterSec ** 2 * Math.max(0.7, Math.min(6, usual / stretches[i]!.weight));
+      const total = before + noise;
+      this.#keep[i] = keep;
+      this.#gain[i] = before / total;
+      this.#scale[i] = 1 / Math.sqrt(total);
+      logs -= 0.5 * Math.log(total);
+      variance = before * (1 - before / total);
+    }
+    this.#logs = logs;
+    this.#y = this.#filter((i) => stretches[i]!.laterSec);
+    const middle = stretches[count >> 1]!.atSec;
+    this.#columns = [
+      this.#filter(() => 1),
+      this.#filter((i) => (stretches[i]!.atSec - middle) * DRIFT_SPREAD),
+      ...known.map((at) => this.#filter((i) => (i >= at ? 1 : 0))),
+    ];
+    this.likelihood = this.#fit(this.#columns).likelihood;
+  }
+
+  withStep(at: number): { readonly stepSec: number; readonly stepErrorSec: number; readonly likelihood: number } {
+    const columns = [...this.#columns, this.#filter((i) => (i >= at ? 1 : 0))];
+    const { values, inverse, likelihood } = this.#fit(columns);
+    const last = columns.length - 1;
+    return { stepSec: values[last]!, stepErrorSec: Math.sqrt(inverse[last]![last]!), likelihood };
+  }
+
+  #filter(value: (i: number) => number): Float64Array {
+    const out = new Float64Array(this.#stretches.length);
+    let state = 0;
+    for (let i = 0; i < out.length; i++) {
+      state *= this.#keep[i]!;
+      const off = value(i) - state;
+      out[i] = off * this.#scale[i]!;
+      state += this.#gain[i]! * off;
+    }
+    return out;
+  }
+
+  #fit(columns: readonly Float64Array[]): {
+    values: Float64Array;
+    inverse: readonly Float64Array[];
+    likelihood: number;
+  } {
+    const size = columns.length;
+    const matrix = columns.map((a) => Float64Array.from(columns, (b) => dot(a, b)));
+    // The drift is drawn towards none.
+    matrix[1]![1]! += 1;
+    const right = Float64Array.from(columns, (a) => dot(a, this.#y));
+    const { values, inverse } = solveSymmetric(matrix, right);
+    let explained = 0;
+    for (let a = 0; a < size; a++) explained += values[a]! * right[a]!;
+    return { values, inverse, likelihood: this.#logs - 0.5 * (dot(this.#y, this.#y) - explained) };
+  }
+}
+
+function dot(a: Float64Array, b: Float64Array): number {
+  let sum = 0;
+  for (let i = 0; i < a.length; i++) sum += a[i]! * b[i]!;
+  return sum;
+}
