@@ -63,6 +63,30 @@ describe('the pitch of the sample', () => {
     expect(Date.now() - beganMs).toBeLessThan(8000);
   }, 30_000);
 
+  it('is drawn over the lanes: a note that is clicked there is told with cents and ms', async () => {
+    const field = (await page.locator('.lanes-row').first().locator('.lanes-field').boundingBox())!;
+    await page.mouse.click(field.x + 0.62 * field.width, field.y + field.height / 2);
+    await page
+      .locator('.intonation-in-hand')
+      .getByText(/^Descant recorder, .*: [+−]?\d+ cents? \(±/)
+      .waitFor();
+  });
+
+  it('is mended where that is wished, at once in figures, then in sound, and back by one step of undo', async () => {
+    await page.getByRole('radio', { name: 'Mend' }).check();
+    await page.getByRole('combobox', { name: 'Take' }).selectOption({ label: 'Tenor recorder: 2 Tenor recorder' });
+    await page.getByRole('slider', { name: 'Higher or lower' }).fill('6');
+    await page.getByText(/cents? as it is mended/).waitFor();
+    await page.getByText('Mended: its pitch was moved by +6 cents as a whole.').waitFor();
+    await page.getByRole('radio', { name: 'before mending' }).check();
+    await keepScreens(page, '14-mending');
+    expect(await seriousFaults(page)).toEqual([]);
+    await page.getByRole('button', { name: /^Undo/ }).click();
+    await page.getByText('Mended: its pitch was moved by').waitFor({ state: 'detached' });
+    await untilReady(page);
+    await page.getByRole('radio', { name: 'All together' }).check();
+  }, 60_000);
+
   it('is old once a take was moved, and says so', async () => {
     await goTo(page, 'Line up');
     const place = page.getByRole('textbox', { name: /begins/i }).first();
