@@ -6,6 +6,7 @@ import { findFfmpeg } from './ffmpeg.ts';
 import { GapMender } from './gap-mender.ts';
 import type { ClipFacts } from './probe.ts';
 import { ffmpegFault, fileArgument, type RunEnd, type RunningFfmpeg, startFfmpeg, wasEnded } from './run.ts';
+import { type Run, RunSplitter } from './sound-edits.ts';
 import { type Stamp, StampReader } from './stamps.ts';
 import { type Gap, STAMP_TOLERANCE_SEC, TimeLine, type TimeLineReport } from './time-line.ts';
 import { decodeWave, readWaveHeader } from './wave-clip.ts';
@@ -99,11 +100,12 @@ function changedFault(file: string): PartsongError {
 }
 
 function argumentsFor(file: string, facts: ClipFacts): string[] {
-  const { index, rateHz, channels } = facts.chosenAudio;
+  const { index, rateHz, channels, edits } = facts.chosenAudio;
   const layout = channels === 1 ? ':channel_layouts=mono' : channels === 2 ? ':channel_layouts=stereo' : '';
   const filters = `aformat=sample_fmts=flt:sample_rates=${rateHz}${layout},asettb=1/sr,ashowinfo`;
   return [
     ...['-nostdin', '-nostats', '-loglevel', 'info', '-protocol_whitelist', 'file,pipe', '-copyts'],
+    ...(edits === undefined ? [] : ['-ignore_editlist', '1']),
     ...['-i', fileArgument(file), '-map', `0:${index}`, '-vn', '-sn', '-dn', '-af', filters],
     ...['-c:a', 'pcm_f32le', '-f', 'f32le', '-flush_packets', '0', 'pipe:1'],
   ];
@@ -184,7 +186,8 @@ async function* layOut(
   const frameBytes = 4 * channels;
   let bytes = new Uint8Array(1 << 17);
   let have = 0;
-  let left = 0;
+  const splitter = new RunSplitter(facts.chosenAudio.edits);
+  const runs: Run[] = [];
   for await (const chunk of run.stdout as AsyncIterable<Buffer>) {
     if (have + chunk.length > bytes.length) {
       const larger = new Uint8Array(2 * (have + chunk.length));
@@ -197,18 +200,20 @@ async function* layOut(
     const frames = samples.length / channels;
     let used = 0;
     while (used < frames) {
-      if (left === 0) {
+      if (runs.length === 0) {
         // Samples without a stamp, should there be any, follow those before.
         const unstamped = { frame: undefined, frames: frames - used, channels, rateHz };
         const stamp = (await stamps.next()) ?? unstamped;
         state.line ??= lineFor(facts, stamp);
-        state.line.begin(stamp.frame, stamp.frames);
-        left = stamp.frames;
+        runs.push(...splitter.split(stamp.frame, stamp.frames));
       }
-      const count = Math.min(left, frames - used);
-      yield* state.line!.push(samples.subarray(used * channels, (used + count) * channels), count);
+      const run = runs[0]!;
+      if (run.isShown && run.left === run.frames) state.line!.begin(run.frame, run.frames);
+      const count = Math.min(run.left, frames - used);
+      if (run.isShown) yield* state.line!.push(samples.subarray(used * channels, (used + count) * channels), count);
       used += count;
-      left -= count;
+      run.left -= count;
+      if (run.left === 0) runs.shift();
     }
     bytes.copyWithin(0, frames * frameBytes, have);
     have -= frames * frameBytes;

@@ -1,4 +1,5 @@
 import { type FileHandle, open } from 'node:fs/promises';
+import type { EditTimes } from './sound-edits.ts';
 import type { StampRun } from './sound-pace.ts';
 
 /** One track of an ISO base media file (.mp4, .m4a, .3gp) or QuickTime movie (.mov). */
@@ -9,6 +10,8 @@ export interface Mp4Track {
   /** Presentation time at which its last edit ends, s; absent where the file does not tell (fragmented files). */
   readonly endSec: number | undefined;
   readonly hasEdits: boolean;
+  /** What its edits show, the empty ones left out, in the order in which it is shown. */
+  readonly shown: readonly EditTimes[];
   /** Of sound: how long its packets are by their stamps, and the clock they are told in; empty where the file does not tell. */
   readonly stampRuns: readonly StampRun[];
   readonly ticksPerSec: number;
@@ -180,6 +183,7 @@ function timesOf(track: Gathered, movieScale: number, fragmented: boolean): Mp4T
   const known = track.scale > 0 && track.mediaDuration > 0 && !fragmented;
   let atSec = 0;
   let startSec: number | undefined;
+  const shown: EditTimes[] = [];
   for (const edit of track.edits) {
     const toldSec = edit.duration / movieScale;
     if (edit.mediaTime < 0) {
@@ -191,7 +195,9 @@ function timesOf(track: Gathered, movieScale: number, fragmented: boolean): Mp4T
     const toTheEnd = edit.duration === 0 || toldSec > leftSec - 1.01 / movieScale;
     // Pictures that are shown in another order than they are coded reach past the sum of their lengths.
     const isExact = known && toTheEnd && (track.kind !== 'video' || edit.duration === 0);
-    atSec += isExact ? Math.max(0, leftSec) : toldSec;
+    const lengthSec = isExact ? Math.max(0, leftSec) : toldSec;
+    shown.push({ atSec, mediaSec: edit.mediaTime / Math.max(1, track.scale), lengthSec });
+    atSec += lengthSec;
   }
   if (startSec === undefined) {
     startSec = atSec;
@@ -199,5 +205,5 @@ function timesOf(track: Gathered, movieScale: number, fragmented: boolean): Mp4T
   }
   const { kind, stampRuns, scale: ticksPerSec } = track;
   const endSec = known ? atSec : undefined;
-  return { kind, startSec, endSec, hasEdits: track.edits.length > 0, stampRuns, ticksPerSec };
+  return { kind, startSec, endSec, hasEdits: track.edits.length > 0, shown, stampRuns, ticksPerSec };
 }

@@ -6,6 +6,7 @@ import { findFfmpeg } from './ffmpeg.ts';
 import { type Mp4Facts, type Mp4Track, readMp4Facts } from './mp4-facts.ts';
 import { lastGranule } from './ogg-end.ts';
 import { fileArgument, runFfmpeg, wasEnded } from './run.ts';
+import { isInOrder, type SoundEdit, soundEdits } from './sound-edits.ts';
 import { type SoundPace, soundPace } from './sound-pace.ts';
 import { STAMP_TOLERANCE_SEC } from './time-line.ts';
 import { probeWave } from './wave-clip.ts';
@@ -34,6 +35,8 @@ export interface AudioFacts {
   readonly zeroFrame: number | undefined;
   /** Where its time stamps run evenly apart from its count of samples: how, from the file's own table. */
   readonly pace?: SoundPace;
+  /** Where an edit list cuts it into several pieces: which. */
+  readonly edits?: readonly SoundEdit[];
 }
 
 /** The moving picture of a clip. */
@@ -200,6 +203,10 @@ function factsOf(
     notes.push(`Its sound begins ${chosenAudio.startSec.toFixed(3)} s into the clip; silence is put before it.`);
   }
   if (picture !== undefined) notes.push(...paceNote(chosenAudio.pace));
+  const shown = audioTracks.length === sounds.length ? (audioTracks[sounds.indexOf(chosen)]?.shown ?? []) : [];
+  if (!isInOrder(shown)) {
+    notes.push('Its edit list shows some of its sound twice or in another order; joints may lie up to 30 ms off.');
+  }
   const truncated = boxes?.cutOff === true;
   const lengthSec = chosenAudio.endSec ?? banner.lengthSec ?? 0;
   const lengthTold = chosenAudio.endSec !== undefined || (picture === undefined && tellsLength(banner));
@@ -262,6 +269,7 @@ function audioFacts(
   const { index, codec, rateHz, channels, layout, isDefault } = stream;
   const isTold = codec === 'aac' && track !== undefined && rateHz > 0;
   const pace = isTold ? soundPace(track.stampRuns, track.ticksPerSec, rateHz, STAMP_TOLERANCE_SEC) : undefined;
+  const edits = track === undefined ? undefined : soundEdits(track.shown, rateHz);
   const streamStartSec = (startSec ?? 0) - (zero.soundSec ?? 0) + primingFrames / Math.max(1, rateHz);
   return {
     index,
@@ -275,6 +283,7 @@ function audioFacts(
     primingFrames,
     zeroFrame: zero.soundSec === undefined ? undefined : Math.round(zero.soundSec * rateHz),
     ...(pace === undefined ? {} : { pace }),
+    ...(edits === undefined ? {} : { edits }),
   };
 }
 

@@ -12,14 +12,36 @@ const HOLDERS = new Set(['moov', 'trak', 'mdia', 'minf', 'stbl', 'edts']);
  * runsFor: of the number of packets.
  */
 export function restampSound(path: string, runsFor: (packets: number) => StampRuns): void {
+  changeMovie(path, (movie) => withStamps(movie, runsFor, { movieScale: 0, addedSec: 0 }));
+}
+
+/**
+ * Gives the sound of such a file another edit list (ISO/IEC 14496-12, 8.6.6): length in units of the movie, and the time of what
+ * was recorded in the track's own ticks, -1 for nothing.
+ */
+export function editSound(path: string, edits: readonly (readonly [number, number])[]): void {
+  const list = Buffer.alloc(8 + 12 * edits.length);
+  list.writeUInt32BE(edits.length, 4);
+  for (const [n, [length, mediaTime]] of edits.entries()) {
+    list.writeUInt32BE(length, 8 + 12 * n);
+    list.writeInt32BE(mediaTime, 12 + 12 * n);
+    list.writeUInt32BE(0x10000, 16 + 12 * n);
+  }
+  changeMovie(path, (movie) => {
+    const tracks = boxesOf(movie.subarray(8)).map(({ type, body }) => {
+      const isSound = type === 'trak' && body.includes('soun');
+      return box(type, isSound ? rewritten(body, (inner, old) => (inner === 'elst' ? list : old)) : body);
+    });
+    return box('moov', Buffer.concat(tracks));
+  });
+}
+
+function changeMovie(path: string, change: (movie: Buffer) => Buffer): void {
   const bytes = readFileSync(path);
   let at = 0;
   while (bytes.toString('latin1', at + 4, at + 8) !== 'moov') at += bytes.readUInt32BE(at);
   const movie = bytes.subarray(at, at + bytes.readUInt32BE(at));
-  writeFileSync(
-    path,
-    Buffer.concat([bytes.subarray(0, at), withStamps(movie, runsFor, { movieScale: 0, addedSec: 0 })]),
-  );
+  writeFileSync(path, Buffer.concat([bytes.subarray(0, at), change(movie)]));
 }
 
 function boxesOf(body: Buffer): { type: string; body: Buffer }[] {
