@@ -5,10 +5,11 @@ import type { MixReport, TakeReport } from '../../../../core/session/report.ts';
 import type { Mend } from '../../../../core/session/schema.ts';
 import { floatsOf, type TestDesk, testDesk } from '../../shell/host/host-kit.ts';
 import { cleanFolders, freshFolder } from '../desk-kit.ts';
+import { writeShortClips } from './short-clips.ts';
 
 cleanFolders();
 
-const MEND: Mend = { cents: 20, curve: [], nudges: [{ fromSec: 14, toSec: 17, byMs: 30 }] };
+const MEND: Mend = { cents: 20, curve: [], nudges: [{ fromSec: 7.47, toSec: 8.98, byMs: 30 }] };
 const viewOf = (desk: TestDesk) => desk.host.view()!;
 
 async function setMend(desk: TestDesk, takeId: string, mend: Mend | null): Promise<void> {
@@ -16,7 +17,7 @@ async function setMend(desk: TestDesk, takeId: string, mend: Mend | null): Promi
   await desk.idle();
 }
 
-describe('a take of the sample session that is mended', () => {
+describe('a take of an open session that is mended', () => {
   let desk: TestDesk;
   let takeId: string;
   const heard = (listen: 'before' | 'after') => {
@@ -26,7 +27,9 @@ describe('a take of the sample session that is mended', () => {
   };
   beforeAll(async () => {
     desk = testDesk();
-    await desk.call('openSample', {});
+    const files = writeShortClips(join(freshFolder(), 'clips'), ['horn.wav', 'flute.wav']);
+    await desk.call('newSession', { title: 'Canon', folder: null });
+    await desk.call('addClips', { files, voiceId: null });
     await desk.idle();
     takeId = viewOf(desk).session.takes[0]!.id;
   });
