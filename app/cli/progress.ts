@@ -20,15 +20,16 @@ export class Progress {
     this.#live = this.#stream.isTTY === true && !this.#quiet;
   }
 
-  /** Begins a step; its name is a plain phrase ("Cleaning 4 takes"). Returns what to call with fractions 0 to 1. */
-  begin(step: string): (fraction: number) => void {
+  /** Begins a step; its name is a plain phrase ("Cleaning 4 takes"). Returns what to call with fractions 0 to 1, and with words
+   * that tell more than a share and the time left. */
+  begin(step: string): (fraction: number, words?: string) => void {
     this.end();
     this.#step = step;
     this.#begun = Date.now();
     this.#drawnAt = 0;
     if (!this.#live && !this.#quiet) this.#stream.write(`${step} ...\n`);
     this.#draw(0);
-    return (fraction) => this.#draw(fraction);
+    return (fraction, words) => this.#draw(fraction, words);
   }
 
   /** Ends the step under way, if there is one, and clears its line. */
@@ -39,7 +40,7 @@ export class Progress {
     this.#step = '';
   }
 
-  #draw(fraction: number): void {
+  #draw(fraction: number, words?: string): void {
     const now = Date.now();
     if (!this.#live || now - this.#drawnAt < 80) return;
     this.#drawnAt = now;
@@ -48,7 +49,7 @@ export class Progress {
     const elapsed = (now - this.#begun) / 1000;
     const left = part > 0.02 && elapsed > ESTIMATE_AFTER_SEC ? `, ${clock((elapsed / part) * (1 - part))} left` : '';
     const bar = '━'.repeat(cells) + '┄'.repeat(BAR_CELLS - cells);
-    this.#stream.write(`\r\u001b[K${this.#step} ${bar} ${Math.round(part * 100)} %${left}`);
+    this.#stream.write(`\r\u001b[K${this.#step} ${bar} ${words ?? `${Math.round(part * 100)} %${left}`}`);
   }
 }
 

@@ -14,6 +14,15 @@ export async function filtersOfFfmpeg(): Promise<ReadonlySet<string>> {
   return filters;
 }
 
+/** FFmpeg 7.0 reads any option's value from a file (`-/option`), and no longer wants the older way; its libavutil is 59. */
+const READS_FILES = 59;
+
+/** The option by which an FFmpeg takes its graph from a file: `-filter_complex_script` up to 6.1. */
+export async function graphFileOption({ path }: { readonly path: string }): Promise<string> {
+  const major = Number(/libavutil\s+(\d+)\./.exec(await ask(path, ['-version']))?.[1]);
+  return major >= READS_FILES ? '-/filter_complex' : '-filter_complex_script';
+}
+
 function ask(path: string, args: readonly string[]): Promise<string> {
   const options = { timeout: 20_000, encoding: 'utf8', maxBuffer: 2 ** 22 } as const;
   return new Promise((settle) => {

@@ -27,6 +27,8 @@ export interface CodedOptions {
 export interface CodedSound {
   /** To be added to the mix's level, dB. Above 0 only where coding itself made the sound quieter. */
   readonly gainDb: number;
+  /** Why: coding took its peaks over the ceiling, or changed its loudness, or both; null where nothing was done. */
+  readonly why: 'peaks' | 'loudness' | 'both' | null;
   /** True peak after coding at the mix's own level, dBTP. */
   readonly firstPeakDbtp: number;
   /** At the level that is used. */
@@ -56,6 +58,7 @@ export async function settleCodedSound(mixPath: string, options: CodedOptions): 
     let gainDb = 0;
     let mostDb = Number.POSITIVE_INFINITY;
     let first: { readonly peakDbtp: number; readonly mixLufs: number } | undefined;
+    let isOff = false;
     for (let attempt = 1; ; attempt++) {
       const target = join(folder, 'coded.m4a');
       const share = (fraction: number): void => options.onProgress((attempt - 1 + fraction) / attempt);
@@ -65,15 +68,35 @@ export async function settleCodedSound(mixPath: string, options: CodedOptions): 
       const over = measure.truePeakDbtp - ceilingDbtp;
       const lost = first.mixLufs - measure.integratedLufs;
       if (over > TOLERATED_DB) mostDb = gainDb - over - SPARE_DB;
-      const isOff = Math.abs(lost) > LOUDNESS_OFF_LU && Math.abs(lost) <= MOST_LOSS_LU;
-      const wanted = Math.min(mostDb, isOff ? gainDb + lost : gainDb);
+      const offNow = Math.abs(lost) > LOUDNESS_OFF_LU && Math.abs(lost) <= MOST_LOSS_LU;
+      if (attempt === 1) isOff = offNow;
+      const wanted = Math.min(mostDb, offNow ? gainDb + lost : gainDb);
       const isSettled = over <= TOLERATED_DB && wanted - gainDb < LOUDNESS_OFF_LU / 2;
-      if (isSettled || attempt === MOST_TRIES) return { gainDb, firstPeakDbtp: first.peakDbtp, measure };
+      if (isSettled || attempt === MOST_TRIES) {
+        const why = gainDb === 0 ? null : reasonFor(Number.isFinite(mostDb), isOff);
+        return { gainDb, why, firstPeakDbtp: first.peakDbtp, measure };
+      }
       gainDb = Math.floor(wanted * 1000) / 1000;
     }
   } finally {
     await rm(folder, { recursive: true, force: true });
   }
+}
+
+function reasonFor(byPeaks: boolean, byLoudness: boolean): CodedSound['why'] {
+  if (byPeaks && byLoudness) return 'both';
+  return byPeaks ? 'peaks' : 'loudness';
+}
+
+/** What was done to the level of the sound, and why, a sentence; undefined where nothing was. */
+export function levelInSentence({ gainDb, why, firstPeakDbtp }: CodedSound, ceilingDbtp: number): string | undefined {
+  if (why === null) return undefined;
+  const minus = (value: string): string => value.replace('-', '\u2212');
+  const how = `${Math.abs(gainDb).toFixed(2)} dB ${gainDb < 0 ? 'lower' : 'louder'}`;
+  const peaks = `Coding to AAC took the true peak to ${minus(firstPeakDbtp.toFixed(2))} dBTP (the ceiling is ${minus(String(ceilingDbtp))} dBTP); in the video the mix is ${how}. Where its loudness matters more, mix again with a lower ceiling.`;
+  if (why === 'peaks') return peaks;
+  if (why === 'both' && gainDb < 0) return peaks;
+  return `Coding to AAC changed the loudness; the mix goes into the video ${how}, so that it comes out as loud as it was.`;
 }
 
 /** Gives the loudness of what was coded, before its gain, LUFS. */

@@ -13,8 +13,9 @@ import { PartsongError } from '../../core/signal/fault.ts';
 import { refuseTargets } from '../desk/source-guard.ts';
 import { findFfmpeg } from '../media/ffmpeg.ts';
 import { chooseEncoder, filtersOfFfmpeg } from './abilities.ts';
+import { type GivenMoments, withGivenMoments } from './given-moments.ts';
 import { measureTone } from './measure-tone.ts';
-import { type CodedSound, measureSound, settleCodedSound } from './mix-sound.ts';
+import { type CodedSound, levelInSentence, measureSound, settleCodedSound } from './mix-sound.ts';
 import { drawingName, type PictureProgress, renderPicture } from './render-picture.ts';
 import {
   drawnPeaks,
@@ -34,6 +35,8 @@ export interface PictureSessionOptions {
   readonly target: string;
   /** Made from the session, once it is known. */
   readonly design: (session: MixedSession['session']) => PictureDesign;
+  /** What tiles do at times, besides what the design has. */
+  readonly moments?: ((session: MixedSession['session']) => GivenMoments) | undefined;
   /** Absent: what the session says, else the music. */
   readonly trim: Trim | undefined;
   /** Brings exposure and white balance of the clips nearer to one another. */
@@ -72,6 +75,7 @@ export interface PictureReport {
     readonly lengthSec: number;
     /** How much lower than the mix, dB, so that coding keeps the ceiling; below 0 where coding had made it quieter. */
     readonly loweredDb: number;
+    readonly loweredFor: CodedSound['why'];
   };
   readonly encoder: string;
   readonly sizeBytes: number;
@@ -117,7 +121,7 @@ export async function planSession(options: PictureSessionOptions, gainDb = 0): P
   const isMatched = options.matchTones ?? mixed.session.picture?.matched ?? false;
   const tones = isMatched ? await tonesOf(voices, signal) : [];
   const plan = planPicture({
-    design: options.design(mixed.session),
+    design: await designFor(options, mixed, takes),
     voices: voices.map((voice, index) => ({
       ...voice,
       peaks: peaks.get(voice.voiceId) ?? [],
@@ -129,6 +133,24 @@ export async function planSession(options: PictureSessionOptions, gainDb = 0): P
   });
   const notes = [...unseen.map(({ name, why }) => `${name} is not seen: ${why}.`), ...plan.notes];
   return { mixed, takes, plan: { ...plan, notes }, container, span };
+}
+
+/** Planned anew with another level of the sound, a session's solos are not looked for again. */
+const designs = new WeakMap<PictureSessionOptions, Promise<PictureDesign>>();
+
+function designFor(
+  options: PictureSessionOptions,
+  mixed: MixedSession,
+  takes: ReadonlyMap<string, SeenTake>,
+): Promise<PictureDesign> {
+  const known = designs.get(options);
+  if (known !== undefined) return known;
+  const design = options.design(mixed.session);
+  const given = options.moments?.(mixed.session);
+  const made =
+    given === undefined ? Promise.resolve(design) : withGivenMoments(design, given, mixed, takes, options.signal);
+  designs.set(options, made);
+  return made;
 }
 
 /** Each voice's first clip stands for it: its takes were filmed in one light. */
@@ -169,8 +191,8 @@ export async function pictureSession(options: PictureSessionOptions): Promise<Pi
     output,
     signal,
     onProgress: (state) => {
-      progress(state.picture / state.pictures);
-      options.onPicture?.(state);
+      if (options.onPicture === undefined) progress(state.picture / state.pictures);
+      else options.onPicture(state);
     },
   });
   onStep('Measuring the file')(0);
@@ -200,6 +222,7 @@ export async function pictureSession(options: PictureSessionOptions): Promise<Pi
       truePeakDbtp: levelForReport(measure.truePeakDbtp),
       lengthSec: measure.lengthSec,
       loweredDb: coded === undefined ? 0 : -coded.gainDb,
+      loweredFor: coded?.why ?? null,
     },
     encoder,
     sizeBytes: (await stat(target)).size,
@@ -221,11 +244,6 @@ async function settle(planned: PlannedSession, options: PictureSessionOptions): 
 }
 
 function soundNotes(coded: CodedSound | undefined, mixed: MixedSession): string[] {
-  const ceiling = mixed.report?.ceilingDbtp ?? mixed.session.mix.ceilingDbtp;
-  // What is lowered for loudness alone ends up as loud as the mix: nothing to tell.
-  if (coded === undefined || coded.gainDb >= 0 || coded.firstPeakDbtp <= ceiling) return [];
-  const minus = (value: string): string => value.replace('-', '\u2212');
-  return [
-    `Coding to AAC took the true peak to ${minus(coded.firstPeakDbtp.toFixed(2))} dBTP (the ceiling is ${minus(String(ceiling))} dBTP); in the video the mix is ${(-coded.gainDb).toFixed(2)} dB lower. Where its loudness matters more, mix again with a lower ceiling.`,
-  ];
+  const note = coded && levelInSentence(coded, mixed.report?.ceilingDbtp ?? mixed.session.mix.ceilingDbtp);
+  return note === undefined ? [] : [note];
 }

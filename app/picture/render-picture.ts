@@ -10,6 +10,7 @@ import { CancelledError, PartsongError, throwIfCancelled } from '../../core/sign
 import { findFfmpeg } from '../media/ffmpeg.ts';
 import { ffmpegFault, fileArgument, type RunEnd, startFfmpeg } from '../media/run.ts';
 import { targetFullFault, writeWhole } from '../media/whole-file.ts';
+import { graphFileOption } from './abilities.ts';
 import { encodePng } from './png.ts';
 
 /** How far a render is. */
@@ -58,7 +59,7 @@ export async function renderPicture(
   const folder = await mkdtemp(join(tmpdir(), 'partsong-drawings-'));
   try {
     const paths = await writeDrawings(plan, folder, options.signal);
-    const args = await withinLine(pictureArguments(plan, paths, options.output), folder);
+    const args = await withinLine(pictureArguments(plan, paths, options.output), folder, ffmpeg);
     return await writeWhole(
       target,
       async (partialPath) => {
@@ -90,13 +91,18 @@ export async function renderPicture(
 /** Longest command and longest argument that systems take, letters, with some to spare. */
 const LONGEST_LINE = process.platform === 'win32' ? 30_000 : 120_000;
 
-/** A graph of very many voices goes into a file; FFmpeg reads it from there. */
-async function withinLine(args: readonly string[], folder: string): Promise<readonly string[]> {
-  if (args.reduce((sum, arg) => sum + arg.length + 3, 0) <= LONGEST_LINE) return args;
+/** A graph of very many voices or moments goes into a file; FFmpeg reads it from there. */
+export async function withinLine(
+  args: readonly string[],
+  folder: string,
+  ffmpeg: { readonly path: string },
+  longest = LONGEST_LINE,
+): Promise<readonly string[]> {
+  if (args.reduce((sum, arg) => sum + arg.length + 3, 0) <= longest) return args;
   const at = args.indexOf('-filter_complex');
   const path = join(folder, 'graph.txt');
   await writeFile(path, args[at + 1]!);
-  return args.toSpliced(at, 2, '-filter_complex_script', path);
+  return args.toSpliced(at, 2, await graphFileOption(ffmpeg), path);
 }
 
 /** Draws what the plan asks for into files; gives their paths. One drawing at a time is in memory. */

@@ -1,4 +1,5 @@
 import type { SessionSpan } from '../../core/picture/picture-design.ts';
+import type { Session } from '../../core/session/schema.ts';
 import { PartsongError } from '../../core/signal/fault.ts';
 import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 import type { MixedSession } from './session-pictures.ts';
@@ -26,7 +27,7 @@ export function spanOf(trim: Trim | undefined, { session, mix, report }: MixedSe
     case 'span':
       return within(trim.span, whole);
     case 'bars':
-      return within(barsOf(trim, session.guide?.plan ?? null), whole);
+      return within(barsOf(trim, session), whole);
   }
 }
 
@@ -41,14 +42,17 @@ function within(span: SessionSpan, whole: SessionSpan): SessionSpan {
   );
 }
 
-type Plan = NonNullable<NonNullable<MixedSession['session']['guide']>['plan']>;
-
-function barsOf({ fromBar, toBar }: Extract<Trim, { kind: 'bars' }>, plan: Plan | null): SessionSpan {
+/** Session time of bars of the guide's score, as numbered there; without numbers all of them. Throws PartsongError 'bad-option'. */
+export function barsOf(
+  { fromBar, toBar }: { readonly fromBar?: number; readonly toBar?: number },
+  session: Session,
+): SessionSpan {
+  const plan = session.guide?.plan ?? null;
   if (plan === null || plan.bars.length === 0) {
     throw new PartsongError(
       'bad-option',
-      'The session has no guide with bars, so the video cannot be trimmed to bars.',
-      'Give a stretch in seconds instead (--trim FROM-TO), or leave --trim out.',
+      'The session has no guide with bars, so no bars can be named.',
+      'Give a stretch in seconds instead, as FROM-TO (0:20-0:45).',
     );
   }
   const first = fromBar === undefined ? 0 : plan.bars.findIndex((bar) => bar.number === fromBar);

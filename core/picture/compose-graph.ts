@@ -7,7 +7,7 @@ import { layDrawings } from './lay-drawings.ts';
 import { laidTile } from './lay-tile.ts';
 import { alongPath } from './move-graph.ts';
 import type { PictureDesign } from './picture-design.ts';
-import { pictureSec, rateText } from './picture-rate.ts';
+import { pictureSec } from './picture-rate.ts';
 import { tileChain } from './tile-chain.ts';
 
 export interface Composed {
@@ -43,8 +43,6 @@ export function composeGraph(request: ComposeRequest): Composed {
     [
       ...(inSec > 0 ? [`fade=t=in:st=0:d=${inSec.toFixed(3)}`] : []),
       ...(outSec > 0 ? [`fade=t=out:st=${Math.max(0, lengthSec - outSec).toFixed(3)}:d=${outSec.toFixed(3)}`] : []),
-      // A ground that stands has no rate; newer FFmpegs would take 25.
-      ...(cells === undefined ? [`fps=fps=${rateText(rate)}:start_time=0`] : []),
       'setparams=range=tv:color_primaries=bt709:color_trc=bt709:colorspace=bt709',
       'format=yuv420p',
     ],

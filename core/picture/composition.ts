@@ -73,9 +73,11 @@ export class Composition {
 
   /** The same picture for some pictures' time. */
   standing(label: string, pictures: number, more: readonly string[] = []): string {
+    // setpts takes the rate away, and newer FFmpegs would make 25 pictures a second of a ground without one.
+    const rate = `fps=fps=${rateText(this.request.rate)}`;
     return this.builder.chain(
       [label],
-      ['loop=loop=-1:size=1:start=0', 'setpts=N', `trim=end_frame=${pictures}`, 'setsar=1', ...more],
+      ['loop=loop=-1:size=1:start=0', 'setpts=N', rate, `trim=end_frame=${pictures}`, 'setsar=1', ...more],
     );
   }
 

@@ -11,7 +11,7 @@ import {
 } from './drawings.ts';
 import { alongPath } from './move-graph.ts';
 import { safeBox } from './picture-design.ts';
-import { perSecond, rateText } from './picture-rate.ts';
+import { perSecond } from './picture-rate.ts';
 import { restingBoxes, type TilePath } from './tile-path.ts';
 
 /** A name's capitals are so high, of the tile's height and of the canvas's shorter side at most. */
@@ -122,7 +122,6 @@ function layTitle(composition: Composition, label: string): string {
   const moving = composition.standing(composition.still(card, 'yuva420p'), shown, [
     `fade=t=in:st=0:d=${fadeSec.toFixed(3)}:alpha=1`,
     `fade=t=out:st=${(shownSec - fadeSec).toFixed(3)}:d=${fadeSec.toFixed(3)}:alpha=1`,
-    `fps=fps=${rateText(rate)}`,
   ]);
   const xPx = evenBelowPx(safe.xPx + (safe.widthPx - card.size.widthPx) / 2);
   const yPx = evenBelowPx(safe.yPx + (safe.heightPx - card.size.heightPx) / 2);

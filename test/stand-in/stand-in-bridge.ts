@@ -133,6 +133,11 @@ export function standInBridge(query: URLSearchParams): Bridge {
       points: [-0.1, 0.25, -0.4].map((bySec) => ({ atSec: atSec + bySec, kind: 'rest' as const })),
     }),
     preparePictures: () => ({ filters: ['xstack', 'zscale', 'tonemap'] }),
+    findSolos: () => ({
+      solos: Object.fromEntries(
+        history.present.voices.slice(0, 2).map(({ id }, n) => [id, [{ fromSec: 4 + 6 * n, toSec: 8 + 6 * n }]]),
+      ),
+    }),
     renderPicture: () => {
       const job = { id: 'job-3', kind: 'picture' as const, leftSec: 40, canStop: true };
       tellAll({ kind: 'parts', parts: { jobs: [{ ...job, title: 'Rendering picture 431 of 1300', fraction: 0.33 }] } });

@@ -2,11 +2,13 @@ import { basename, dirname, extname, join } from 'node:path';
 import type { Command } from 'commander';
 import { InvalidArgumentError, Option } from 'commander';
 import type { EncodeSpeed, VideoEncoder } from '../../../core/picture/output-arguments.ts';
-import type { PictureDesign } from '../../../core/picture/picture-design.ts';
+import type { PictureDesign, SessionSpan } from '../../../core/picture/picture-design.ts';
 import type { TilingKind } from '../../../core/picture/tiling.ts';
 import type { Voice } from '../../../core/session/schema.ts';
 import { PartsongError } from '../../../core/signal/fault.ts';
+import type { GivenMoment } from '../../picture/given-moments.ts';
 import type { PictureReport, PictureSessionOptions } from '../../picture/picture-session.ts';
+import type { PictureProgress } from '../../picture/render-picture.ts';
 import { parseTrimWord, type Trim } from '../../picture/trim.ts';
 import { numberWithin, parseSpan } from '../options.ts';
 import { clock } from '../progress.ts';
@@ -23,6 +25,8 @@ interface PictureOptions {
   names?: boolean;
   mirror?: string[];
   match?: boolean;
+  enter?: string[];
+  grow?: string[];
   rounding?: number;
   background?: string;
   fade?: number;
@@ -57,6 +61,11 @@ export function addPicture(program: Command): void {
     .option('--subtitle <text>', 'a smaller line on the title card')
     .option('--names', "write the voices' names into their tiles")
     .option('--mirror <name...>', 'voices whose picture is to be mirrored, by (part of) their names')
+    .option('--enter <name=when...>', 'show a tile only then: NAME=5-12 (bars), NAME=0:20-0:45, or NAME=solo')
+    .option(
+      '--grow <name=when...>',
+      'let a tile be large then, while the others make room; all=solo: each in its solos',
+    )
     .option('--match', 'bring exposure and white balance of the clips nearer to one another')
     .option('--rounding <px>', 'radius of the corners of the tiles', numberWithin('The rounding', 0, 400))
     .option('--background <colour>', 'colour between the tiles, #rrggbb', colour)
@@ -88,6 +97,7 @@ export function addPicture(program: Command): void {
 Examples:
   partsong mix clips/*.mov --out canon && partsong picture canon --out canon.mp4 --names
   partsong picture canon --out canon-upright.mp4 --canvas 9:16 --tiling lead --lead descant --title "Evening Canon"
+  partsong picture canon --out canon.mp4 --grow all=solo --enter bass=9-24
   partsong picture canon --out canon.otio --edit-list otio
 
 Publishing music needs the rights to it, also to the piece you play; local rules decide.`,
@@ -117,17 +127,24 @@ async function run(sources: readonly string[], options: PictureOptions, context:
     return list;
   }
   const design = await designMaker(options);
+  const moments = await momentsReader(options);
+  let told: ReturnType<typeof context.progress.begin> = () => undefined;
   const request: PictureSessionOptions = {
     session,
     target: options.out,
     design,
+    moments,
     trim: options.trim,
     matchTones: options.match,
     encoder: options.encoder,
     speed: options.speed,
     cover: options.cover === undefined ? undefined : { target: options.cover, atSec: undefined },
     signal: context.signal,
-    onStep: (step) => context.progress.begin(step),
+    onStep: (step) => {
+      told = context.progress.begin(step);
+      return told;
+    },
+    onPicture: (state) => told(state.picture / state.pictures, pictureWords(state)),
   };
   if (options.plan === true) {
     const planned = await planSession(request);
@@ -199,6 +216,34 @@ async function designMaker(options: PictureOptions): Promise<PictureSessionOptio
   };
 }
 
+/** What was given of tiles at times, read once the session is known. */
+async function momentsReader({ enter = [], grow = [] }: PictureOptions): Promise<PictureSessionOptions['moments']> {
+  if (enter.length + grow.length === 0) return undefined;
+  const { readWhen } = await import('../../picture/given-moments.ts');
+  return (session) => {
+    const read = (text: string): GivenMoment => {
+      const at = text.lastIndexOf('=');
+      if (at < 1) throw new PartsongError('bad-option', `"${text}" does not say when.`, WHEN);
+      const [name, when] = [text.slice(0, at), text.slice(at + 1)];
+      return {
+        voiceId: name === 'all' ? null : voiceNamed(session.voices, name).id,
+        when: readWhen(when, session, timesOf),
+      };
+    };
+    return { enter: enter.map(read), grow: grow.map(read) };
+  };
+}
+
+const WHEN = 'Write NAME=5-12 for bars, NAME=0:20-0:45 for times, or NAME=solo.';
+
+function timesOf(text: string): SessionSpan {
+  try {
+    return parseSpan(text);
+  } catch {
+    throw new PartsongError('bad-option', `"${text}" is no stretch of bars or of time.`, WHEN);
+  }
+}
+
 /** A title is read within this, s. */
 const TITLE_SEC = 4;
 
@@ -221,6 +266,12 @@ function colour(text: string): string {
 
 function trim(text: string): Trim {
   return parseTrimWord(text) ?? { kind: 'span', span: parseSpan(text) };
+}
+
+/** How far the pictures are: "1200 of 5400 pictures, 2.4 times playing speed, 1:12 left". */
+function pictureWords({ picture, pictures, speed, leftSec }: PictureProgress): string {
+  const left = leftSec === undefined ? '' : `, ${clock(leftSec)} left`;
+  return `${picture} of ${pictures} pictures, ${speed.toFixed(1)} times playing speed${left}`;
 }
 
 function summaryOf(report: PictureReport): string[] {

@@ -22,6 +22,7 @@ import { checkTarget, RenderWork, refuseSmallDisk } from './render-work.ts';
 import { SessionSounds } from './session-sounds.ts';
 import { SessionWants } from './session-wants.ts';
 import { SideWorks } from './side-works.ts';
+import { solosOf } from './solos.ts';
 import { TrialWork } from './trial-work.ts';
 import { ViewKeeper } from './view-keeper.ts';
 
@@ -201,6 +202,11 @@ export class LiveDesk {
     for (const takeId of cannotPlay) this.#wants.pictureWish.cannotPlay.add(takeId);
     this.#lookSoon();
     return { filters: [...(await filtersOfFfmpeg())] };
+  }
+
+  /** Where voices sound alone or clearly lead; of those whose loudness is known by now. */
+  findSolos(): CallOutput<'findSolos'> {
+    return { solos: Object.fromEntries(solosOf(this.#wants.mix?.parts ?? [])) };
   }
 
   async render({ folder, wave, copy, stems }: CallInput<'render'>): Promise<CallOutput<'render'>> {

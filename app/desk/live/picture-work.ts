@@ -15,7 +15,7 @@ import { SESSION_RATE_HZ } from '../../../core/signal/time.ts';
 import { targetFault } from '../../media/whole-file.ts';
 import { chooseEncoder, filtersOfFfmpeg } from '../../picture/abilities.ts';
 import { measureTone } from '../../picture/measure-tone.ts';
-import { type CodedSound, measureSound, settleCodedSound } from '../../picture/mix-sound.ts';
+import { type CodedSound, levelInSentence, measureSound, settleCodedSound } from '../../picture/mix-sound.ts';
 import { renderPicture } from '../../picture/render-picture.ts';
 import { writeStill } from '../../picture/stills.ts';
 import type { CallInput, CallOutput } from '../../shell/contract/calls.ts';
@@ -184,8 +184,8 @@ export class PictureWork implements SideWork {
       const rendered = await renderPicture(plan.plan, target, {
         output,
         signal,
-        onProgress: ({ picture, pictures, leftSec: left }) => {
-          job.title = `Rendering picture ${picture} of ${pictures}`;
+        onProgress: ({ picture, pictures, speed, leftSec: left }) => {
+          job.title = `Rendering picture ${picture} of ${pictures}, ${speed.toFixed(1)} times playing speed`;
           job.fraction = CODED + (RENDERED - CODED) * (picture / pictures);
           job.leftSec = left === undefined ? null : Math.ceil(left);
         },
@@ -207,7 +207,11 @@ export class PictureWork implements SideWork {
         truePeakDbtp: levelForReport(measure.truePeakDbtp),
         loweredDb: coded === undefined ? 0 : -coded.gainDb,
         tookSec: rendered.tookSec,
-        notes: [...plan.notes, ...rendered.complaints.map((line) => `FFmpeg said: ${line}`)],
+        notes: [
+          ...plan.notes,
+          ...[coded && levelInSentence(coded, session.mix.ceilingDbtp)].filter((note) => note !== undefined),
+          ...rendered.complaints.map((line) => `FFmpeg said: ${line}`),
+        ],
       };
       this.#kept = { view, key: pictureKey(session) };
       desk.cache.keep(PICTURE_KEY, this.#kept);

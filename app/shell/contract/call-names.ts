@@ -26,6 +26,7 @@ const known: Readonly<Record<CallName, true>> = {
   checkTake: true,
   forgetTrial: true,
   preparePictures: true,
+  findSolos: true,
   renderPicture: true,
   pickFiles: true,
   pickFolder: true,

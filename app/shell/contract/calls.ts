@@ -2,7 +2,7 @@ import { z } from 'zod';
 import type { JoinKind } from '../../../core/mix/join.ts';
 import { editSchema } from '../../../core/session/edit-schema.ts';
 import { idSchema } from '../../../core/session/schema.ts';
-import type { DeskView, FaultView, StartView } from './desk-view.ts';
+import type { DeskView, FaultView, SpanView, StartView } from './desk-view.ts';
 import { guideChoiceSchema } from './guide-choice.ts';
 import type { ScoreView } from './guide-view.ts';
 
@@ -74,6 +74,8 @@ export const callInputs = {
    * whose clips turned out not to play in this page.
    */
   preparePictures: z.strictObject({ cannotPlay: z.array(idSchema).max(2000) }),
+  /** Where voices sound alone or clearly lead, from the loudness of their takes; of those that are measured. */
+  findSolos: z.strictObject({}),
   /** Mixes and renders the video as the session has it. folder: null for "videos" in the session's. */
   renderPicture: z.strictObject({
     folder: path.nullable(),
@@ -122,6 +124,8 @@ export interface CallOutputs {
   forgetTrial: null;
   /** Names of the filters that this computer's FFmpeg knows. */
   preparePictures: { readonly filters: readonly string[] };
+  /** By voice id, session time. */
+  findSolos: { readonly solos: Readonly<Record<string, readonly SpanView[]>> };
   renderPicture: { readonly jobId: string };
   pickFiles: readonly string[] | null;
   pickFolder: string | null;

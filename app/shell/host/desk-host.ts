@@ -132,6 +132,7 @@ export class DeskHost implements DeskDoorHost {
     checkTake: async (input) => this.#session.trials.checkTake(input),
     forgetTrial: async (input) => this.#session.trials.forget(input),
     preparePictures: async (input) => this.#session.preparePictures(input),
+    findSolos: async () => this.#session.findSolos(),
     renderPicture: async (input) => this.#session.videos.begin(input),
     pickFiles: async ({ title, many }) => (await this.#options.dialogs?.pickFiles(title, many)) ?? null,
     pickFolder: async ({ title }) => (await this.#options.dialogs?.pickFolder(title)) ?? null,

@@ -26,11 +26,6 @@ export function MadePicture({ made }: { made: MadePictureView }) {
         {video !== undefined && plays && <Watch path={video.path} sizeBytes={video.sizeBytes} />}
         <div className="picture-made-facts">
           <p>{madeSentence(made)}</p>
-          {made.loweredDb > 0 && (
-            <p className="small">
-              Coding raised its peaks over the ceiling, so the mix is {figure(made.loweredDb, 2)} dB lower in it.
-            </p>
-          )}
           <ul>
             {made.files.map(({ path, what, sizeBytes }) => (
               <li key={path} className="picture-file">

@@ -7,6 +7,7 @@ import { CanvasPart, TilingPart } from './canvas-part.tsx';
 import { CanvasStage } from './canvas-stage.tsx';
 import { MadePicture } from './made-picture.tsx';
 import { MakePart } from './make-part.tsx';
+import { MomentsPart } from './moments-part.tsx';
 import { pictureModel } from './picture-model.ts';
 import { TilePart } from './tile-part.tsx';
 import { TitlePart } from './title-part.tsx';
@@ -70,6 +71,7 @@ export function PictureBench() {
           </div>
           <div className="picture-settings">
             <TilePart model={model} />
+            <MomentsPart model={model} />
             <CanvasPart model={model} />
             <TilingPart model={model} />
             <TitlePart model={model} />

@@ -9,6 +9,7 @@ import { TypedName } from '../../parts/typed-name.tsx';
 import { NumberField } from '../drawing/number-field.tsx';
 import { setParts } from './picture-edits.ts';
 import type { PictureModel } from './picture-model.ts';
+import { StretchFields } from './stretch-fields.tsx';
 
 const RATE_HZ = 48000;
 const USUAL_TITLE_SEC = 4;
@@ -112,28 +113,12 @@ function SpanFields({ model }: { model: PictureModel }) {
   return (
     <>
       <h4 className="picture-sub">Start and end</h4>
-      <div className="picture-place">
-        <NumberField
-          label="Start"
-          unit="s"
-          value={span.fromSec}
-          lowest={0}
-          highest={span.toSec - 0.5}
-          step={0.1}
-          digits={2}
-          onSet={(fromSec) => set(fromSec, span.toSec)}
-        />
-        <NumberField
-          label="End"
-          unit="s"
-          value={span.toSec}
-          lowest={span.fromSec + 0.5}
-          highest={whole.toSec}
-          step={0.1}
-          digits={2}
-          onSet={(toSec) => set(span.fromSec, toSec)}
-        />
-      </div>
+      <StretchFields
+        what="Video"
+        stretch={span}
+        highestSec={whole.toSec}
+        onSet={({ fromSec, toSec }) => set(fromSec, toSec)}
+      />
       <p className="small faint">
         {picture.span === null
           ? 'Sound and picture begin and end together, where the mix does: without silence, clap and count-in.'
