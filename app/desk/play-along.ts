@@ -4,9 +4,10 @@ import { GuideSound, type GuideSoundSettings } from '../../core/guide/guide-soun
 import type { Part, Score } from '../../core/guide/score.ts';
 import { LoudnessMeter } from '../../core/loudness/loudness.ts';
 import { Limiter } from '../../core/mix/limiter.ts';
+import { mendsAnything } from '../../core/pitch/mend.ts';
 import { type KeptPlan, keptPlan } from '../../core/session/kept-plan.ts';
 import { soundingTake } from '../../core/session/passages.ts';
-import type { CleanChoice, Placement, Session, Span } from '../../core/session/schema.ts';
+import type { CleanChoice, Mend, Placement, Session, Span } from '../../core/session/schema.ts';
 import type { Block } from '../../core/signal/block.ts';
 import { clockOf } from '../../core/signal/clock.ts';
 import { PartsongError, throwIfCancelled } from '../../core/signal/fault.ts';
@@ -18,6 +19,8 @@ import type { Cache } from './cache.ts';
 import { cleanTaken } from './clean-taken.ts';
 import { writeMono } from './guide-video.ts';
 import { lineUpTaken } from './line-up-clips.ts';
+import type { KeyedSound } from './measure-taken.ts';
+import { mendTaken } from './mend-taken.ts';
 import { expectedSilence, isUnplaced, keptPlacement } from './placement.ts';
 import { SESSION_NAME, SessionStore } from './session-store.ts';
 import type { TakenIn } from './take-in.ts';
@@ -29,6 +32,7 @@ export interface OwnTake {
   readonly clip: string;
   readonly silence: Span | null;
   readonly clean: CleanChoice;
+  readonly mend: Mend | null;
   /** Where it lies on the time line of the guide to be made; null: to be found. */
   readonly placement: Placement | null;
 }
@@ -85,6 +89,7 @@ export function takesNamed(
     clip,
     silence: null,
     clean: USUAL_CLEAN,
+    mend: null,
     placement: null,
   }));
 }
@@ -111,10 +116,10 @@ export function takesOfSession(
     if (voice.passages !== null) {
       notes.push(`${voice.name} is made of passages in the session; here its take ${take.name} sounds alone.`);
     }
-    const { placement, silence, clean } = take;
+    const { placement, silence, clean, mend } = take;
     const isKnown = placement !== null && !isUnplaced(placement) && shiftSec !== null;
     const moved = isKnown ? { ...placement, offsetSec: placement.offsetSec + shiftSec } : null;
-    return [{ part, clip: resolve(folder, take.clip.path), silence, clean, placement: moved }];
+    return [{ part, clip: resolve(folder, take.clip.path), silence, clean, mend, placement: moved }];
   });
 }
 
@@ -191,7 +196,8 @@ export async function ownVoices(takes: readonly OwnTake[], options: OwnVoiceOpti
       continue;
     }
     const sound = await soundOf(take, taken.takes[index]!, expectedSilence(plan, placement), options);
-    const laid: LaidSound = { ...sound, place: clockOf(placement) };
+    const { soundPath, rateHz } = sound;
+    const laid: LaidSound = { soundPath, rateHz, place: clockOf(placement) };
     voices.push({ partId: take.part.id, laid, gain: await matchingGain(take.part, laid, options) });
   }
   return voices;
@@ -215,10 +221,11 @@ async function soundOf(
   take: OwnTake,
   taken: TakenIn,
   expected: Span | undefined,
-  { cache, pool, signal, onStep, notes }: OwnVoiceOptions,
-): Promise<{ soundPath: string; rateHz: number }> {
+  options: OwnVoiceOptions,
+): Promise<KeyedSound> {
+  const { cache, pool, signal, onStep, notes } = options;
   const { character, rule, fine, on } = take.clean;
-  if (!on) return taken;
+  if (!on) return mendedOf(take, taken, options);
   const wish = {
     character,
     rule,
@@ -229,7 +236,16 @@ async function soundOf(
   const name = basename(take.clip);
   const [cleaned] = await cleanTaken([taken], wish, cache, pool, { signal, onProgress: onStep(`Cleaning ${name}`) });
   notes.push(...cleaned!.notes.map((note) => `${name}: ${note}`));
-  return { soundPath: cleaned!.soundPath, rateHz: taken.rateHz };
+  const { key, soundPath } = cleaned!;
+  return mendedOf(take, { key, soundPath, rateHz: taken.rateHz }, options);
+}
+
+async function mendedOf({ clip, mend }: OwnTake, sound: KeyedSound, options: OwnVoiceOptions): Promise<KeyedSound> {
+  if (!mendsAnything(mend)) return sound;
+  const { cache, pool, signal, onStep } = options;
+  const running = { signal, onProgress: onStep(`Mending ${basename(clip)}`) };
+  const [mended] = await mendTaken([{ sound, mend }], cache, pool, running);
+  return { ...sound, key: mended!.key, soundPath: mended!.soundPath };
 }
 
 async function matchingGain(part: Part, laid: LaidSound, options: OwnVoiceOptions): Promise<number> {
