@@ -1,21 +1,28 @@
-import { basename, join } from 'node:path';
-import type { SoundCheck } from '../../core/guide/sound-check.ts';
-import type { Placement, Span } from '../../core/session/schema.ts';
-import { judgeTakes, proposeTake, type TakeFigures, type TakeWorth } from '../../core/session/take-worth.ts';
-import { type RunOptions, usualThreads, type WorkPool } from '../work/pool.ts';
-import { findMusic, type MusicFound } from './blend.ts';
-import type { Cache } from './cache.ts';
+import { basename } from 'node:path';
+import { PartsongError } from '../../core/signal/fault.ts';
+import { readScore } from '../score/read-score.ts';
+import { usualThreads } from '../work/pool.ts';
+import { type AssignRule, assignClips, type NamedVoice } from './assignment.ts';
+import { attemptsOf } from './attempts.ts';
 import { guideFileOf, keptPlanOf } from './guide-file.ts';
+import { type Judged, type JudgedVoice, judgeAttempts } from './judge-attempts.ts';
 import { lineUpTaken } from './line-up-clips.ts';
-import { measureTaken } from './measure-taken.ts';
-import { bareName, voiceKeyOf, voiceNameOf, withoutAttempt } from './names.ts';
 import { exactness, isUnplaced, keptPlacement } from './placement.ts';
 import { withScratch } from './scratch.ts';
-import type { TakenIn } from './take-in.ts';
 import { takeInWithGuide } from './take-in-with-guide.ts';
 
 export interface TakesSheetOptions {
   readonly clips: readonly string[];
+  /** Which clip is of which voice; by name when absent. */
+  readonly rule?: AssignRule | undefined;
+  /** Voices whose clips are named by hand. */
+  readonly byHand?: readonly NamedVoice[] | undefined;
+  /** The takes that a clip holds are compared with one another. */
+  readonly apart?: boolean | undefined;
+  /** Timing and pitch are measured too: a second for some 3 min of sound. */
+  readonly played?: boolean | undefined;
+  /** MIDI or MusicXML to hold them against; absent: the guide's, where it has one. */
+  readonly score?: string | undefined;
   /** What was heard while recording; without it takes are placed against one another. */
   readonly guide?: string | undefined;
   readonly signal?: AbortSignal;
@@ -27,14 +34,20 @@ export interface TakesSheetOptions {
 export interface SheetTake {
   readonly file: string;
   readonly name: string;
+  /** Where it lies in its clip, s; null where it is the whole clip. */
+  readonly part: { readonly fromSec: number; readonly toSec: number } | null;
   readonly lengthSec: number;
   readonly peakDbfs: number | null;
   readonly musicLufs: number | null;
   readonly musicSec: number | null;
   readonly noiseDbfs: number | null;
   readonly silenceSec: number | null;
+  /** In the take's own time. */
   readonly clapSec: number | null;
   readonly clippedSpots: number;
+  /** How its notes scatter in time, ms, and spread in pitch, cents; null where that was not measured, or cannot be. */
+  readonly scatterMs: number | null;
+  readonly spreadCents: number | null;
   readonly placement: {
     readonly offsetSec: number;
     readonly exactness: string;
@@ -53,132 +66,75 @@ export interface TakesSheet {
   readonly voices: readonly {
     readonly voice: string;
     readonly takes: readonly SheetTake[];
-    readonly best: { readonly file: string; readonly reason: string } | null;
+    readonly best: { readonly file: string; readonly name: string; readonly reason: string } | null;
   }[];
 }
 
-/** Puts clips together into voices by their names, looks at each and proposes the best of each voice; makes nothing. */
+/** Gives clips to voices, looks at each take and proposes the best of each voice; makes nothing. */
 export function takesSheet(options: TakesSheetOptions): Promise<TakesSheet> {
-  const { clips, signal, onStep } = options;
+  const { signal, onStep } = options;
+  const voices = assignClips(options.clips, options.rule ?? { by: 'name' }, options.byHand);
+  const clips = voices.flatMap((voice) => voice.clips);
+  if (clips.length === 0) throw noClips();
   return withScratch(Math.min(clips.length, usualThreads()), async (cache, pool) => {
+    const score = options.score === undefined ? undefined : await readScore(options.score);
     const listening = { signal, onProgress: onStep(`Listening to ${clips.length === 1 ? 'the clip' : 'the clips'}`) };
-    const { takes, guide } = await takeInWithGuide(clips, options.guide, cache, pool, listening);
+    const { takes: taken, guide } = await takeInWithGuide(clips, options.guide, cache, pool, listening);
     const { file, notes } = await guideFileOf(guide);
-    const plan = keptPlanOf(file);
-    const found = await lineUpTaken(takes, guide, pool, { signal, plan, onProgress: onStep('Lining up') });
-    const loudness = await measureTaken(takes, cache, pool, { signal, onProgress: onStep('Measuring') });
-    const checks: SoundCheck[] = await pool.runAll(
-      'checkTake',
-      takes.map(({ soundPath, rateHz, study, fold }) => ({
-        soundPath,
-        rateHz,
-        study,
-        fold: fold.reason,
-        guideKnocksSec: [],
-      })),
-      { signal, onProgress: onStep('Looking at noise and claps') },
+    const attempts = await attemptsOf(voices, taken, options.apart === true, cache, pool, { signal });
+    const takes = attempts.map((attempt) => attempt.taken);
+    const lining = { signal, plan: keptPlanOf(file), onProgress: onStep('Lining up') };
+    const found = (await lineUpTaken(takes, guide, pool, lining)).map(keptPlacement);
+    const isAlone = takes.length === 1 && guide === undefined;
+    const judged = await judgeAttempts(
+      attempts,
+      found.map((placement) => ({ placement: isAlone ? null : placement, found: placement })),
+      cache,
+      pool,
+      {
+        signal,
+        onStep,
+        ...(options.played === true
+          ? { played: { score: score ?? file?.score, plan: score === undefined ? file?.plan : undefined } }
+          : {}),
+      },
     );
-    const spots = await clippedSpots(takes, cache, pool, { signal });
-    const all = takes.map((take, index): Looked => {
-      const placement = takes.length === 1 && guide === undefined ? null : keptPlacement(found[index]!);
-      const { figures } = checks[index]!;
-      const music = findMusic(loudness[index]!, placement ?? keptPlacement(found[index]!));
-      const facts = figuresOf(index, music, placement, figures, spots[index]!);
-      return { take, placement, figures, facts, notes: [...take.notes, ...notes] };
-    });
-    const voices = new Map<string, Looked[]>();
-    for (const one of all) {
-      const key = voiceKeyOf(voiceNameOf(one.take.file));
-      voices.set(key, [...(voices.get(key) ?? []), one]);
-    }
-    return { voices: [...voices.values()].map(voiceOf) };
+    return { voices: judged.map((voice, index) => sheetVoice(voices[index]!.name, voice, notes)) };
   });
 }
 
-/** All that is known of a clip. */
-interface Looked {
-  readonly take: TakenIn;
-  readonly placement: Placement | null;
-  readonly figures: SoundCheck['figures'];
-  readonly facts: TakeFigures;
-  readonly notes: readonly string[];
-}
-
-/** A clap may be cut off without harm: what is so near to it does not count, s. */
-const NEAR_CLAP_SEC = 0.4;
-
-/** Stretches in which the recorder cut waves off. */
-async function clippedSpots(
-  takes: readonly TakenIn[],
-  cache: Cache,
-  pool: WorkPool,
-  options: RunOptions,
-): Promise<Span[][]> {
-  const cut = takes.filter((take) => take.study.clip !== null);
-  const drawn = await pool.runAll(
-    'drawWave',
-    cut.map(({ soundPath, rateHz, key, study }) => ({
-      soundPath,
-      rateHz,
-      levelFrames: [SPOT_FRAMES],
-      target: join(cache.folder, `${key}.spots`),
-      clipThreshold: study.clip!.threshold,
-    })),
-    options,
+/** The fault of a command that names no clips. */
+export function noClips(): PartsongError {
+  return new PartsongError(
+    'bad-option',
+    'No clips are named.',
+    'Name the clips, or the clips of each voice with --voice.',
   );
-  return takes.map((take) => [...(drawn[cut.indexOf(take)]?.clipped ?? [])]);
 }
 
-/** The sheet draws nothing: the coarsest picture is the quickest. */
-const SPOT_FRAMES = 65536;
-
-function figuresOf(
-  index: number,
-  { integratedLufs, music }: MusicFound,
-  placement: Placement | null,
-  figures: SoundCheck['figures'],
-  spots: readonly Span[],
-): TakeFigures {
-  const { clapSec, noiseDbfs } = figures;
-  const heard = spots.filter((spot) => clapSec === null || Math.abs(spot.fromSec - clapSec) > NEAR_CLAP_SEC);
+function sheetVoice(
+  voice: string,
+  { takes, best }: JudgedVoice,
+  notes: readonly string[],
+): TakesSheet['voices'][number] {
+  const proposed = takes.find(({ facts }) => facts.takeId === best?.takeId);
   return {
-    takeId: String(index),
-    isThere: true,
-    mark: 'none',
-    musicLufs: Number.isFinite(integratedLufs) ? integratedLufs : null,
-    noiseDbfs,
-    clippedSpots: heard.length,
-    clippedSec: heard.reduce((sum, spot) => sum + spot.toSec - spot.fromSec, 0),
-    musicSec: music === undefined ? null : music.toSec - music.fromSec,
-    musicFromSec: music?.fromSec ?? null,
-    confidence: placement?.confidence ?? null,
-    asks: placement !== null && placement.question !== null,
-    scatterMs: null,
+    voice,
+    takes: takes.map((take) => sheetTake(take, notes)),
+    best:
+      best === null || proposed === undefined
+        ? null
+        : { file: basename(proposed.attempt.taken.file), name: proposed.attempt.name, reason: best.reason },
   };
 }
 
-function voiceOf(own: readonly Looked[]): TakesSheet['voices'][number] {
-  const facts = own.map((one) => one.facts);
-  const worths = judgeTakes(facts);
-  const best = proposeTake(
-    facts,
-    worths,
-    own.map(({ take }) => bareName(take.file)),
-  );
-  const bestOwn = own.find((one) => one.facts.takeId === best?.takeId);
-  const name = voiceNameOf(own[0]!.take.file);
+function sheetTake({ attempt, placement, figures, facts, worth }: Judged, notes: readonly string[]): SheetTake {
+  const { taken } = attempt;
   return {
-    voice: own.length > 1 ? withoutAttempt(name) : name,
-    takes: own.map((one, index) => sheetTake(one, worths[index]!)),
-    best: best === null || bestOwn === undefined ? null : { file: basename(bestOwn.take.file), reason: best.reason },
-  };
-}
-
-function sheetTake({ take, placement, figures, facts, notes }: Looked, { flaws }: TakeWorth): SheetTake {
-  return {
-    file: basename(take.file),
-    name: bareName(take.file),
-    lengthSec: take.lengthFrames / take.rateHz,
+    file: basename(taken.file),
+    name: attempt.name,
+    part: attempt.part,
+    lengthSec: taken.lengthFrames / taken.rateHz,
     peakDbfs: figures.peakDbfs,
     musicLufs: facts.musicLufs,
     musicSec: facts.musicSec,
@@ -186,6 +142,8 @@ function sheetTake({ take, placement, figures, facts, notes }: Looked, { flaws }
     silenceSec: figures.silenceSec,
     clapSec: figures.clapSec,
     clippedSpots: facts.clippedSpots,
+    scatterMs: facts.scatterMs,
+    spreadCents: facts.spreadCents,
     placement:
       placement === null || isUnplaced(placement)
         ? null
@@ -195,8 +153,8 @@ function sheetTake({ take, placement, figures, facts, notes }: Looked, { flaws }
             confidence: placement.confidence,
             question: placement.question,
           },
-    takesAtSec: take.several.map(({ beginsSec }) => beginsSec),
-    flaws: flaws.toSorted((one, other) => other.weight - one.weight).map((flaw) => flaw.words),
-    notes,
+    takesAtSec: taken.several.map(({ beginsSec }) => beginsSec),
+    flaws: worth.flaws.toSorted((one, other) => other.weight - one.weight).map((flaw) => flaw.words),
+    notes: [...attempt.notes, ...notes],
   };
 }

@@ -22,11 +22,13 @@ export interface TakeFigures {
   readonly asks: boolean;
   /** How far its notes scatter in time, ms; null where that was not measured. */
   readonly scatterMs: number | null;
+  /** How far its notes spread in pitch about their own centre, cents; null where that was not measured. */
+  readonly spreadCents: number | null;
 }
 
 /** What speaks against a take, and how much. */
 export interface TakeFlaw {
-  readonly kind: 'clipped' | 'noisy' | 'short' | 'unsure' | 'loose';
+  readonly kind: 'clipped' | 'noisy' | 'short' | 'unsure' | 'loose' | 'untuned';
   /** For comparing: 1 is what most players would call a flaw, 3 spoils a take. */
   readonly weight: number;
   /** "clipped in 3 spots" */
@@ -53,9 +55,15 @@ const NOISE_STEP_DB = 8;
 /** Takes of one voice that differ by less of their length than this are equally long. */
 const SAME_LENGTH = 0.02;
 const SURE = 0.8;
-/** Scatter that good players have, and by how much more is a flaw, ms. Own choice, near the threshold of hearing an asynchrony. */
-const TIGHT_MS = 15;
+/**
+ * Scatter that good players have, and by how much more is a flaw, ms. Onsets in good ensembles spread by 30 to 50 ms (Rasch 1979, see
+ * timingThresholds); measured with it is what the other voices and the finding of beginnings scatter.
+ */
+const TIGHT_MS = 30;
 const LOOSE_STEP_MS = 15;
+/** Spread of pitch that good players have (see pitchThresholds), and by how much more is a flaw, cents. */
+const TUNED_CENTS = 12;
+const UNTUNED_STEP_CENTS = 10;
 /** Takes whose costs differ by less are equally good. */
 const TIE = 0.3;
 
@@ -72,7 +80,7 @@ export function judgeTakes(takes: readonly TakeFigures[]): TakeWorth[] {
 
 function flawsOf(take: TakeFigures, longestSec: number): TakeFlaw[] {
   const flaws: TakeFlaw[] = [];
-  const { clippedSpots, clippedSec, musicLufs, noiseDbfs, musicSec, confidence, scatterMs } = take;
+  const { clippedSpots, clippedSec, musicLufs, noiseDbfs, musicSec, confidence, scatterMs, spreadCents } = take;
   if (clippedSpots > 0) {
     const weight = Math.min(3, 0.7 + 0.1 * clippedSpots + clippedSec);
     flaws.push({ kind: 'clipped', weight, words: `clipped in ${counted(clippedSpots, 'spot')}` });
@@ -95,6 +103,12 @@ function flawsOf(take: TakeFigures, longestSec: number): TakeFlaw[] {
   if (scatterMs !== null && scatterMs > TIGHT_MS) {
     const weight = Math.min(3, (scatterMs - TIGHT_MS) / LOOSE_STEP_MS);
     if (weight > 0.2) flaws.push({ kind: 'loose', weight, words: `its notes scatter by ${scatterMs.toFixed(0)} ms` });
+  }
+  if (spreadCents !== null && spreadCents > TUNED_CENTS) {
+    const weight = Math.min(3, (spreadCents - TUNED_CENTS) / UNTUNED_STEP_CENTS);
+    if (weight > 0.2) {
+      flaws.push({ kind: 'untuned', weight, words: `its notes spread by ${spreadCents.toFixed(0)} cents in pitch` });
+    }
   }
   return flaws;
 }
@@ -174,6 +188,7 @@ function asPredicate({ kind, words }: TakeFlaw): string {
   if (kind === 'noisy') return `noisier (${words})`;
   if (kind === 'unsure') return 'less sure in time';
   if (kind === 'loose') return `looser (${words})`;
+  if (kind === 'untuned') return `less in tune (${words})`;
   return words;
 }
 

@@ -59,6 +59,7 @@ function figuresOf(take: Take, facts: TakeFacts): TakeFigures {
     confidence: placement?.confidence ?? null,
     asks: placement !== null && placement.question !== null,
     scatterMs: null,
+    spreadCents: null,
   };
 }
 

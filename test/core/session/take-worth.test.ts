@@ -14,6 +14,7 @@ const take = (takeId: string, more: Partial<TakeFigures> = {}): TakeFigures => (
   confidence: 0.95,
   asks: false,
   scatterMs: null,
+  spreadCents: null,
   ...more,
 });
 

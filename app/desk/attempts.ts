@@ -1,0 +1,70 @@
+import { basename } from 'node:path';
+import { asClock } from '../../core/lineup/sentences.ts';
+import type { Span } from '../../core/session/schema.ts';
+import type { RunOptions, WorkPool } from '../work/pool.ts';
+import { type AssignedVoice, takeNameOf } from './assignment.ts';
+import type { Cache } from './cache.ts';
+import { cutParts, type PartWish } from './cut-parts.ts';
+import type { TakenIn } from './take-in.ts';
+
+/** A take of a voice: a clip, or a part of one. */
+export interface Attempt {
+  /** Which of the voices. */
+  readonly voice: number;
+  readonly name: string;
+  readonly taken: TakenIn;
+  /** Stretch of its clip, s; null: the whole clip. */
+  readonly part: Span | null;
+  /** It seems to have been broken off. */
+  readonly isBrokenOff: boolean;
+  /** What its clip told, and whether that holds several takes. */
+  readonly notes: readonly string[];
+}
+
+interface Wish extends PartWish, Omit<Attempt, 'taken' | 'name'> {
+  /** Which part of its clip, from 1. */
+  readonly nth: number | null;
+}
+
+/**
+ * The takes of voices whose clips were taken in, in their order (voice by voice). apart: the takes that a clip seems to hold are used
+ * apart; else such a clip is one take, which its notes tell.
+ */
+export async function attemptsOf(
+  voices: readonly AssignedVoice[],
+  taken: readonly TakenIn[],
+  apart: boolean,
+  cache: Cache,
+  pool: WorkPool,
+  options: RunOptions = {},
+): Promise<Attempt[]> {
+  const owners = voices.flatMap(({ clips }, voice) => clips.map(() => voice));
+  const wishes = taken.flatMap((clip, index): Wish[] => {
+    const voice = owners[index]!;
+    if (!apart || clip.several.length < 2) {
+      const told = severalNote(clip);
+      return [{ clip, voice, part: null, nth: null, isBrokenOff: false, notes: told === null ? [] : [told] }];
+    }
+    return clip.several.map(({ fromSec, toSec, isBrokenOff }, n) => ({
+      ...{ clip, voice, part: { fromSec, toSec }, nth: n + 1, isBrokenOff },
+      notes: isBrokenOff
+        ? ['It is much shorter than the other takes of its clip: it seems to have been broken off.']
+        : [],
+    }));
+  });
+  const cut = await cutParts(wishes, cache, pool, options);
+  return wishes.map(({ clip, voice, part, nth, isBrokenOff, notes }, index) => ({
+    voice,
+    name: takeNameOf(clip.file, nth),
+    taken: cut[index]!,
+    part,
+    isBrokenOff,
+    notes: [...clip.notes, ...notes],
+  }));
+}
+
+function severalNote({ file, several }: TakenIn): string | null {
+  if (several.length < 2) return null;
+  const times = several.map(({ beginsSec }) => asClock(beginsSec)).join(', ');
+  return `${basename(file)} seems to hold ${several.length} takes, which begin at ${times}. It is used as one; with --apart they are takes of their own.`;
+}

@@ -1,0 +1,181 @@
+import { join } from 'node:path';
+import type { GuidePlan } from '../../core/guide/guide-plan.ts';
+import type { Score } from '../../core/guide/score.ts';
+import type { SoundCheck } from '../../core/guide/sound-check.ts';
+import type { Placement, Span } from '../../core/session/schema.ts';
+import {
+  judgeTakes,
+  proposeTake,
+  type TakeFigures,
+  type TakeProposal,
+  type TakeWorth,
+} from '../../core/session/take-worth.ts';
+import { clockOf } from '../../core/signal/clock.ts';
+import type { RunOptions, WorkPool } from '../work/pool.ts';
+import type { Attempt } from './attempts.ts';
+import { findMusic, type MusicFound } from './blend.ts';
+import type { Cache } from './cache.ts';
+import { measureTaken } from './measure-taken.ts';
+import { isUnplaced } from './placement.ts';
+import { playedFigures } from './played-figures.ts';
+import { pitchRow, trackTaken } from './track-taken.ts';
+
+/** A take with all that is known of it. */
+export interface Judged {
+  readonly attempt: Attempt;
+  /** null: nothing to be placed against. */
+  readonly placement: Placement | null;
+  readonly figures: SoundCheck['figures'];
+  readonly facts: TakeFigures;
+  readonly worth: TakeWorth;
+}
+
+/** The takes of a voice, and which is proposed: its place among all takes; null for a single take and where none can be used. */
+export interface JudgedVoice {
+  readonly takes: readonly Judged[];
+  readonly best: (TakeProposal & { readonly index: number }) | null;
+}
+
+export interface JudgeOptions {
+  readonly signal?: AbortSignal | undefined;
+  readonly onStep: (step: string) => (fraction: number) => void;
+  /** Whether timing and pitch are measured too, which costs the most; against the score and the guide where they are known. */
+  readonly played?: { readonly score: Score | undefined; readonly plan: GuidePlan | undefined } | undefined;
+}
+
+/** A clap may be cut off without harm: what is so near to it does not count, s. */
+const NEAR_CLAP_SEC = 0.4;
+/** Nothing is drawn: the coarsest picture is the quickest. */
+const SPOT_FRAMES = 65536;
+
+/**
+ * Looks at takes and judges them voice by voice. placements: one a take, in order; null where there is nothing to be placed against.
+ * musicIn: where its music is looked for then.
+ */
+export async function judgeAttempts(
+  attempts: readonly Attempt[],
+  placements: readonly { readonly placement: Placement | null; readonly found: Placement }[],
+  cache: Cache,
+  pool: WorkPool,
+  options: JudgeOptions,
+): Promise<JudgedVoice[]> {
+  const { signal, onStep } = options;
+  const running = (step: string): RunOptions => ({
+    ...(signal === undefined ? {} : { signal }),
+    onProgress: onStep(step),
+  });
+  const takes = attempts.map(({ taken }) => taken);
+  const loudness = await measureTaken(takes, cache, pool, running('Measuring'));
+  const checks: SoundCheck[] = await pool.runAll(
+    'checkTake',
+    takes.map(({ soundPath, rateHz, study, fold }) => ({
+      soundPath,
+      rateHz,
+      study,
+      fold: fold.reason,
+      guideKnocksSec: [],
+    })),
+    running('Looking at noise and claps'),
+  );
+  const spots = await clippedSpots(attempts, cache, pool, running('Looking for clipped spots'));
+  const played =
+    options.played === undefined
+      ? attempts.map(() => ({ scatterMs: null, spreadCents: null }))
+      : await listened(attempts, placements, cache, pool, options.played, running('Following the pitch'));
+  const facts = attempts.map((attempt, index): TakeFigures => {
+    const { placement, found } = placements[index]!;
+    const music = findMusic(loudness[index]!, found);
+    return { ...figuresOf(index, attempt, music, placement, checks[index]!.figures, spots[index]!), ...played[index]! };
+  });
+  const voices = Math.max(0, ...attempts.map(({ voice }) => voice + 1));
+  return Array.from({ length: voices }, (_, voice) => {
+    const own = attempts.flatMap((attempt, index) => (attempt.voice === voice ? [index] : []));
+    const ownFacts = own.map((index) => facts[index]!);
+    const worths = judgeTakes(ownFacts);
+    const best = proposeTake(
+      ownFacts,
+      worths,
+      own.map((index) => attempts[index]!.name),
+    );
+    return {
+      takes: own.map((index, n) => ({
+        attempt: attempts[index]!,
+        placement: placements[index]!.placement,
+        figures: checks[index]!.figures,
+        facts: facts[index]!,
+        worth: worths[n]!,
+      })),
+      best: best === null ? null : { ...best, index: Number(best.takeId) },
+    };
+  });
+}
+
+/** Stretches in which the recorder cut waves off. */
+async function clippedSpots(
+  attempts: readonly Attempt[],
+  cache: Cache,
+  pool: WorkPool,
+  options: RunOptions,
+): Promise<Span[][]> {
+  const cut = attempts.filter(({ taken }) => taken.study.clip !== null);
+  const drawn = await pool.runAll(
+    'drawWave',
+    cut.map(({ taken: { soundPath, rateHz, key, study } }) => ({
+      soundPath,
+      rateHz,
+      levelFrames: [SPOT_FRAMES],
+      target: join(cache.folder, `${key}.spots`),
+      clipThreshold: study.clip!.threshold,
+    })),
+    options,
+  );
+  return attempts.map((attempt) => [...(drawn[cut.indexOf(attempt)]?.clipped ?? [])]);
+}
+
+async function listened(
+  attempts: readonly Attempt[],
+  placements: readonly { readonly placement: Placement | null }[],
+  cache: Cache,
+  pool: WorkPool,
+  against: { readonly score: Score | undefined; readonly plan: GuidePlan | undefined },
+  options: RunOptions,
+): Promise<Pick<TakeFigures, 'scatterMs' | 'spreadCents'>[]> {
+  const takes = attempts.map(({ taken }) => taken);
+  const tracked = await trackTaken(takes, cache, pool, options);
+  const heard = attempts.map(({ name, taken, voice }, index) => {
+    const { placement } = placements[index]!;
+    const place =
+      placement === null || isUnplaced(placement)
+        ? null
+        : { ...clockOf(placement), uncertaintySec: placement.uncertaintySec };
+    const row = pitchRow(taken, tracked[index]!, cache);
+    return { voice, track: { id: String(index), name, tracked: tracked[index]!, row, place } };
+  });
+  return playedFigures(heard, against);
+}
+
+function figuresOf(
+  index: number,
+  { isBrokenOff }: Attempt,
+  { integratedLufs, music }: MusicFound,
+  placement: Placement | null,
+  { clapSec, noiseDbfs }: SoundCheck['figures'],
+  spots: readonly Span[],
+): TakeFigures {
+  const heard = spots.filter((spot) => clapSec === null || Math.abs(spot.fromSec - clapSec) > NEAR_CLAP_SEC);
+  return {
+    takeId: String(index),
+    isThere: true,
+    mark: isBrokenOff ? 'no' : 'none',
+    musicLufs: Number.isFinite(integratedLufs) ? integratedLufs : null,
+    noiseDbfs,
+    clippedSpots: heard.length,
+    clippedSec: heard.reduce((sum, spot) => sum + spot.toSec - spot.fromSec, 0),
+    musicSec: music === undefined ? null : music.toSec - music.fromSec,
+    musicFromSec: music?.fromSec ?? null,
+    confidence: placement?.confidence ?? null,
+    asks: placement !== null && placement.question !== null,
+    scatterMs: null,
+    spreadCents: null,
+  };
+}
