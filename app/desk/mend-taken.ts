@@ -101,9 +101,9 @@ export function mendNotes(mend: TakeMend, result: MendTakeResult): string[] {
   notes.push(...result.held);
   if (result.worst !== null) {
     const { atSec, likeness } = result.worst;
-    const sure = likeness >= HARMLESS ? 'nobody will hear it' : 'listen to it';
+    const look = likeness >= HARMLESS ? '' : ': listen there';
     notes.push(
-      `${result.splices === 1 ? 'One splice was' : `${result.splices} splices were`} made in music; at the worst, ${atSec.toFixed(1)} s, the waves that were joined are alike to ${(100 * likeness).toFixed(1)} % (${sure}).`,
+      `${result.splices === 1 ? 'One splice was' : `${result.splices} splices were`} made in music; at the worst, ${atSec.toFixed(1)} s, the waves that were joined are alike to ${(100 * likeness).toFixed(1)} %${look}.`,
     );
   }
   return notes;

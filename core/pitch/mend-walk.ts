@@ -57,6 +57,8 @@ const AFTER_SEC = 0.5;
 const APART_SEC = 0.06;
 /** What no whole period can bring nearer is left to speed from here on, s: half a period of 70 Hz. */
 const CLOSED_SEC = 0.007;
+/** A cross-fade of what is less alike than this is not raised any more to keep its level. */
+const LEAST_KEPT = -0.8;
 /** Nearer than this is there, s. */
 const THERE_SEC = 0.00005;
 /** In a rest the place is put right when it is off by this much; on its way through a long one, by that much, s. */
@@ -160,7 +162,7 @@ export class MendWalk {
   /** It is there but for a frame or two: from the next change of speed or rest on it reads the very samples. */
   #beThere(frame: number, place: number, off: number, isRest: boolean): void {
     if (isRest && Math.abs(off) > 0.5 && this.#putRight(frame, place, off)) return;
-    this.#speed(frame, place - off, 0);
+    this.#speed(frame, place, 0, place - off);
   }
 
   /** Nothing is heard: the place is simply put right. */
@@ -177,7 +179,7 @@ export class MendWalk {
   #putRight(frame: number, place: number, off: number): boolean {
     if (this.#touchesAttack(place, place - off)) return false;
     this.#closing = 0;
-    this.#splice(frame, place - off, Math.max(0, likenessOfJump(this.#sound, place, -off)));
+    this.#splice(frame, place, place - off);
     return true;
   }
 
@@ -268,24 +270,26 @@ export class MendWalk {
     this.#splices++;
     const likeness = Math.min(1, found.likeness / Math.max(NOISE_LIKENESS, this.#levels.mostLikeness(place, end)));
     if (likeness < (this.#worst?.likeness ?? 2)) this.#worst = { atSec: frame / this.#rateHz, likeness };
-    this.#splice(frame, place + found.jumpFrames, Math.max(0, found.likeness));
+    this.#splice(frame, place, place + found.jumpFrames);
     return true;
   }
 
-  #splice(frame: number, place: number, likeness: number): void {
+  #splice(frame: number, place: number, to: number): void {
     const cents = this.#base + this.#closing;
     // At its own speed it reads the samples themselves.
-    const fromPlace = cents === 0 ? Math.round(place) : place;
-    this.#pieces.push({ atFrame: frame, fromPlace, cents, fadeFrames: this.#fadeFrames, likeness });
+    const fromPlace = cents === 0 ? Math.round(to) : to;
+    const fadeFrames = this.#fadeFrames;
+    const likeness = Math.max(LEAST_KEPT, likenessOfJump(this.#sound, place, fromPlace - place, fadeFrames));
+    this.#pieces.push({ atFrame: frame, fromPlace, cents, fadeFrames, likeness });
   }
 
-  /** Goes on from where it is, at another speed if need be. closing: cents on top of the pitch's own. */
-  #speed(frame: number, place: number, closing: number): void {
+  /** Goes on from where it is, at another speed if need be. closing: cents on top of the pitch's own; to: a place all but there. */
+  #speed(frame: number, place: number, closing: number, to = place): void {
     this.#closing = stepped(closing);
     this.#glideCents = Math.max(this.#glideCents, Math.abs(this.#closing));
     const cents = this.#base + this.#closing;
     if (cents === this.#pieces.at(-1)!.cents) return;
-    if (cents === 0) this.#splice(frame, place, 1);
+    if (cents === 0) this.#splice(frame, place, to);
     else this.#pieces.push({ atFrame: frame, fromPlace: place, cents, fadeFrames: 0, likeness: 1 });
   }
 

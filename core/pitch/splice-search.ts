@@ -52,9 +52,8 @@ export function bestJump(
   return { jumpFrames: direction * (best + shift), likeness: most };
 }
 
-/** How alike a sound is to itself `jumpFrames` (whole) further on, -1 to 1. */
-export function likenessOfJump(sound: Sound, place: number, jumpFrames: number): number {
-  const compared = Math.round(COMPARED_SEC * sound.rateHz);
+/** How alike a stretch of a sound is to that `jumpFrames` further on, to the frame, -1 to 1. */
+export function likenessOfJump(sound: Sound, place: number, jumpFrames: number, compared: number): number {
   const from = Math.round(place);
   const jump = Math.round(jumpFrames);
   const least = Math.min(0, jump);
