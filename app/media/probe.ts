@@ -1,43 +1,13 @@
 import { throwIfCancelled } from '../../core/signal/fault.ts';
+import { type AudioFacts, audioFacts, clockNotes, withGapless } from './audio-facts.ts';
 import { type Banner, type BannerColour, type BannerStream, readBanner } from './banner.ts';
 import { noDecoderFault, noSoundFault, sizeOfClip, unreadableFault, withoutMovieFault } from './clip-faults.ts';
 import { primingNote, primingOf, type Zero, zeroOf } from './clip-zero.ts';
 import { findFfmpeg } from './ffmpeg.ts';
-import { type Mp4Facts, type Mp4Track, readMp4Facts } from './mp4-facts.ts';
+import { type Mp4Facts, readMp4Facts } from './mp4-facts.ts';
 import { lastGranule } from './ogg-end.ts';
 import { fileArgument, runFfmpeg, wasEnded } from './run.ts';
-import { isInOrder, type SoundEdit, soundEdits } from './sound-edits.ts';
-import { type SoundPace, soundPace } from './sound-pace.ts';
-import { STAMP_TOLERANCE_SEC } from './time-line.ts';
 import { probeWave } from './wave-clip.ts';
-
-/** A stream of sound in a clip. */
-export interface AudioFacts {
-  /** FFmpeg's number of the stream in its file. */
-  readonly index: number;
-  /** FFmpeg's name of the codec. */
-  readonly codec: string;
-  readonly rateHz: number;
-  readonly channels: number;
-  /** FFmpeg's name of the channel layout, for example `stereo`. */
-  readonly layout: string;
-  /** Clip time at which the stream begins, s; the sound before it is silence. */
-  readonly startSec: number;
-  /** Clip time at which the stream ends, s, exact to a frame; absent where only decoding tells. */
-  readonly endSec: number | undefined;
-  readonly isDefault: boolean;
-  /** Frames of encoder delay that the container keeps quiet about and that decoding takes off. */
-  readonly primingFrames: number;
-  /**
-   * Container time of clip time zero for this stream, frames; absent where the container has no time line and the first
-   * decoded frame is time zero (after its encoder delay), whatever number it bears.
-   */
-  readonly zeroFrame: number | undefined;
-  /** Where its time stamps run evenly apart from its count of samples: how, from the file's own table. */
-  readonly pace?: SoundPace;
-  /** Where an edit list cuts it into several pieces: which. */
-  readonly edits?: readonly SoundEdit[];
-}
 
 /** The moving picture of a clip. */
 export interface VideoFacts {
@@ -202,15 +172,12 @@ function factsOf(
   if (chosenAudio.startSec > 0.0005) {
     notes.push(`Its sound begins ${chosenAudio.startSec.toFixed(3)} s into the clip; silence is put before it.`);
   }
-  if (picture !== undefined) notes.push(...paceNote(chosenAudio.pace));
-  const shown = audioTracks.length === sounds.length ? (audioTracks[sounds.indexOf(chosen)]?.shown ?? []) : [];
-  if (!isInOrder(shown)) {
-    notes.push('Its edit list shows some of its sound twice or in another order; joints may lie up to 30 ms off.');
-  }
+  const track = audioTracks.length === sounds.length ? audioTracks[sounds.indexOf(chosen)] : undefined;
   const truncated = boxes?.cutOff === true;
   const lengthSec = chosenAudio.endSec ?? banner.lengthSec ?? 0;
   const lengthTold = chosenAudio.endSec !== undefined || (picture === undefined && tellsLength(banner));
   const video = picture && videoFacts(picture, boxes, starts.get(picture.index), zero);
+  notes.push(...clockNotes(chosenAudio, track, video));
   return {
     file,
     container: banner.format,
@@ -224,15 +191,6 @@ function factsOf(
     truncated,
     notes,
   };
-}
-
-function paceNote(pace: SoundPace | undefined): string[] {
-  if (pace === undefined) return [];
-  const { ppm, offSec } = pace;
-  const way = ppm > 0 ? 'fast' : 'slow';
-  return [
-    `The time stamps of its sound run ${Math.abs(ppm).toFixed(0)} ppm ${way} against its samples, ${Math.abs(1000 * offSec).toFixed(0)} ms by its end; its picture is shown at the pace of the samples, so that both stay together.`,
-  ];
 }
 
 function tellsLength(banner: Banner): boolean {
@@ -257,40 +215,6 @@ function choose(file: string, sounds: readonly BannerStream[], notes: string[]):
     );
   }
   return chosen;
-}
-
-function audioFacts(
-  stream: BannerStream,
-  track: Mp4Track | undefined,
-  startSec: number | undefined,
-  zero: Zero,
-  primingFrames: number,
-): AudioFacts {
-  const { index, codec, rateHz, channels, layout, isDefault } = stream;
-  const isTold = codec === 'aac' && track !== undefined && rateHz > 0;
-  const pace = isTold ? soundPace(track.stampRuns, track.ticksPerSec, rateHz, STAMP_TOLERANCE_SEC) : undefined;
-  const edits = track === undefined ? undefined : soundEdits(track.shown, rateHz);
-  const streamStartSec = (startSec ?? 0) - (zero.soundSec ?? 0) + primingFrames / Math.max(1, rateHz);
-  return {
-    index,
-    codec,
-    rateHz,
-    channels,
-    layout,
-    startSec: zero.soundSec === undefined ? 0 : (track?.startSec ?? Math.max(0, streamStartSec)),
-    endSec: track?.endSec,
-    isDefault,
-    primingFrames,
-    zeroFrame: zero.soundSec === undefined ? undefined : Math.round(zero.soundSec * rateHz),
-    ...(pace === undefined ? {} : { pace }),
-    ...(edits === undefined ? {} : { edits }),
-  };
-}
-
-/** FFmpeg leaves out the delay that iTunSMPB tells, but starts to count before it. */
-function withGapless(facts: AudioFacts, gapless: Banner['gapless']): AudioFacts {
-  if (gapless === undefined || gapless.soundFrames === 0) return facts;
-  return { ...facts, zeroFrame: gapless.delayFrames, startSec: 0, endSec: gapless.soundFrames / facts.rateHz };
 }
 
 function videoFacts(

@@ -59,3 +59,13 @@ test('a clip of 40 s whose stamps run 977 ppm fast tells so, and its picture is 
   expect(report.gaps).toEqual([]);
   folder.remove();
 });
+
+test('a clip whose sound ends 0.5 s before its picture tells so', async () => {
+  const folder = makeFolder();
+  const ffmpeg = await findFfmpeg();
+  writeWave(`${folder.path}/sound.wav`, strokes(48_000 * 2.5, 1, 48_000, 4), 48_000);
+  const picture = ['-f', 'lavfi', '-i', 'color=s=96x64:r=10:d=3'];
+  make(ffmpeg, [...picture, '-i', 'sound.wav', '-c:v', 'mpeg4', '-c:a', 'aac', 'clip.mp4'], folder.path);
+  expect((await probe(`${folder.path}/clip.mp4`)).notes).toEqual(['Its sound ends 0.50 s before its picture.']);
+  folder.remove();
+});
