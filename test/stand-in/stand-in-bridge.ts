@@ -431,7 +431,7 @@ function inventedView(session: Session, lengthSec: number): Omit<DeskView, 'revi
 
 /** With `?several` the second voice's clip seems to hold three takes, the first of them broken off. */
 function inventedSeveral(n: number, lengthSec: number): TakeFacts['several'] {
-  if (n !== 1 || !new URLSearchParams(location.search).has('several')) return null;
+  if (n !== 1 || typeof location === 'undefined' || !new URLSearchParams(location.search).has('several')) return null;
   const bounds = [0, 0.18, 0.6, 1].map((share) => share * lengthSec);
   return {
     parts: [0, 1, 2].map((at) => ({

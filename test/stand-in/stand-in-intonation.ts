@@ -97,7 +97,7 @@ export function inventedCurve(report: PitchReportView, voiceId: string): ArrayBu
     const end = Math.min(tenths.length, (note.toSec - fromSec) / HOP_SEC);
     for (let n = Math.ceil((note.fromSec - fromSec) / HOP_SEC); n < end; n++) {
       const sec = n * HOP_SEC + fromSec - note.fromSec;
-      const moved = 7 * Math.sin(2 * Math.PI * 5.5 * sec) - 40 * Math.exp(-sec / 0.03) + 1.5 * random.gaussian();
+      const moved = 7 * Math.sin(2 * Math.PI * 5.5 * sec) - 15 * Math.exp(-sec / 0.03) + 1.5 * random.gaussian();
       tenths[n] = Math.round(10 * (note.offCents + moved));
     }
   }

@@ -46,6 +46,9 @@ export function NotesPart({ report, plan }: NotesPartProps) {
     return sortedRows(filteredRows(own, filter), order.by, order.isTurned);
   }, [all, voiceId, filter, order]);
   const count = voiceId === ALL ? all.length : all.filter((row) => row.voiceId === voiceId).length;
+  const missing = report.voices
+    .filter(({ id }) => voiceId === ALL || id === voiceId)
+    .reduce((sum, { notesWritten, notesMatched }) => sum + ((notesWritten ?? 0) - (notesMatched ?? 0)), 0);
   const sortBy = (by: RowOrder): void =>
     setOrder((before) => ({ by, isTurned: before.by === by ? !before.isTurned : false }));
   return (
@@ -67,6 +70,7 @@ export function NotesPart({ report, plan }: NotesPartProps) {
         <Filter filter={filter} onChange={setFilter} />
         <p className="small faint" role="status">
           {rows.length === count ? `${count} notes` : `${rows.length} of ${count} notes`}
+          {missing > 0 && `; ${missing} written ${missing === 1 ? 'note was' : 'notes were'} not found, or too short`}
         </p>
       </div>
       <Table

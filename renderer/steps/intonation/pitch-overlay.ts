@@ -19,9 +19,11 @@ const FARTHEST_REACH = 0.46;
 /** The scale at the left, CSS pixels: how wide, and from which height of a lane on with all its figures. */
 const SCALE_PX = 30;
 const ALL_FIGURES_FROM_PX = 72;
-const FIGURES_FROM_PX = 30;
+const FIGURES_FROM_PX = 42;
 /** Signs of notes that are off stand at least so far apart, CSS pixels. */
 const SIGNS_APART_PX = 9;
+/** From so many s a CSS pixel on, notes are a few pixels wide: the curve is paler, so that their strokes stay in front. */
+const DENSE_SEC = 0.1;
 /** What a column's unit of `PixelSheet.wave` stands for: tenths of a cent. */
 const FULL_TENTHS = 32767;
 
@@ -137,7 +139,9 @@ function drawCurve(
   const shift = shiftCents === null ? null : (sec: number): number => 10 * shiftCents(sec);
   fillPitch(columns, curve, firstSec, view.framesPerPx / SESSION_RATE_HZ, view.widthPx, shift);
   const half = (FULL_TENTHS / 10 / STAFF_CENTS) * STAFF_REACH * height;
-  sheet.wave(columns, 0, view.widthPx, top + height / 2, half, FARTHEST_REACH * height, 1.2 * dpr, palette.ink);
+  const isDense = (view.framesPerPx * dpr) / SESSION_RATE_HZ > DENSE_SEC;
+  const colour = isDense ? mixed(palette.sheet, palette.ink, 0.3) : palette.ink;
+  sheet.wave(columns, 0, view.widthPx, top + height / 2, half, FARTHEST_REACH * height, 1.2 * dpr, colour);
 }
 
 /** Notes as strokes; what is off is thicker and has an arrow that tells which way. */
@@ -247,7 +251,9 @@ function drawMoved(drawing: Drawing, moved: OverlayVoice['moved'], top: number, 
 function drawScale({ sheet, palette, dpr, labels }: Drawing, top: number, height: number): void {
   sheet.fill(0, top + dpr, SCALE_PX * dpr, top + height - dpr, palette.sheet);
   sheet.fill(SCALE_PX * dpr, top + dpr, SCALE_PX * dpr + 1, top + height - dpr, palette.edge);
-  if (height < FIGURES_FROM_PX * dpr) return;
+  const write = (text: string, y: number): void => {
+    labels.push({ x: 3 * dpr, y, text, colour: palette.css.faint, room: 0, strong: false });
+  };
   const half = STAFF_CENTS / 2;
   const all = [STAFF_CENTS, half, 0, -half, -STAFF_CENTS];
   const shown = height >= ALL_FIGURES_FROM_PX * dpr ? all : all.filter((cents) => Math.abs(cents) === STAFF_CENTS);
@@ -255,8 +261,6 @@ function drawScale({ sheet, palette, dpr, labels }: Drawing, top: number, height
     const y = Math.round(yOf(cents, top, height));
     sheet.fill((SCALE_PX - 4) * dpr, y, SCALE_PX * dpr, y + Math.max(1, dpr / 2), palette.edge);
   }
-  for (const cents of shown) {
-    const text = `${cents > 0 ? '+' : ''}${figure(cents, 0)}`;
-    labels.push({ x: 3 * dpr, y: yOf(cents, top, height), text, colour: palette.css.faint, room: 0, strong: false });
-  }
+  if (height < FIGURES_FROM_PX * dpr) write(`±${STAFF_CENTS}`, top + height / 2);
+  else for (const cents of shown) write(`${cents > 0 ? '+' : ''}${figure(cents, 0)}`, yOf(cents, top, height));
 }

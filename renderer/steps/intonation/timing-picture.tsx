@@ -32,9 +32,8 @@ export function TimingPicture({ timing }: { readonly timing: TimingReport }) {
   const x = evenScale(-0.5, columns.length - 0.5, NAMES, right);
   const columnPx = (right - NAMES) / columns.length;
   const hasSpread = columns.some(({ spreadMs }) => spreadMs !== null);
-  const spreadTop = TOP + voices.length * (ROW + GAP);
-  const bottom = hasSpread ? spreadTop + SPREAD : spreadTop - GAP;
-  const height = bottom + FOOT;
+  const voicesTop = hasSpread ? TOP + SPREAD + GAP : TOP;
+  const height = voicesTop + voices.length * (ROW + GAP) - GAP + FOOT;
   return (
     <div className="timing-picture" ref={frame}>
       <svg
@@ -46,6 +45,9 @@ export function TimingPicture({ timing }: { readonly timing: TimingReport }) {
       >
         <title id={`${id}-t`}>Early and late, bar by bar</title>
         <desc id={`${id}-d`}>{timingWords(timing, columns)}</desc>
+        {hasSpread && (
+          <SpreadRow columns={columns} top={TOP} right={right} x={x} columnPx={columnPx} reachMs={spreadReachMs} />
+        )}
         {voices.map((voice, at) => (
           <VoiceRow
             key={voice.id}
@@ -53,23 +55,13 @@ export function TimingPicture({ timing }: { readonly timing: TimingReport }) {
             cells={voice.cells}
             columns={columns}
             colour={voiceColour(session.voices.find((one) => one.id === voice.id)?.colour ?? 0)}
-            top={TOP + at * (ROW + GAP)}
+            top={voicesTop + at * (ROW + GAP)}
             right={right}
             x={x}
             columnPx={columnPx}
             reachMs={reachMs}
           />
         ))}
-        {hasSpread && (
-          <SpreadRow
-            columns={columns}
-            top={spreadTop}
-            right={right}
-            x={x}
-            columnPx={columnPx}
-            reachMs={spreadReachMs}
-          />
-        )}
         <Ticks columns={columns} x={x} columnPx={columnPx} y={height - 5} />
       </svg>
     </div>

@@ -118,7 +118,7 @@ describe('the bench of Intonation', () => {
     const above = page.getByRole('textbox', { name: 'off by more than' });
     await above.fill('25');
     await above.press('Enter');
-    await page.getByRole('status').getByText('1 of 192 notes').waitFor();
+    await page.getByRole('status').getByText('1 of 192 notes;').waitFor();
     await page.locator('.intonation-row-button').first().focus();
     await page.keyboard.press('Enter');
     await inHand().getByRole('button', { name: 'Select its stretch' }).click();
