@@ -13,7 +13,7 @@ import { type Clock, takeSecOf } from '../../core/signal/clock.ts';
 import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 import type { MixdownResult } from '../work/tasks/mixdown.ts';
 import { mendNotes, mendReport } from './mend-taken.ts';
-import { placementReport } from './placement.ts';
+import { clockNotes, placementReport } from './placement.ts';
 import type { RenderFolder } from './render-folder.ts';
 import { type RenderPart, type RenderPlan, takesIn } from './render-mix.ts';
 import { time } from './report/markup.ts';
@@ -101,6 +101,7 @@ function takeReport(part: RenderPart, stem: string | null): TakeReport {
     notes: [
       ...passagesNote(part),
       ...(blended.finding.leftOut ? [`It is left out of the mix, since its place is not known${out}`] : []),
+      ...clockNotes(placement),
       ...taken.notes,
       ...(cleaned?.notes ?? []),
       ...mendedNotesOf(part),

@@ -1,8 +1,10 @@
 import type { Placement as Found } from '../../core/lineup/witness.ts';
 import { silenceInTake } from '../../core/session/guide-silence.ts';
 import type { KeptPlan } from '../../core/session/kept-plan.ts';
+import { bendWords } from '../../core/session/offset-curve.ts';
 import type { PlacementReport } from '../../core/session/report.ts';
 import type { Placement, Span } from '../../core/session/schema.ts';
+import type { Clock } from '../../core/signal/clock.ts';
 
 /** Uncertainty that stands for "not known", s. */
 const UNKNOWN_SEC = 10;
@@ -74,6 +76,18 @@ export function placementReport(placement: Placement): PlacementReport {
     ...rest
   } = placement;
   return { ...rest, question: asked };
+}
+
+/** What a take's clock did on the way, and that it is mended, in sentences; none where it runs evenly. */
+export function clockNotes({ driftPpm, bends = [] }: Clock): string[] {
+  return bends.map((bend, n) => {
+    const before = bends[n - 1]?.driftPpm ?? driftPpm;
+    const tenths = Math.round(10 * bend.takeSec);
+    const at = `${Math.floor(tenths / 600)}:${((tenths % 600) / 10).toFixed(1).padStart(4, '0')}`;
+    const words = bendWords(bend, before);
+    const what = words.startsWith('lost') ? `the recorder ${words}` : `its clock: ${words}`;
+    return `At ${at} of the take ${what}; mended.`;
+  });
 }
 
 /** Where a take has the guide's silence, in its own time, once its place is sure; undefined where that is not known. */

@@ -1,17 +1,20 @@
 import { type Clock, sessionSecOf } from '../signal/clock.ts';
 import type { Sound } from '../signal/sound.ts';
 import { type ClapSound, locateAttack } from './clap.ts';
+import type { FollowedBleed } from './follow-bleed.ts';
 import { type NoteStep, stepsInNotes } from './follow-notes.ts';
 import type { HeardBleed } from './hear-bleed.ts';
 import { clockOfLines, type Line, linesOfClock } from './line.ts';
 import { type Music, straightened } from './music-match.ts';
 import { residualOf } from './residual.ts';
-import { type PlayerNoise, playerNoise } from './step-test.ts';
+import { playerNoise } from './step-test.ts';
 import { trailOf } from './trail.ts';
 import type { Placement, Testimony, TrailPoint } from './witness.ts';
 
 /** The way from the headphones to the microphone is not known better than this, s (10 cm of air). */
 const HEADPHONE_WAY_SEC = 0.0003;
+
+type Placed = Extract<Placement, { kind: 'placed' }>;
 
 /** What was heard of a take against the guide. */
 export interface HeardAlong {
@@ -77,43 +80,32 @@ export function alongTake(placement: Placement, heard: HeardAlong): Placement {
   if (placement.kind !== 'placed') return placement;
   const { sound, bleed, music, jumps } = heard;
   const followed = placement.evidence.some((one) => one.kind === 'bleed' && one.accepted) ? bleed?.followed : undefined;
-  const clock = followed?.clock.bends === undefined ? stepped(placement, jumps) : followed.clock;
-  const noise =
-    music === undefined
-      ? undefined
-      : playerNoise(
-          music.lateness,
-          jumps.map((jump) => jump.at),
-        );
-  const trail = trailOf(
-    [...(followed?.trail ?? []), ...notesTrail(music, noise, jumps), ...clapsTrail(heard, clock)],
-    clock,
-  );
+  const bent = followed?.clock.bends === undefined ? undefined : followed;
+  const clock = bent?.clock ?? stepped(placement, jumps);
   const fit = followed?.fit;
-  const middleSec = fit === undefined ? undefined : followed!.trail[followed!.trail.length >> 1]!.atSec;
-  const bent =
-    fit !== undefined && followed?.clock.bends !== undefined && middleSec !== undefined
-      ? {
-          uncertaintySec: Math.hypot(HEADPHONE_WAY_SEC, fit.errorAt(middleSec)),
-          driftUncertaintyPpm: fit.driftErrorPpm,
-        }
-      : {};
-  const withBends = {
-    ...placement,
-    offsetSec: clock.offsetSec,
-    driftPpm: clock.driftPpm,
-    ...(clock.bends === undefined ? {} : { bends: clock.bends }),
-    ...bent,
-  };
-  const within = followed?.clock.bends === undefined ? jumps.map((jump) => jump.withinSec) : followed.bendsWithinSec;
-  const residual = residualOf(withBends, {
+  const points = [...(followed?.trail ?? []), ...notesTrail(music, jumps), ...clapsTrail(heard, clock, placement)];
+  const trail = trailOf(points, clock);
+  const placed = { ...placement, ...placeOf(clock), ...(bent && exactnessOf(bent)) };
+  const residual = residualOf(placed, {
     lengthSec: sound.lengthFrames / sound.rateHz,
     trail,
-    withinSec: within,
+    withinSec: bent?.bendsWithinSec ?? jumps.map((jump) => jump.withinSec),
     stepErrorsSec: jumps.map((jump) => jump.stepErrorSec),
     ...(fit === undefined ? {} : { errorAt: (sec: number) => Math.hypot(HEADPHONE_WAY_SEC, fit.errorAt(sec)) }),
   });
-  return { ...withBends, ...residual, ...(trail.length > 0 ? { trail } : {}) };
+  return { ...placed, ...residual, ...(trail.length > 0 ? { trail } : {}) };
+}
+
+function placeOf({ offsetSec, driftPpm, bends }: Clock): Pick<Placed, 'offsetSec' | 'driftPpm' | 'bends'> {
+  return { offsetSec, driftPpm, ...(bends === undefined ? {} : { bends }) };
+}
+
+function exactnessOf({ fit, trail }: FollowedBleed): Pick<Placed, 'uncertaintySec' | 'driftUncertaintyPpm'> {
+  const middleSec = trail[trail.length >> 1]!.atSec;
+  return {
+    uncertaintySec: Math.hypot(HEADPHONE_WAY_SEC, fit.errorAt(middleSec)),
+    driftUncertaintyPpm: fit.driftErrorPpm,
+  };
 }
 
 function stepped(placement: Clock, jumps: readonly NoteStep[]): Clock {
@@ -130,12 +122,12 @@ function stepped(placement: Clock, jumps: readonly NoteStep[]): Clock {
 const POINT_STRETCHES = 3;
 const POINT_LONGEST_SEC = 24;
 
-function notesTrail(
-  music: Music | undefined,
-  noise: PlayerNoise | undefined,
-  jumps: readonly { readonly at: number }[],
-): TrailPoint[] {
-  if (music === undefined || noise === undefined) return [];
+function notesTrail(music: Music | undefined, jumps: readonly { readonly at: number }[]): TrailPoint[] {
+  if (music === undefined) return [];
+  const noise = playerNoise(
+    music.lateness,
+    jumps.map((jump) => jump.at),
+  );
   const points: TrailPoint[] = [];
   const { lateness } = music;
   for (let from = 0; from < lateness.length; ) {
@@ -167,7 +159,7 @@ const CLAP_REACH_SEC = 0.06;
 const LEAST_LIKENESS = 0.45;
 
 /** All claps that answer a cue under the clock that was found. */
-function clapsTrail({ sound, claps, cues }: HeardAlong, clock: Clock): TrailPoint[] {
+function clapsTrail({ sound, claps, cues }: HeardAlong, clock: Clock, { evidence }: Placed): TrailPoint[] {
   return cues.flatMap((cue): TrailPoint[] => {
     const near = claps
       .filter(
@@ -175,7 +167,10 @@ function clapsTrail({ sound, claps, cues }: HeardAlong, clock: Clock): TrailPoin
       )
       .sort((a, b) => b.likeness - a.likeness)[0];
     if (near === undefined) return [];
-    const takeSec = locateAttack(sound, near.atSec);
+    const known = evidence.find(
+      (one) => one.kind === 'clap' && Math.abs(one.takeSec - near.atSec) < CLAP_REACH_SEC / 2,
+    );
+    const takeSec = known?.takeSec ?? locateAttack(sound, near.atSec);
     return [{ kind: 'clap', atSec: cue, takeSec, uncertaintySec: CLAP_SPREAD_SEC, accepted: true }];
   });
 }

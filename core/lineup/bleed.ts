@@ -12,7 +12,7 @@ import { stackAlongDrifts } from './drift-stack.ts';
 
 const MOST_SEGMENTS = 112;
 /** Segments by which bleed that was found is followed. */
-const MOST_DENSE = 360;
+const MOST_DENSE = 280;
 /** Height the peak must have near a place that the notes confirm. Measured on 406 trials without bleed: never above 4.7. */
 const LEAST_HEIGHT = 4.8;
 /** The same where only a clap says where to look: more lags are likely then (measured on 238 wrong guides: up to 5.2). */
@@ -25,12 +25,14 @@ const LEAST_LEAD = 1.17;
 
 /** Drifts up to this from the assumed one are searched, ppm (published pairs of devices: 273 ppm). */
 const MOST_DRIFT_PPM = 320;
+/** In a half, where a clock may jump as well. */
+const MOST_HALF_DRIFT_PPM = 120;
 /** The way from the headphones to the microphone is not known better than this, s (10 cm of air). */
 const LEAST_ERROR_SEC = 0.0003;
 
 /**
  * The stretches of a guide that can best be heard again in a take: at most 112 of 0.4 s, spread over its length, each
- * transformed once for all takes; and once bleed was found in one, at most 360. Memory: at most 6 MB.
+ * transformed once for all takes; and once bleed was found in one, at most 280. Memory: at most 5 MB.
  */
 export class GuidePrint {
   readonly segments: readonly GuideSegment[];
@@ -127,20 +129,25 @@ export function findBleed(
   const times = used.map((segment) => segment.atSec + 0.5 * SEGMENT.segmentSec);
   const middle = rows.length >> 1;
   return {
-    whole: bleedIn(rows, times, expected),
-    half: (second) =>
-      second
-        ? bleedIn(rows.slice(middle), times.slice(middle), expected)
-        : bleedIn(rows.slice(0, middle), times.slice(0, middle), expected),
+    whole: bleedIn(rows, times, expected, MOST_DRIFT_PPM),
+    half: (second) => {
+      const [from, to] = second ? [middle, rows.length] : [0, middle];
+      return bleedIn(rows.slice(from, to), times.slice(from, to), expected, MOST_HALF_DRIFT_PPM);
+    },
   };
 }
 
-function bleedIn(rows: readonly Float64Array[], times: readonly number[], expected: ExpectedBleed): BleedFit {
+function bleedIn(
+  rows: readonly Float64Array[],
+  times: readonly number[],
+  expected: ExpectedBleed,
+  mostDriftPpm: number,
+): BleedFit {
   const peak = stackAlongDrifts(rows, times, LAG_HZ, {
     lag: BLEED_REACH_SEC * LAG_HZ,
     lagSpread: expected.spreadSec * LAG_HZ,
     driftSpreadPpm: expected.driftSpreadPpm,
-    mostDriftPpm: MOST_DRIFT_PPM,
+    mostDriftPpm,
   });
   const leastHeight = expected.confirmed ? LEAST_HEIGHT : LEAST_UNCONFIRMED_HEIGHT;
   const parts = peak.partHeights.filter((height) => height >= LEAST_PART_HEIGHT).length;

@@ -76,11 +76,15 @@ export function stackAlongDrifts(
   const top = { score: Number.NEGATIVE_INFINITY, value: 0, lag: 1, ppm: 0 };
   const look = (ppm: number): void => {
     const rareness = driftPenalty(ppm, prior);
+    // Below it no lag can win, however likely.
+    let bar = Math.sqrt(Math.max(0, 2 * total * (top.score + rareness)));
     for (let lag = 1; lag + 1 < width; lag++) {
       const value = line[lag]!;
-      if (value <= 0) continue;
+      if (value <= bar) continue;
       const score = (0.5 * value * value) / total - penalty[lag]! - rareness;
-      if (score > top.score) Object.assign(top, { score, value, lag, ppm });
+      if (score <= top.score) continue;
+      Object.assign(top, { score, value, lag, ppm });
+      bar = Math.sqrt(Math.max(0, 2 * total * (score + rareness)));
     }
   };
   const sums = groups.map((group) => group.sum);

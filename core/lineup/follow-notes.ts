@@ -30,7 +30,7 @@ const BREAK_GAIN = 4.5;
 const BREAK_STEP_SEC = 0.008;
 /** Breaks are looked for this far around the middles of the stretches on both sides, s, at so many places at most. */
 const MARGIN_SEC = 2;
-const MOST_PLACES = 6;
+const MOST_PLACES = 4;
 const BREAK_ERROR_SEC = 0.001;
 
 /**

@@ -10,6 +10,9 @@ export interface Line {
 /** A moment found in a take by sound is not told better than this, s. */
 export const LEAST_ERROR_SEC = 0.00005;
 
+/** Smaller jumps are none, s. */
+const LEAST_JUMP_SEC = 1e-6;
+
 /** The take's own time on a line, s. */
 export function takeSecOn({ leadSec, driftPpm }: Line, sessionSec: number): number {
   return leadSec + sessionSec + sessionSec * driftPpm * 1e-6;
@@ -26,11 +29,8 @@ export function clockOfLines(lines: readonly Line[], cutsTakeSec: readonly numbe
   if (first === undefined) throw new RangeError('lines is empty; allowed one or more');
   const bends = others.map((line, n): Bend => {
     const takeSec = cutsTakeSec[n]!;
-    return {
-      takeSec,
-      jumpSec: sessionSecOn(line, takeSec) - sessionSecOn(lines[n]!, takeSec),
-      driftPpm: line.driftPpm,
-    };
+    const jumpSec = sessionSecOn(line, takeSec) - sessionSecOn(lines[n]!, takeSec);
+    return { takeSec, jumpSec: Math.abs(jumpSec) < LEAST_JUMP_SEC ? 0 : jumpSec, driftPpm: line.driftPpm };
   });
   return { offsetSec: sessionSecOn(first, 0), driftPpm: first.driftPpm, ...(bends.length > 0 ? { bends } : {}) };
 }

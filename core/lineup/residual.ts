@@ -63,7 +63,9 @@ function excessOf(
   placement: Extract<Placement, { kind: 'placed' }>,
   trail: readonly TrailPoint[],
 ): { atSec: number; offSec: number }[] {
-  const kinds = [...new Set(trail.map((one) => one.kind))].filter((kind) => kind !== 'clap');
+  const heard = [...new Set(trail.map((one) => one.kind))].filter((kind) => kind !== 'clap');
+  // Where the guide itself is heard, a player who strays from it says nothing of the clock.
+  const kinds = heard.includes('bleed') ? ['bleed'] : heard;
   return kinds.flatMap((kind) => {
     const points = trail.filter((one) => one.kind === kind);
     return points.flatMap((point, i) => {

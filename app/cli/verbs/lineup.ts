@@ -1,5 +1,6 @@
 import type { Command } from 'commander';
-import { exactness, isUnplaced } from '../../desk/placement.ts';
+import { residualWarning } from '../../../core/session/offset-curve.ts';
+import { clockNotes, exactness, isUnplaced } from '../../desk/placement.ts';
 import { ppm } from '../../desk/report/markup.ts';
 import { runVerb } from '../run-verb.ts';
 
@@ -18,7 +19,8 @@ Examples:
   partsong lineup clips/*.mov --guide guide.wav
   partsong lineup descant.m4a bass.mov --json
 
-offsetSec is the session time at which a clip's time zero sounds; driftPpm how much faster its clock runs.`,
+offsetSec is the session time at which a clip's time zero sounds; driftPpm how much faster its clock runs;
+bends (with --json) where it jumps or changes its speed, trail what was heard of it along the take.`,
     )
     .action((clips: string[], options: { guide?: string; json?: boolean }) =>
       runVerb(options, async (context) => {
@@ -44,6 +46,13 @@ offsetSec is the session time at which a clip's time zero sounds; driftPpm how m
           );
           for (const one of placement.evidence)
             context.say(`    ${one.kind}: ${one.note}${one.accepted ? '' : ' (not used)'}`);
+          const warning = isUnplaced(placement) ? null : residualWarning(placement);
+          for (const note of clockNotes(placement)) context.say(`    ${note}`);
+          if (placement.residualSec !== undefined && warning === null)
+            context.say(
+              `    any moment of it lies within ${(1000 * placement.residualSec).toFixed(1)} ms of its place.`,
+            );
+          if (warning !== null) context.say(`    Look here: ${warning}`);
           if (placement.question !== null) context.say(`    Look here: ${placement.question}`);
           for (const note of take.notes) context.say(`    ${note}`);
         }
