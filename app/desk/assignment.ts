@@ -91,6 +91,15 @@ export function namedVoice(text: string, exists: (path: string) => boolean): Nam
   return { name, clips };
 }
 
+/** The fault of a command that names no clips. */
+export function noClips(): PartsongError {
+  return new PartsongError(
+    'bad-option',
+    'No clips are named.',
+    'Name the clips, or the clips of each voice with --voice.',
+  );
+}
+
 function givenTwice(clip: string, one: string, other: string): PartsongError {
   return new PartsongError(
     'bad-option',

@@ -1,10 +1,18 @@
 import { basename, join, resolve } from 'node:path';
-import type { KeptPlan } from '../../core/session/kept-plan.ts';
 import type { Report } from '../../core/session/report.ts';
-import type { Placement, Session } from '../../core/session/schema.ts';
+import type { Session } from '../../core/session/schema.ts';
 import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 import type { WrittenFormat } from '../../core/wave/format.ts';
 import type { EncodedFormat } from '../media/encode.ts';
+import {
+  type AssignedVoice,
+  type AssignRule,
+  assignClips,
+  type NamedVoice,
+  noClips,
+  takeNameOf,
+} from './assignment.ts';
+import { attemptsOf } from './attempts.ts';
 import { blend, mixSpan } from './blend.ts';
 import { cleanTaken } from './clean-taken.ts';
 import { Desk } from './desk.ts';
@@ -12,18 +20,24 @@ import { guideFileBeside, guideFileOf, keepGuideFile, keptPlanOf } from './guide
 import { lineUpTaken } from './line-up-clips.ts';
 import { SessionLock } from './lock.ts';
 import { measureTaken } from './measure-taken.ts';
-import { bareName, rolesOf, voiceNameOf } from './names.ts';
+import { chosenOf, fillMixSession } from './mix-takes.ts';
+import { rolesOf } from './names.ts';
 import { expectedSilence, keptPlacement } from './placement.ts';
 import { RenderFolder } from './render-folder.ts';
 import { countOf, renderFiles, renderMix, sessionLength, stemNamesOf } from './render-mix.ts';
 import { refuseSources } from './source-guard.ts';
-import type { TakenIn } from './take-in.ts';
 import { takeInWithGuide } from './take-in-with-guide.ts';
 import { workFault } from './work-fault.ts';
 
 export interface MixOptions {
-  /** One clip a voice, top voice first. */
+  /** Top voice first. */
   readonly clips: readonly string[];
+  /** Which clip is of which voice; each of its own when absent. Of several takes of a voice the proposed one is mixed. */
+  readonly rule?: AssignRule | undefined;
+  /** Voices whose clips are named by hand. */
+  readonly byHand?: readonly NamedVoice[] | undefined;
+  /** The takes that a clip holds are takes of their own. */
+  readonly apart?: boolean | undefined;
   readonly outFolder: string;
   readonly guide?: string | undefined;
   readonly targetLufs: number;
@@ -48,13 +62,15 @@ export interface MixOptions {
  * open elsewhere is refused. Throws PartsongError or CancelledError.
  */
 export async function mixClips(options: MixOptions): Promise<{ report: Report; folder: string }> {
-  const { clips, twice } = withoutRepeats(options.clips);
-  const names = clips.map(voiceNameOf);
+  const { clips: named, twice } = withoutRepeats(options.clips);
+  const voices = assignClips(named, options.rule ?? { by: 'clip' }, options.byHand);
+  const clips = voices.flatMap((voice) => voice.clips);
+  if (clips.length === 0) throw noClips();
   const roles = rolesOf(
-    names.map((name, index) => `${name} (${basename(clips[index]!)})`),
+    voices.map((voice) => `${voice.name} (${basename(voice.clips[0]!)})`),
     options.lead,
   );
-  const files = renderFiles(stemNamesOf(clips.map(takeNameOf)), options.copy ?? null);
+  const files = renderFiles(stemNamesOf(clips.map((clip) => takeNameOf(clip, null))), options.copy ?? null);
   const sources = options.guide === undefined ? clips : [...clips, options.guide];
   await refuseSources(
     files.map((name) => join(options.outFolder, name)),
@@ -67,7 +83,7 @@ export async function mixClips(options: MixOptions): Promise<{ report: Report; f
   try {
     lock = await SessionLock.take(folder.target, 'the mix of a command line');
     desk = Desk.create(folder.target, options.title ?? basename(folder.target));
-    const report = await mixInto(folder, desk, { ...options, clips }, names, roles, twice);
+    const report = await mixInto(folder, desk, { ...options, clips }, voices, roles, twice);
     await folder.keep();
     kept = true;
     await keepGuide(desk, options.guide);
@@ -94,7 +110,7 @@ async function mixInto(
   folder: RenderFolder,
   desk: Desk,
   options: MixOptions,
-  names: readonly string[],
+  voices: readonly AssignedVoice[],
   roles: readonly Session['voices'][number]['role'][],
   twice: readonly string[],
 ): Promise<Report> {
@@ -102,16 +118,24 @@ async function mixInto(
   const { cache, pool } = desk;
   const count = countOf(clips.length);
   const listening = { signal, onProgress: onStep(`Listening to ${count}`) };
-  const { takes, guide } = await takeInWithGuide(clips, options.guide, cache, pool, listening);
+  const { takes: taken, guide } = await takeInWithGuide(clips, options.guide, cache, pool, listening);
   const guideFile = await guideFileOf(guide);
   const plan = keptPlanOf(guideFile.file);
-  const found = await lineUpTaken(takes, guide, pool, {
-    signal,
-    plan,
-    onProgress: onStep(`Lining up ${count}`),
-  });
-  const placements = found.map(keptPlacement);
-  fillSession(desk, options, takes, { guide, plan }, placements, names, roles);
+  const attempts = await attemptsOf(voices, taken, options.apart === true, cache, pool, { signal });
+  const found = await lineUpTaken(
+    attempts.map((attempt) => attempt.taken),
+    guide,
+    pool,
+    { signal, plan, onProgress: onStep(`Lining up ${countOf(attempts.length)}`) },
+  );
+  const all = found.map(keptPlacement);
+  const choice = await chosenOf(attempts, all, guideFile.file, cache, pool, { signal, onStep });
+  fillMixSession(desk, options, { voices, roles, attempts, placements: all, chosen: choice.indices, guide, plan });
+  const chosen = choice.indices.map((index) => attempts[index]!);
+  if (chosen.length < attempts.length)
+    await folder.refuse(renderFiles(stemNamesOf(chosen.map(({ name }) => name)), null));
+  const takes = chosen.map((attempt) => attempt.taken);
+  const placements = choice.indices.map((index) => all[index]!);
   const expected = placements.map((placement) => expectedSilence(plan, placement));
   const cleaned =
     options.character === undefined
@@ -140,7 +164,7 @@ async function mixInto(
   );
   const parts = session.voices.map((voice, index) => ({
     voice,
-    take: session.takes[index]!,
+    take: session.takes.find(({ id }) => id === voice.chosenTakeId)!,
     taken: takes[index]!,
     cleaned: cleaned[index],
     placement: placements[index]!,
@@ -159,7 +183,7 @@ async function mixInto(
       wave: options.wave ?? 'pcm24',
       copy: options.copy ?? null,
       stems: true,
-      notes: [...twice.map((file) => `${file} was named twice and is used once.`), ...guideFile.notes],
+      notes: [...twice.map((file) => `${file} was named twice and is used once.`), ...choice.notes, ...guideFile.notes],
     },
     pool,
     { signal, onStep },
@@ -179,73 +203,4 @@ function withoutRepeats(clips: readonly string[]): { clips: string[]; twice: str
     seen.add(path);
   }
   return { clips: kept, twice };
-}
-
-function fillSession(
-  desk: Desk,
-  options: MixOptions,
-  takes: readonly TakenIn[],
-  { guide, plan }: { readonly guide: TakenIn | undefined; readonly plan: KeptPlan | null },
-  placements: readonly Placement[],
-  names: readonly string[],
-  roles: readonly Session['voices'][number]['role'][],
-): void {
-  const refOf = (take: TakenIn) => ({
-    path: desk.keptPath(take.file),
-    sizeBytes: take.sizeBytes,
-    fingerprint: take.fingerprint,
-  });
-  desk.apply({ kind: 'setTarget', targetLufs: options.targetLufs, ceilingDbtp: options.ceilingDbtp });
-  if (guide !== undefined) desk.apply({ kind: 'setGuide', clip: refOf(guide), plan });
-  takes.forEach((take, index) => {
-    const voiceId = `voice-${index + 1}`;
-    const takeId = `take-${index + 1}`;
-    desk.apply({
-      kind: 'together',
-      label: `Add ${names[index]}`,
-      edits: [
-        {
-          kind: 'addVoice',
-          voice: {
-            id: voiceId,
-            name: names[index]!.slice(0, 200),
-            role: roles[index]!,
-            colour: index % 6,
-            trimDb: 0,
-            placeDeg: null,
-            muted: false,
-            chosenTakeId: null,
-            passages: null,
-          },
-        },
-        {
-          kind: 'addTake',
-          take: {
-            id: takeId,
-            name: takeNameOf(take.file),
-            voiceId,
-            clip: refOf(take),
-            silence: null,
-            clean: {
-              on: options.character !== undefined,
-              character: options.character ?? 'even',
-              rule: 'lsa',
-              fine: null,
-            },
-            placement: placements[index]!,
-            mark: 'none',
-            remark: '',
-            part: null,
-            mend: null,
-          },
-        },
-        { kind: 'chooseTake', voiceId, takeId },
-      ],
-    });
-  });
-}
-
-/** A take is called as its clip. */
-function takeNameOf(clip: string): string {
-  return bareName(clip).slice(0, 200);
 }

@@ -66,6 +66,11 @@ export class RenderFolder {
     }
   }
 
+  /** Refuses files of these names that Partsong has not made, where they are known later than `open`. Throws PartsongError. */
+  refuse(files: readonly string[]): Promise<void> {
+    return this.#refuseForeign([...files]);
+  }
+
   /** Where a file of the render is written while the work goes on. */
   path(...parts: string[]): string {
     return join(this.#work, ...parts);

@@ -1,8 +1,7 @@
 import { basename } from 'node:path';
-import { PartsongError } from '../../core/signal/fault.ts';
 import { readScore } from '../score/read-score.ts';
 import { usualThreads } from '../work/pool.ts';
-import { type AssignRule, assignClips, type NamedVoice } from './assignment.ts';
+import { type AssignRule, assignClips, type NamedVoice, noClips } from './assignment.ts';
 import { attemptsOf } from './attempts.ts';
 import { guideFileOf, keptPlanOf } from './guide-file.ts';
 import { type Judged, type JudgedVoice, judgeAttempts } from './judge-attempts.ts';
@@ -101,15 +100,6 @@ export function takesSheet(options: TakesSheetOptions): Promise<TakesSheet> {
     );
     return { voices: judged.map((voice, index) => sheetVoice(voices[index]!.name, voice, notes)) };
   });
-}
-
-/** The fault of a command that names no clips. */
-export function noClips(): PartsongError {
-  return new PartsongError(
-    'bad-option',
-    'No clips are named.',
-    'Name the clips, or the clips of each voice with --voice.',
-  );
 }
 
 function sheetVoice(

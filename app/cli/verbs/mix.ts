@@ -1,10 +1,11 @@
 import type { Command } from 'commander';
 import { Option } from 'commander';
+import { type AssignmentOptions, addAssignment, assignmentOf } from '../assignment-options.ts';
 import { numberWithin } from '../options.ts';
 import { runVerb } from '../run-verb.ts';
 import { summaryOf } from '../summary.ts';
 
-interface MixOptions {
+interface MixOptions extends AssignmentOptions {
   out: string;
   guide?: string;
   target: number;
@@ -19,12 +20,13 @@ interface MixOptions {
 
 /** `partsong mix`: the whole main job. */
 export function addMix(program: Command): void {
-  program
+  const command = program
     .command('mix')
     .description('clean, line up, balance and mix a folder of takes at upload loudness')
-    .argument('<clip...>', 'the takes: one clip a voice, in the order of the score, top voice first')
+    .argument('[clip...]', 'the takes: one clip a voice, in the order of the score, top voice first')
     .requiredOption('--out <dir>', 'folder for the mix, the stems, the session and the report')
-    .option('--guide <file>', 'what you heard in your headphones; it makes lining up much surer')
+    .option('--guide <file>', 'what you heard in your headphones; it makes lining up much surer');
+  addAssignment(command, 'clip')
     .option(
       '--target <LUFS>',
       'integrated loudness of the mix (-14 is common practice for music uploads)',
@@ -59,7 +61,11 @@ export function addMix(program: Command): void {
 Examples:
   partsong mix "1 descant.m4a" "2 tenor.mov" "3 bass.mov" --out canon
   partsong mix clips/*.mov --guide guide.wav --lead descant --out canon
+  partsong mix clips/*.mov --by name --apart --guide guide.wav --out canon
   partsong mix clips/*.mov --out canon --target -16 --ceiling -1.5 --character gentle --json
+
+Where a voice has several takes (--by name, --by order, --voice, --apart) the best proposed is mixed, as "partsong takes" would; the
+others are in the session too, to choose on screen.
 
 Makes in the folder: mix.wav (48 kHz, 24 bit where --bits does not say otherwise), a copy for upload, stems/ (each take cleaned and lined up, as long as the
 mix, before its gain), session.json, report.json and report.html. Publish only music you have the rights to.`,
@@ -69,6 +75,7 @@ mix, before its gain), session.json, report.json and report.html. Publish only m
         const { mixClips } = await import('../../desk/mix-clips.ts');
         const { report, folder } = await mixClips({
           clips,
+          ...(await assignmentOf(options)),
           outFolder: options.out,
           guide: options.guide,
           targetLufs: options.target,
