@@ -24,6 +24,7 @@ import './intonation-bench.css';
 export function IntonationBench() {
   const { intonation, steps, session } = useView();
   const report = intonation?.report ?? null;
+  const part = useIntonation((state) => state.part);
   usePitchOverlay(report, session);
   return (
     <div className="intonation">
@@ -31,9 +32,8 @@ export function IntonationBench() {
         <h2>Intonation</h2>
         {report?.intonation == null ? <p className="faint">{steps.intonation.sentence}</p> : <PartChoice />}
       </div>
-      {report?.intonation == null ? (
-        <ListenPart />
-      ) : (
+      {report?.intonation == null && <ListenPart />}
+      {report?.intonation != null && part !== 'mend' && (
         <details className="intonation-held">
           <summary>
             {heldWords(report)} <span className="intonation-more">Change it, or listen again</span>

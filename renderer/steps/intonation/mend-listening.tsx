@@ -16,7 +16,7 @@ export function MendListening({ take }: { readonly take: Take }) {
   const stretch = useBench((state) => state.stretch);
   const isBefore = audition?.takeId === takeId && audition.listen === 'before';
   const onlyIt = audition?.onlyIt ?? false;
-  const isMended = facts?.mended === 'ready';
+  const isMended = facts !== undefined && facts.mended !== 'none';
   const hear = (listen: 'before' | 'after', alone: boolean): void =>
     thePlayer().setAudition(listen === 'after' && !alone ? null : { takeId, listen, onlyIt: alone, unmended: true });
   useEffect(() => {

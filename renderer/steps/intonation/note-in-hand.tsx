@@ -29,7 +29,7 @@ export function NoteInHandLine({ report, plan }: { readonly report: PitchReportV
   const row = inHand === null ? undefined : rows.find((one) => one.voiceId === inHand.voiceId && one.at === inHand.at);
   if (row === undefined) {
     return (
-      <p className="small faint">
+      <p className="small faint intonation-wide">
         Each lane shows its voice's pitch: the middle line is the pitch it should have, the outer lines of the staff are
         50 cents off it. Click a note there to have it in hand; thick strokes with an arrow are out of tune.
       </p>
@@ -47,7 +47,7 @@ export function NoteInHandLine({ report, plan }: { readonly report: PitchReportV
         </strong>
         , {whereWords(plan, note)}: {centsWords(note.offCents)} ({exactCents(note.uncertaintyCents)})
         {late === null ? '' : `, ${lateWords(late.ms)} (± ${figure(2 * late.uncertaintyMs, 0)} ms)`}; its pitch moves by{' '}
-        {figure(note.spreadCents, 0)} cents while it is held.
+        {figure(note.spreadCents, 0)} {figure(note.spreadCents, 0) === '1' ? 'cent' : 'cents'} while it is held.
       </p>
       <span className="intonation-in-hand-actions">
         <Button small onClick={() => playStretch(chordStretch(note))}>
