@@ -1,24 +1,24 @@
 import type { Clock } from '../signal/clock.ts';
 import type { ClipPicture } from './clip-picture.ts';
 
-/** A jump is the sound's alone when the ends of both streams lie this near to it, s, and as a share of it. */
-const NEAR_SEC = 0.04;
-const NEAR_SHARE = 0.4;
-/** Jumps that come to less tell nothing: streams end some 0.03 s apart by themselves, s. */
-const TELLING_SEC = 0.05;
+/** By how much the picture of a clip ends before and after its sound, where nothing was lost, s. */
+const MOST_BEFORE_SEC = 0.08;
+const MOST_AFTER_SEC = 0.2;
+/** Where the ends are not known: a recorder drops some buffers, nobody cuts out so little, s. */
+const MOST_DROPPED_SEC = 0.25;
 
 /**
  * The clock of a clip's picture, whose time is that of the container's stamps, for the clock of its sound, whose time is
  * counted in samples. They differ where the stamps run apart from the samples (`soundPpm`), and where the recorder lost or
- * doubled sound alone: then the sound's stream ends as much earlier or later than the picture's as its clock jumps, and
- * the picture runs on. Elsewhere it is the same clock.
+ * doubled sound alone: pictures bear the time at which they were taken, and run on. Elsewhere it is the same clock.
  */
 export function pictureClock(
   clock: Clock,
   picture: Pick<ClipPicture, 'endSec' | 'soundEndSec' | 'soundPpm'> | null,
 ): Clock {
   if (picture === null) return clock;
-  const run = jumpsInSoundAlone(clock, picture) ? withoutJumps(clock) : clock;
+  const jumps = clock.bends?.some(({ jumpSec }) => jumpSec !== 0) ?? false;
+  const run = jumps && jumpsInSoundAlone(clock, picture) ? withoutJumps(clock) : clock;
   const { soundPpm } = picture;
   if (soundPpm === undefined || soundPpm === 0) return run;
   const pace = 1 + soundPpm * 1e-6;
@@ -38,12 +38,15 @@ export function pictureClock(
   };
 }
 
-/** Whether the ends of a clip's streams show that its picture does not jump with its sound. */
+/**
+ * Whether a clip's picture does not jump with its sound: the ends of its streams are as far apart as the clock jumps, within what they
+ * are in any clip. Else something was cut out of both. Small jumps, which the ends cannot tell, are taken for the sound's.
+ */
 export function jumpsInSoundAlone(clock: Clock, picture: Pick<ClipPicture, 'endSec' | 'soundEndSec'>): boolean {
   const jumpSec = (clock.bends ?? []).reduce((sum, bend) => sum + bend.jumpSec, 0);
-  if (picture.soundEndSec === undefined || Math.abs(jumpSec) < TELLING_SEC) return false;
-  const apartSec = picture.endSec - picture.soundEndSec;
-  return Math.abs(apartSec - jumpSec) < Math.min(NEAR_SEC, NEAR_SHARE * Math.abs(jumpSec));
+  if (picture.soundEndSec === undefined) return Math.abs(jumpSec) <= MOST_DROPPED_SEC;
+  const apartSec = picture.endSec - picture.soundEndSec - jumpSec;
+  return apartSec > -MOST_BEFORE_SEC && apartSec < MOST_AFTER_SEC;
 }
 
 /** In the picture's time what was lost of the sound has passed. */

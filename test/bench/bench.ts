@@ -7,6 +7,7 @@ import { type BenchInput, makeBenchTake } from './bench-take.ts';
 import { benchDesk } from './desk-bench.ts';
 import { benchGuide, type GuideReading } from './guide-bench.ts';
 import { benchLanes } from './lanes-bench.ts';
+import { benchPicture } from './picture-bench.ts';
 
 /**
  * Speed and memory of whole processes, ours beside FFmpeg's filters doing the same, interleaved in one run.
@@ -42,6 +43,7 @@ try {
   if (only === 'lanes') await benchLanes((line) => process.stdout.write(`${line}\n`));
   else if (only === 'desk') await benchDesk((line) => process.stdout.write(`${line}\n`));
   else if (only === 'guide') guideReading();
+  else if (only === 'picture') await pictureReading();
   else await main();
 } finally {
   rmSync(folder, { recursive: true, force: true });
@@ -71,10 +73,18 @@ async function main(): Promise<void> {
   const lanes = only === undefined ? await benchLanes((line) => process.stdout.write(`${line}\n`)) : undefined;
   const desk = only === undefined ? await benchDesk((line) => process.stdout.write(`${line}\n`)) : undefined;
   const guide = only === undefined ? guideReading() : undefined;
+  const picture = only === undefined ? await pictureReading() : undefined;
   const memory = only === undefined || only === 'memory' ? await peakMemory() : undefined;
   const file = option('--json');
   if (file !== undefined)
-    writeFileSync(file, `${JSON.stringify({ ratios, memory, lanes, desk, guide }, undefined, 2)}\n`);
+    writeFileSync(file, `${JSON.stringify({ ratios, memory, lanes, desk, guide, picture }, undefined, 2)}\n`);
+}
+
+/** `--length SEC` (180), `--rounds N` (2 at most are worth their time). */
+function pictureReading() {
+  const lengthSec = Number(option('--length') ?? 180);
+  const print = (line: string): void => void process.stdout.write(`${line}\n`);
+  return benchPicture(partsong, join(folder, 'picture'), { rounds: Math.min(rounds, 2), lengthSec }, print);
 }
 
 function guideReading(): GuideReading {

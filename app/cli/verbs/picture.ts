@@ -15,7 +15,7 @@ import { clock } from '../progress.ts';
 import { runVerb, type VerbContext } from '../run-verb.ts';
 
 interface PictureOptions {
-  out: string;
+  out?: string;
   canvas?: string;
   fps?: string;
   tiling?: TilingKind;
@@ -36,6 +36,8 @@ interface PictureOptions {
   cover?: string;
   guide?: string;
   editList?: 'otio' | 'edl';
+  gather?: string;
+  link?: boolean;
   plan?: boolean;
   json?: boolean;
 }
@@ -49,7 +51,10 @@ export function addPicture(program: Command): void {
       '<session|clip...>',
       'the folder that "partsong mix --out" made, or the clips themselves, top voice first',
     )
-    .requiredOption('--out <file>', 'the video: .mp4 for uploads, .mkv for a master with lossless sound')
+    .option(
+      '--out <file>',
+      'the video: .mp4 for uploads, .mkv for a master with lossless sound (needed unless --gather is)',
+    )
     .option('--canvas <size>', 'WIDTHxHEIGHT in px, or 16:9, 9:16, 1:1, 4:5 (1080 px on the shorter side)')
     .option(
       '--fps <n>',
@@ -89,6 +94,8 @@ export function addPicture(program: Command): void {
         'edl',
       ]),
     )
+    .option('--gather <folder>', 'with --edit-list: copy clips, stems and mix there, and the list beside them')
+    .option('--link', 'with --gather: link files of the same disk instead of copying them')
     .option('--plan', 'print what would be done, with the FFmpeg command, and do nothing')
     .option('--json', 'print the result as JSON')
     .addHelpText(
@@ -109,29 +116,16 @@ Publishing music needs the rights to it, also to the piece you play; local rules
 
 async function run(sources: readonly string[], options: PictureOptions, context: VerbContext): Promise<unknown> {
   const { containerOf, planSession, planText, pictureSession } = await import('../../picture/picture-session.ts');
-  if (options.editList === undefined) containerOf(options.out);
-  const session = await sessionOf(sources, options, context);
-  if (options.editList !== undefined) {
-    const { writeEditList } = await import('../../picture/edit-list-file.ts');
-    const { signal } = context;
-    const list = await writeEditList({
-      session,
-      target: options.out,
-      kind: options.editList,
-      trim: options.trim,
-      signal,
-    });
-    context.progress.end();
-    context.say(`The edit list: ${list.file}; ${list.clips} clips, named by where they lie from it.`);
-    for (const note of list.notes) context.say(`  ${note}`);
-    return list;
-  }
+  const out = outOf(options);
+  if (options.editList === undefined) containerOf(out);
+  const session = await sessionOf(sources, out, options, context);
+  if (options.editList !== undefined) return listed(session, out, options.editList, options, context);
   const design = await designMaker(options);
   const moments = await momentsReader(options);
   let told: ReturnType<typeof context.progress.begin> = () => undefined;
   const request: PictureSessionOptions = {
     session,
-    target: options.out,
+    target: out,
     design,
     moments,
     trim: options.trim,
@@ -160,12 +154,65 @@ async function run(sources: readonly string[], options: PictureOptions, context:
   return report;
 }
 
+/** Where the result goes. A folder to gather in needs no other name. */
+function outOf({ out, gather, editList, link }: PictureOptions): string {
+  if ((gather !== undefined || link === true) && (editList === undefined || gather === undefined)) {
+    const next = 'For example: partsong picture canon --edit-list otio --gather canon-clips';
+    throw new PartsongError('bad-option', '--gather goes with --edit-list, and --link with --gather.', next);
+  }
+  if (gather !== undefined) return out ?? gather;
+  if (out !== undefined) return out;
+  throw new PartsongError('bad-option', 'Nobody knows where the video is to go.', 'Name it with --out FILE.mp4.');
+}
+
+/** The lined-up clips for another program: a list, or a folder with all that it names. */
+async function listed(
+  session: string,
+  out: string,
+  kind: 'otio' | 'edl',
+  options: PictureOptions,
+  context: VerbContext,
+): Promise<unknown> {
+  const { signal, progress } = context;
+  if (options.gather === undefined) {
+    const { writeEditList } = await import('../../picture/edit-list-file.ts');
+    const list = await writeEditList({ session, target: out, kind, trim: options.trim, signal });
+    progress.end();
+    context.say(`The edit list: ${list.file}; ${list.clips} clips, named by where they lie from it.`);
+    for (const note of list.notes) context.say(`  ${note}`);
+    return list;
+  }
+  const { gatherSession } = await import('../../picture/gather.ts');
+  let told: (fraction: number) => void = () => undefined;
+  const gathered = await gatherSession(
+    session,
+    {
+      ...{ folder: options.gather, kind, trim: options.trim, links: options.link ?? false, signal },
+      onProgress: (fraction) => told(fraction),
+    },
+    ({ files, sizeBytes, folder }) => {
+      told = progress.begin(`Gathering ${files.length} files, ${(sizeBytes / 1e6).toFixed(1)} MB, in ${folder}`);
+    },
+  );
+  progress.end();
+  const { files, linked, folder, list, sizeBytes } = gathered;
+  const how = linked === 0 ? 'copied' : `${linked} linked, ${files.length - linked} copied`;
+  context.say(`In ${folder}: ${list} and ${files.length} files it names (${how}), ${(sizeBytes / 1e6).toFixed(1)} MB.`);
+  for (const note of gathered.notes) context.say(`  ${note}`);
+  return gathered;
+}
+
 /** The session that is named, or the one that mixing the clips makes beside the video. */
-async function sessionOf(sources: readonly string[], options: PictureOptions, context: VerbContext): Promise<string> {
+async function sessionOf(
+  sources: readonly string[],
+  out: string,
+  options: PictureOptions,
+  context: VerbContext,
+): Promise<string> {
   const { isSession } = await import('../../picture/session-pictures.ts');
   const [first] = sources;
   if (sources.length === 1 && (await isSession(first!))) return first!;
-  const folder = join(dirname(options.out), `${basename(options.out, extname(options.out))} session`);
+  const folder = join(dirname(out), `${basename(out, extname(out))} session`);
   const { mixClips } = await import('../../desk/mix-clips.ts');
   await mixClips({
     clips: sources,
@@ -174,7 +221,7 @@ async function sessionOf(sources: readonly string[], options: PictureOptions, co
     targetLufs: -14,
     ceilingDbtp: -1,
     character: 'even',
-    title: options.title ?? basename(options.out, extname(options.out)),
+    title: options.title ?? basename(out, extname(out)),
     signal: context.signal,
     onStep: (step) => context.progress.begin(step),
   });
