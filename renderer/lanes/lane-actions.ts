@@ -1,5 +1,6 @@
 import type { SpanView } from '../../app/shell/contract/desk-view.ts';
-import { LEAST_PART_SEC, partEdit, stretchOfClip } from '../../core/session/take-part.ts';
+import { partEdit } from '../../core/session/split-take.ts';
+import { LEAST_PART_SEC, stretchOfClip } from '../../core/session/take-part.ts';
 import { takeSecOf } from '../../core/signal/clock.ts';
 import { useBench } from '../desk/bench-store.ts';
 import { edit, useDesk } from '../desk/desk-store.ts';

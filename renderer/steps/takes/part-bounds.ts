@@ -1,5 +1,6 @@
 import type { SeveralView } from '../../../app/shell/contract/desk-view.ts';
-import { LEAST_PART_SEC, type WantedPart } from '../../../core/session/take-part.ts';
+import type { WantedPart } from '../../../core/session/split-take.ts';
+import { LEAST_PART_SEC } from '../../../core/session/take-part.ts';
 
 /** Parts of a clip as they are being settled: they follow one another, and some are left out. */
 export interface PartDraft {

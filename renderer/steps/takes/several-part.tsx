@@ -1,7 +1,7 @@
 import { type PointerEvent, useRef, useState } from 'react';
 import type { SeveralView } from '../../../app/shell/contract/desk-view.ts';
 import type { Session, Take } from '../../../core/session/schema.ts';
-import { splitEdit } from '../../../core/session/take-part.ts';
+import { splitEdit } from '../../../core/session/split-take.ts';
 import { edit } from '../../desk/desk-store.ts';
 import { Button } from '../../parts/button.tsx';
 import { Note } from '../../parts/note.tsx';

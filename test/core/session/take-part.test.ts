@@ -2,14 +2,8 @@ import { describe, expect, it } from 'vitest';
 import { apply } from '../../../core/session/edit.ts';
 import { editSchema } from '../../../core/session/edit-schema.ts';
 import { emptySession, type Placement, type Session, type Take } from '../../../core/session/schema.ts';
-import {
-  clockFrom,
-  clockOfClip,
-  partEdit,
-  splitEdit,
-  stretchOfClip,
-  withPart,
-} from '../../../core/session/take-part.ts';
+import { partEdit, splitEdit } from '../../../core/session/split-take.ts';
+import { clockFrom, clockOfClip, stretchOfClip, withPart } from '../../../core/session/take-part.ts';
 import { sessionPictures } from '../../../core/session/voice-pictures.ts';
 import { sessionSecOf, takeSecOf } from '../../../core/signal/clock.ts';
 import { Random } from '../../../core/signal/random.ts';

@@ -2,7 +2,7 @@ import { copyFileSync, readFileSync, renameSync, rmSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { Edit } from '../../../../core/session/edit.ts';
-import { splitEdit } from '../../../../core/session/take-part.ts';
+import { splitEdit } from '../../../../core/session/split-take.ts';
 import { takeSecOf } from '../../../../core/signal/clock.ts';
 import { writeWave } from '../../media/clip-kit.ts';
 import { floatsOf, type TestDesk, testDesk } from '../../shell/host/host-kit.ts';
