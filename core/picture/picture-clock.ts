@@ -4,8 +4,8 @@ import type { ClipPicture } from './clip-picture.ts';
 /** By how much the picture of a clip ends before and after its sound, where nothing was lost, s. */
 const MOST_BEFORE_SEC = 0.08;
 const MOST_AFTER_SEC = 0.2;
-/** Where the ends are not known: a recorder drops some buffers, nobody cuts out so little, s. */
-const MOST_DROPPED_SEC = 0.25;
+/** A recorder drops some buffers, nobody cuts out so little, and the ends cannot tell of it, s. */
+const SMALL_SEC = 0.1;
 
 /**
  * The clock of a clip's picture, whose time is that of the container's stamps, for the clock of its sound, whose time is
@@ -40,11 +40,13 @@ export function pictureClock(
 
 /**
  * Whether a clip's picture does not jump with its sound: the ends of its streams are as far apart as the clock jumps, within what they
- * are in any clip. Else something was cut out of both. Small jumps, which the ends cannot tell, are taken for the sound's.
+ * are in any clip. Else something was cut out of both. Small jumps are taken for the sound's.
  */
 export function jumpsInSoundAlone(clock: Clock, picture: Pick<ClipPicture, 'endSec' | 'soundEndSec'>): boolean {
-  const jumpSec = (clock.bends ?? []).reduce((sum, bend) => sum + bend.jumpSec, 0);
-  if (picture.soundEndSec === undefined) return Math.abs(jumpSec) <= MOST_DROPPED_SEC;
+  const jumps = (clock.bends ?? []).map((bend) => bend.jumpSec);
+  if (jumps.every((jumpSec) => Math.abs(jumpSec) <= SMALL_SEC)) return true;
+  const jumpSec = jumps.reduce((sum, one) => sum + one, 0);
+  if (picture.soundEndSec === undefined) return false;
   const apartSec = picture.endSec - picture.soundEndSec - jumpSec;
   return apartSec > -MOST_BEFORE_SEC && apartSec < MOST_AFTER_SEC;
 }

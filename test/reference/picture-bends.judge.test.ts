@@ -45,7 +45,9 @@ const LOST_AT_SEC = LENGTH_SEC * 0.45;
 
 const PLACES: readonly Laid[] = [
   {
-    name: 'bends twice and lost 20 ms',
+    name: 'bends twice and lost 20 ms of its sound',
+    soundSec: (pictureSec) => (pictureSec < LENGTH_SEC * 0.55 ? pictureSec : pictureSec - 0.02),
+    soundShorterSec: 0.02,
     place: {
       offsetSec: 0.4021,
       driftPpm: 60,
@@ -57,6 +59,7 @@ const PLACES: readonly Laid[] = [
     },
   },
   {
+    // Cut out of both its streams, as they end together.
     name: 'lost 300 ms and has 150 ms twice',
     place: {
       offsetSec: -0.1513,

@@ -12,13 +12,14 @@ const clock = { offsetSec: 2, driftPpm: 20, bends };
 describe('the clock of a picture', () => {
   it('is that of the sound where nothing tells otherwise', () => {
     expect(pictureClock(clock, null)).toBe(clock);
-    expect(pictureClock(clock, { endSec: 600 })).toBe(clock);
+    const even = { ...clock, bends: [{ takeSec: 300, jumpSec: 0, driftPpm: -60 }] };
+    expect(pictureClock(even, { endSec: 600, soundEndSec: 599.9 })).toBe(even);
     // Cut out of both: the streams end together.
-    expect(pictureClock(clock, { endSec: 600, soundEndSec: 600.01 })).toBe(clock);
+    expect(pictureClock(clock, { endSec: 600, soundEndSec: 599.9 })).toBe(clock);
   });
 
   it('runs 100 ppm apart with stamps that do: 60 ms after 10 min', () => {
-    const made = pictureClock({ offsetSec: 2, driftPpm: -40, bends }, { endSec: 600, soundPpm: 100 });
+    const made = pictureClock({ offsetSec: 2, driftPpm: -40, bends }, { endSec: 600, soundEndSec: 600, soundPpm: 100 });
     for (const takeSec of [0, 99, 350, 450, 599]) {
       const wanted = sessionSecOf({ offsetSec: 2, driftPpm: -40, bends }, takeSec);
       expect(sessionSecOf(made, takeSec * 1.0001)).toBeCloseTo(wanted, 7);
@@ -40,8 +41,20 @@ describe('the clock of a picture', () => {
     }
   });
 
-  it('jumps of 20 ms are too small to be told by the ends of streams', () => {
-    const small = { offsetSec: 0, driftPpm: 0, bends: [{ takeSec: 10, jumpSec: 0.02, driftPpm: 0 }] };
-    expect(jumpsInSoundAlone(small, { endSec: 60.02, soundEndSec: 60 })).toBe(false);
+  it('takes jumps of 20 ms for dropped buffers, which the ends of streams cannot tell, and 5 s that were cut out for what they are', () => {
+    const jump = (jumpSec: number) => ({ offsetSec: 0, driftPpm: 0, bends: [{ takeSec: 10, jumpSec, driftPpm: 0 }] });
+    for (const [jumpSec, soundEndSec, isAlone] of [
+      [0.02, 60, true],
+      [0.02, 59.9, true],
+      [-0.04, 60.02, true],
+      [0.02, undefined, true],
+      [5, 60, false],
+      [5, 55.05, true],
+      [5, undefined, false],
+      [0.02, 57, true],
+    ] as const) {
+      const picture = { endSec: 60, ...(soundEndSec === undefined ? {} : { soundEndSec }) };
+      expect(jumpsInSoundAlone(jump(jumpSec), picture), `${jumpSec} ${soundEndSec}`).toBe(isAlone);
+    }
   });
 });
