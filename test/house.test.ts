@@ -8,6 +8,7 @@ const root = resolve(import.meta.dirname, '..');
 const coreRank: Record<string, number> = {
   signal: 0,
   wave: 0.5,
+  letters: 0.5,
   noise: 1,
   loudness: 1,
   lineup: 1,

@@ -1,5 +1,5 @@
+import { aboveCapitalsPx, inLetters, letterMask, textWidth } from '../letters/letter-mask.ts';
 import type { GuideScene } from './guide-scene.ts';
-import { inLetters, letterMask, MASK_TOP, textWidth } from './stroke-letters.ts';
 
 /** Size of the picture, px; both even. Large enough for a tablet's screen, small enough to be drawn 50 times as fast as shown. */
 export const PICTURE_WIDTH = 640;
@@ -77,7 +77,7 @@ function drawText(
   colour: Colour,
 ): void {
   let left = Math.round(centre - textWidth(text, heightPx) / 2);
-  const maskTop = Math.round(top - (MASK_TOP * heightPx) / 6);
+  const maskTop = Math.round(top - aboveCapitalsPx(heightPx));
   for (const letter of text) {
     const { width, height, advance, cover } = letterMask(letter, heightPx);
     for (let y = 0; y < height; y++) {

@@ -1,7 +1,7 @@
+import { MARK_UNITS, TAIL_UNITS } from '../letters/latin.ts';
+import { setLine } from '../letters/set-line.ts';
 import type { Box, Size } from './canvas.ts';
-import { setLine } from './letters.ts';
 import { type Ink, inkOf, Raster } from './raster.ts';
-import { MARK_UNITS, TAIL_UNITS } from './stroke-letters.ts';
 
 /** A tile's edge as it is drawn over the canvas. */
 export interface TileEdge {

@@ -54,7 +54,7 @@ export function layDrawings(
     unknown.length === 0
       ? []
       : [
-          `There are no letters here for ${unknown.join(' ')}; open boxes stand in their place. Latin letters can be written.`,
+          `There are no letters here for ${unknown.join(' ')}; open boxes stand in their place. Latin, Greek and Cyrillic letters can be written.`,
         ];
   return { label, notes };
 }

@@ -1,5 +1,5 @@
+import type { Piece } from '../letters/set-line.ts';
 import type { Box, Size } from './canvas.ts';
-import type { Piece } from './letters.ts';
 
 /** A colour with its opacity, 0 to 255 and 0 to 1. */
 export interface Ink {

@@ -3,7 +3,7 @@ import { GuidePicture, PICTURE_HEIGHT, PICTURE_WIDTH } from '../../../core/guide
 import { type GuidePlan, planGuide, usualGuide } from '../../../core/guide/guide-plan.ts';
 import { sceneAt } from '../../../core/guide/guide-scene.ts';
 import { plainScore } from '../../../core/guide/plain-score.ts';
-import { inLetters, letterMask } from '../../../core/guide/stroke-letters.ts';
+import { inLetters, letterMask } from '../../../core/letters/letter-mask.ts';
 
 const planAt = (quartersPerMinute: number, beats = 4, unit = 4): GuidePlan =>
   planGuide(plainScore({ title: 'Round', quartersPerMinute, beats, unit, bars: 12 }), { ...usualGuide, cue: 'both' });
@@ -90,8 +90,9 @@ describe('flashes', () => {
 });
 
 describe('letters', () => {
-  it('there are for every text that is shown, without accents where the alphabet has none', () => {
-    expect(inLetters('Évening Canon – “für drei”')).toBe('EVENING CANON - FUR DREI');
+  it('there are for every text that is shown, in capitals with their marks, in Latin, Greek and Cyrillic', () => {
+    expect(inLetters('Évening Canon – “für drei”')).toBe('ÉVENING CANON – “FÜR DREI”');
+    expect(inLetters('Вечер 漢  Ψυχή')).toBe('ВЕЧЕР ΨΥΧΉ');
     for (const letter of "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-.:,'/+()") {
       const { cover } = letterMask(letter, 40);
       expect(Math.max(...cover), letter).toBe(255);

@@ -1,10 +1,14 @@
 import { describe, expect, it } from 'vitest';
+import { setLine } from '../../../core/letters/set-line.ts';
 import { draw, namePlate, titleCard, unknownSigns } from '../../../core/picture/drawings.ts';
-import { setLine } from '../../../core/picture/letters.ts';
 import { inkOf, Raster } from '../../../core/picture/raster.ts';
 
 const ASCII = Array.from({ length: 94 }, (_, index) => String.fromCharCode(33 + index));
 const LATIN = [...'ÄÖÜäöüßéèêëáàâãåæçñøœÆŒØÅČŠŽčšžřďěůőűąęłńśźżĐđğışțăîÞðþ«»„“”‘’–—…€£°¿¡'];
+
+const CYRILLIC = [...'АБВГДЕЁЖЗИЙКЛМНОПРСТУФХЦЧШЩЪЫЬЭЮЯабвгдеёжзийклмнопрстуфхцчшщъыьэюяЄІЇҐєіїґЂЈЉЊЋЏђјљњћџЃЌЎѓќў№'];
+const GREEK = [...'ΑΒΓΔΕΖΗΘΙΚΛΜΝΞΟΠΡΣΤΥΦΧΨΩαβγδεζηθικλμνξοπρσςτυφχψωάέήίόύώϊϋΐΰ'];
+const VIETNAMESE = [...'ăâđêôơưàảãáạằẳẵắặầẩẫấậệểễếềộổỗốồợởỡớờựửữứừỹỷỵỳý'];
 
 /** Where a sign's strokes lie: for telling signs apart. */
 function shape(sign: string): string {
@@ -14,7 +18,16 @@ function shape(sign: string): string {
 describe('letters of our own', () => {
   it('know every sign of ASCII and the letters of Latin languages', () => {
     for (const sign of [...ASCII, ...LATIN]) expect(setLine(sign, 20).unknown, sign).toEqual([]);
-    expect(setLine('ж漢', 20).unknown).toEqual(['ж', '漢']);
+    expect(setLine('ж漢', 20).unknown).toEqual(['漢']);
+  });
+
+  it('know the letters of Greek, Cyrillic and Vietnamese, and tell those of one script apart', () => {
+    for (const sign of [...CYRILLIC, ...GREEK, ...VIETNAMESE]) expect(setLine(sign, 20).unknown, sign).toEqual([]);
+    for (const script of [CYRILLIC, GREEK]) {
+      // Round o and its like are the same in both cases but for their size.
+      const shapes = new Map(script.map((sign) => [shape(sign), sign]));
+      expect(shapes.size).toBe(script.length);
+    }
   });
 
   it('tell all signs of ASCII apart', () => {
@@ -23,7 +36,7 @@ describe('letters of our own', () => {
   });
 
   it('keep their strokes within the line, half a pen from its edges', () => {
-    for (const sign of [...ASCII, ...LATIN]) {
+    for (const sign of [...ASCII, ...LATIN, ...CYRILLIC, ...GREEK]) {
       const { pieces, widthPx, heightPx, strokePx } = setLine(`H${sign}H`, 20);
       for (const [x0, y0, x1, y1] of pieces) {
         expect(Math.min(x0, x1), sign).toBeGreaterThanOrEqual(strokePx / 2 - 1e-6);

@@ -146,18 +146,48 @@ $ 6 O3 2.9 2.7 2.2 -30 -270A3 7.3 3 2.2 -90 150M3 -0.8L3 10.8
 Ł 5.8 M0.8 0L0.8 10L5.8 10M0 6L3.4 3.6
 Đ 7.6 M0.6 0L0.6 10L3.1 10A3.1 5 4.5 5 90 -90L0.6 0M-0.6 4.8L3.2 4.8
 Þ 6 M0 0L0 10M0 2L3.2 2A3.2 4.8 2.8 2.8 -90 90L0 7.6
+ŋ 5.4 M0 3.4L0 10M0 6.3A2.7 6.3 2.7 2.9 180 360L5.4 11.4A3.8 11.4 1.6 1.7 0 90
+Ŋ 7 M0 10L0 0L7 10L7 0M7 10L7 11A5.4 11 1.6 1.8 0 90
+ħ 5.4 M0 0L0 10M-0.8 1.8L3 1.8M0 6.3A2.7 6.3 2.7 2.9 180 360L5.4 10
+Ħ 8 M0.5 0L0.5 10M7.5 0L7.5 10M0.5 4.8L7.5 4.8M-0.4 2.2L8 2.2
+ŧ 3.4 M1.4 0.9L1.4 8.2A3 8.2 1.6 1.8 180 80M0 3.4L3.2 3.4M0 6L3 6
+Ŧ 7 M0 0L7 0M3.5 0L3.5 10M1.6 5L5.4 5
+ə 5.8 M5.7 6.7L0 6.7A2.9 6.7 2.9 3.3 180 -130
+Ə 8 M8 5L0 5A4 5 4 5 180 -130
 `;
 
-/** The letters and signs that can be drawn by themselves. */
-export const GLYPHS: ReadonlyMap<string, Glyph> = new Map(
-  table
-    .trim()
-    .split('\n')
-    .map((line) => {
-      const [sign, width, ...path] = line.split(' ');
-      return [sign!, { width: Number(width), path: path.join(' ') }];
-    }),
-);
+/** Reads a table of letters: a sign, its width, its path, a line each. */
+export function readGlyphs(text: string): Map<string, Glyph> {
+  return new Map(
+    text
+      .trim()
+      .split('\n')
+      .map((line) => {
+        const [sign, width, ...path] = line.split(' ');
+        return [sign!, { width: Number(width), path: path.join(' ') }];
+      }),
+  );
+}
+
+/** Small letters reach from here down, and are so high against capitals. */
+const SMALL_TOP = 3.4;
+const SMALL_SHARE = 0.66;
+
+/** A capital as a small letter. */
+export function smallCapital({ width, path }: Glyph): Glyph {
+  const scaled = path.replaceAll(/([MLAO])([^MLAO]*)/g, (_, command: string, numbers: string) => {
+    const values = numbers.trim().split(/\s+/).map(Number);
+    const sized = values.map((value, index) => {
+      if (index > 3) return value;
+      return Number((value * SMALL_SHARE + (index === 1 ? SMALL_TOP : 0)).toFixed(3));
+    });
+    return `${command}${sized.join(' ')}`;
+  });
+  return { width: width * SMALL_SHARE, path: scaled };
+}
+
+/** The letters of Latin languages and usual signs, without their marks. */
+export const LATIN: ReadonlyMap<string, Glyph> = readGlyphs(table);
 
 /** Marks over and under letters by their combining character: paths around x = 0, for small letters. */
 export const MARKS: ReadonlyMap<string, string> = new Map([
@@ -172,11 +202,25 @@ export const MARKS: ReadonlyMap<string, string> = new Map([
   ['\u030a', 'O0 0.5 1.1 1.1 0 360'],
   ['\u030b', 'M0.2 -0.4L-1.2 1.6M2.2 -0.4L0.8 1.6'],
   ['\u030c', 'M-1.7 -0.2L0 1.6L1.7 -0.2'],
+  ['\u0309', 'O0 0.5 1 0.9 -180 60L0 1.9'],
+  ['\u030f', 'M-2.2 -0.4L-0.8 1.6M-0.2 -0.4L1.2 1.6'],
+  ['\u0311', 'O0 1.7 1.7 1.7 190 350'],
+  ['\u0313', 'M0.4 -0.2L0 1.4'],
+  ['\u0314', 'M-0.4 -0.2L0 1.4'],
+  ['\u031b', 'M2.6 4.4L3.4 2.6'],
+  ['\u0342', 'O-0.95 1 0.95 0.8 180 360A0.95 0.8 0.95 0.8 180 0'],
   ['\u0323', 'M0 12.2L0 12.3'],
+  ['\u0324', 'M-1.4 12.2L-1.4 12.3M1.4 12.2L1.4 12.3'],
+  ['\u0325', 'O0 12.1 0.9 0.9 0 360'],
+  ['\u032e', 'O0 11.4 1.6 1.4 170 10'],
+  ['\u0331', 'M-1.6 12.2L1.6 12.2'],
+  ['\u0345', 'M0 11.4L0 12.8'],
   ['\u0326', 'M0.3 11.6L-0.4 13.2'],
   ['\u0327', 'M0.2 10L0 11.2A0 12.1 1 0.9 -80 150'],
   ['\u0328', 'M0.6 10A1.2 11.8 1.2 1.4 220 90'],
 ]);
 
 /** Marks that hang below, and so do not move up over a capital. */
-export const MARKS_BELOW: ReadonlySet<string> = new Set(['\u0323', '\u0326', '\u0327', '\u0328']);
+export const MARKS_BELOW: ReadonlySet<string> = new Set([
+  ...['\u0323', '\u0324', '\u0325', '\u0326', '\u0327', '\u0328', '\u032e', '\u0331', '\u0345'],
+]);

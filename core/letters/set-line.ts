@@ -1,4 +1,7 @@
-import { CAPITAL_UNITS, GLYPHS, MARK_UNITS, MARKS, MARKS_BELOW, TAIL_UNITS } from './stroke-letters.ts';
+import { greekAndCyrillic } from './greek-cyrillic.ts';
+import { CAPITAL_UNITS, type Glyph, LATIN, MARK_UNITS, MARKS, MARKS_BELOW, TAIL_UNITS } from './latin.ts';
+
+const GLYPHS: ReadonlyMap<string, Glyph> = new Map([...greekAndCyrillic(), ...LATIN]);
 
 /** A straight piece of a stroke: x and y of both ends, px. */
 export type Piece = readonly [number, number, number, number];
@@ -24,11 +27,14 @@ const WORD_SPACE = 3.4;
 const ARC_STEP_DEG = 15;
 /** How far a mark goes up over a capital, units. */
 const OVER_CAPITAL = -2.9;
+/** A mark beside another, units; and the one that is part of its letter. */
+const BESIDE = 2.6;
+const HORN = '\u031b';
 const BOX = 'M0 0L5 0L5 10L0 10L0 0';
 
 /**
- * Sets one line of text in letters of our own. `capitalPx`: height of a capital, px. Latin letters with their marks,
- * digits and usual signs are known; what is not stands as an open box and is named in the result. Pure.
+ * Sets one line of text in letters of our own. `capitalPx`: height of a capital, px. Letters of Latin, Greek and Cyrillic
+ * with their marks, digits and usual signs are known; what is not stands as an open box and is named in the result. Pure.
  */
 export function setLine(text: string, capitalPx: number): SetLine {
   const scale = capitalPx / CAPITAL_UNITS;
@@ -71,20 +77,23 @@ interface Laid {
 
 function glyphOf(cluster: string): { width: number; paths: Laid[]; isKnown: boolean } {
   const [sign, ...marks] = [...cluster];
-  const dotless = marks.some((mark) => !MARKS_BELOW.has(mark)) ? { i: 'ı', j: 'ȷ' }[sign!] : undefined;
+  const dotless = marks.some((mark) => !MARKS_BELOW.has(mark)) ? { i: 'ı', j: 'ȷ', і: 'ı', ј: 'ȷ' }[sign!] : undefined;
   const glyph = GLYPHS.get(sign!);
   if (glyph === undefined) return { width: 5, paths: [{ path: BOX, dx: 0, dy: 0 }], isKnown: false };
   const base = (dotless === undefined ? undefined : GLYPHS.get(dotless)) ?? glyph;
   const paths: Laid[] = [{ path: base.path, dx: 0, dy: 0 }];
   let isKnown = true;
+  let above = 0;
   for (const mark of marks) {
     const path = MARKS.get(mark);
     if (path === undefined) {
       isKnown = false;
       continue;
     }
-    const high = !MARKS_BELOW.has(mark) && /[\p{Lu}bdfhklt]/u.test(sign!);
-    paths.push({ path, dx: base.width / 2, dy: high ? OVER_CAPITAL : 0 });
+    const isAbove = !MARKS_BELOW.has(mark) && mark !== HORN;
+    const high = isAbove && /[\p{Lu}bdfhklt]/u.test(sign!);
+    // Two marks over one letter stand side by side.
+    paths.push({ path, dx: base.width / 2 + (isAbove ? above++ * BESIDE : 0), dy: high ? OVER_CAPITAL : 0 });
   }
   return { width: base.width, paths, isKnown };
 }
