@@ -17,6 +17,7 @@ import type { WorkPool } from '../work/pool.ts';
 import type { OpenSound } from '../work/sound-file.ts';
 import type { Cache } from './cache.ts';
 import { cleanTaken } from './clean-taken.ts';
+import { cutParts } from './cut-parts.ts';
 import { writeMono } from './guide-video.ts';
 import { lineUpTaken } from './line-up-clips.ts';
 import type { KeyedSound } from './measure-taken.ts';
@@ -30,6 +31,8 @@ import { takeInWithGuide } from './take-in-with-guide.ts';
 export interface OwnTake {
   readonly part: Part;
   readonly clip: string;
+  /** The stretch of the clip that it is, clip time, s; null: all of it. */
+  readonly stretch: Span | null;
   readonly silence: Span | null;
   readonly clean: CleanChoice;
   readonly mend: Mend | null;
@@ -87,6 +90,7 @@ export function takesNamed(
   return named.map(({ voice, clip }) => ({
     part: partNamed(score, voice),
     clip,
+    stretch: null,
     silence: null,
     clean: USUAL_CLEAN,
     mend: null,
@@ -119,7 +123,9 @@ export function takesOfSession(
     const { placement, silence, clean, mend } = take;
     const isKnown = placement !== null && !isUnplaced(placement) && shiftSec !== null;
     const moved = isKnown ? { ...placement, offsetSec: placement.offsetSec + shiftSec } : null;
-    return [{ part, clip: resolve(folder, take.clip.path), silence, clean, mend, placement: moved }];
+    return [
+      { part, clip: resolve(folder, take.clip.path), stretch: take.part, silence, clean, mend, placement: moved },
+    ];
   });
 }
 
@@ -185,7 +191,9 @@ export async function ownVoices(takes: readonly OwnTake[], options: OwnVoiceOpti
     options.plan,
     options.score.parts.map((part) => part.name),
   );
-  const placements = await placed(takes, taken.takes, taken.guide!, plan, options);
+  const wishes = takes.map(({ stretch }, index) => ({ clip: taken.takes[index]!, part: stretch }));
+  const own = await cutParts(wishes, cache, pool, { signal });
+  const placements = await placed(takes, own, taken.guide!, plan, options);
   const voices: OwnVoice[] = [];
   for (const [index, take] of takes.entries()) {
     const placement = placements[index]!;
@@ -195,7 +203,7 @@ export async function ownVoices(takes: readonly OwnTake[], options: OwnVoiceOpti
       );
       continue;
     }
-    const sound = await soundOf(take, taken.takes[index]!, expectedSilence(plan, placement), options);
+    const sound = await soundOf(take, own[index]!, expectedSilence(plan, placement), options);
     const { soundPath, rateHz } = sound;
     const laid: LaidSound = { soundPath, rateHz, place: clockOf(placement) };
     voices.push({ partId: take.part.id, laid, gain: await matchingGain(take.part, laid, options) });

@@ -2,8 +2,12 @@ import { create } from 'zustand';
 import { faultOf } from '../bridge/bridge-fault.ts';
 import { ask, tell, theBridge, useDesk } from '../desk/desk-store.ts';
 import { takeScore } from '../steps/guide/guide-draft.ts';
+import { useArrival } from '../steps/takes/arrival.ts';
 import { titleFor } from './dropped-files.ts';
 import { openBy } from './opening.ts';
+
+/** So long an edit may be behind the answer to its call, ms. */
+const ARRIVAL_MS = 2000;
 
 /** Files on their way to the desk; `fraction` is null when there are none. */
 interface Bringing {
@@ -45,8 +49,24 @@ export async function bringPaths(paths: readonly string[], to: BringTo): Promise
     return;
   }
   const voiceId = to.kind === 'voice' ? to.voiceId : null;
+  const before = new Set(useDesk.getState().view?.session.takes.map(({ id }) => id));
   const answer = await ask((bridge) => bridge.calls.addClips({ files: [...paths], voiceId }));
+  if (voiceId === null && answer !== undefined && answer.added > 1) {
+    // The edit that brings them may come after the answer.
+    const stop = AbortSignal.timeout(ARRIVAL_MS);
+    while (!stop.aborted && !haveArrived(before, answer.added)) await new Promise((done) => setTimeout(done, 20));
+  }
   for (const fault of answer?.refused ?? []) tell(fault);
+}
+
+/** Notes which takes came in, once all are there. */
+function haveArrived(before: ReadonlySet<string>, count: number): boolean {
+  const { view } = useDesk.getState();
+  const takes = view?.session.takes ?? [];
+  const takeIds = takes.flatMap(({ id }) => (before.has(id) ? [] : [id]));
+  if (takeIds.length < count) return false;
+  useArrival.setState({ folder: view?.folder ?? '', takeIds });
+  return true;
 }
 
 /** Begins a new session in the usual place; whether it is open now. */

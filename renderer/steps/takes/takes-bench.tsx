@@ -5,6 +5,7 @@ import { chooseClipFolder, chooseClips } from '../../frame/pick.ts';
 import { Button } from '../../parts/button.tsx';
 import { Explain } from '../../parts/explain.tsx';
 import { Note } from '../../parts/note.tsx';
+import { ArrivalPart } from './arrival-part.tsx';
 import { GuideLine } from './guide-line.tsx';
 import { MissingClips } from './missing-clips.tsx';
 import { VoiceRows } from './voice-rows.tsx';
@@ -58,6 +59,7 @@ export function TakesBench() {
         <span className="unseen">{moved}</span>
       </div>
       <MissingClips />
+      <ArrivalPart />
       <GuideLine />
       {view.session.voices.length > 0 && (
         <div className="takes-scroll">
