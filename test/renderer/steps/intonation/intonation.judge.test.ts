@@ -34,7 +34,9 @@ beforeAll(async () => {
   });
   page = await browser.newPage({ viewport: { width: 1280, height: 800 } });
   page.on('pageerror', (error) => complaints.push(error.message));
-});
+  // The first time everything is made ready; on a busy machine that takes a while.
+  await page.goto(server.resolvedUrls!.local[0]!, { timeout: 90_000 });
+}, 100_000);
 
 beforeEach(async () => {
   complaints = [];
