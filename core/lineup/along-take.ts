@@ -4,10 +4,9 @@ import { type ClapSound, locateAttack } from './clap.ts';
 import type { FollowedBleed } from './follow-bleed.ts';
 import { type NoteStep, stepsInNotes } from './follow-notes.ts';
 import type { HeardBleed } from './hear-bleed.ts';
-import { clockOfLines, type Line, linesOfClock } from './line.ts';
 import { type Music, straightened } from './music-match.ts';
 import { residualOf } from './residual.ts';
-import { playerNoise } from './step-test.ts';
+import { stepped, steppedBy, stretchTrail } from './stepped.ts';
 import { trailOf } from './trail.ts';
 import type { Placement, Testimony, TrailPoint } from './witness.ts';
 
@@ -68,10 +67,6 @@ function withoutDrift({ driftPpm: _, driftUncertaintyPpm: _error, ...rest }: Tes
   return rest;
 }
 
-function steppedBy(jumps: readonly NoteStep[], takeSec: number): number {
-  return jumps.reduce((sum, jump) => sum + (takeSec > jump.takeSec ? jump.stepSec : 0), 0);
-}
-
 /**
  * A placement with what its clock does along the take: bends, the trail of what was heard, how far any moment may lie off,
  * and a warning where that passes 10 ms. A question stays as it is.
@@ -108,50 +103,16 @@ function exactnessOf({ fit, trail }: FollowedBleed): Pick<Placed, 'uncertaintySe
   };
 }
 
-function stepped(placement: Clock, jumps: readonly NoteStep[]): Clock {
-  const [first] = linesOfClock({ offsetSec: placement.offsetSec, driftPpm: placement.driftPpm });
-  const lines: Line[] = [first!];
-  for (const jump of jumps) lines.push({ ...first!, leadSec: lines.at(-1)!.leadSec + jump.stepSec });
-  return clockOfLines(
-    lines,
-    jumps.map((jump) => jump.takeSec),
-  );
-}
-
-/** Stretches of notes that make a point of the trail. */
-const POINT_STRETCHES = 3;
-const POINT_LONGEST_SEC = 24;
-
-function notesTrail(music: Music | undefined, jumps: readonly { readonly at: number }[]): TrailPoint[] {
+function notesTrail(music: Music | undefined, jumps: readonly NoteStep[]): TrailPoint[] {
   if (music === undefined) return [];
-  const noise = playerNoise(
-    music.lateness,
+  const { lateness, evenLeadSec, latenessSec } = music;
+  return stretchTrail(
+    'onsets',
+    lateness,
     jumps.map((jump) => jump.at),
+    evenLeadSec,
+    latenessSec,
   );
-  const points: TrailPoint[] = [];
-  const { lateness } = music;
-  for (let from = 0; from < lateness.length; ) {
-    let to = from + 1;
-    const fits = (): boolean =>
-      to < lateness.length &&
-      to - from < POINT_STRETCHES &&
-      lateness[to]!.atSec - lateness[from]!.atSec < POINT_LONGEST_SEC &&
-      !jumps.some((jump) => jump.at === to);
-    while (fits()) to++;
-    const some = lateness.slice(from, to);
-    const weight = some.reduce((sum, one) => sum + one.weight, 0);
-    const atSec = some.reduce((sum, one) => sum + one.weight * one.atSec, 0) / weight;
-    const laterSec = some.reduce((sum, one) => sum + one.weight * one.laterSec, 0) / weight;
-    points.push({
-      kind: 'onsets',
-      atSec,
-      takeSec: music.evenLeadSec + atSec + laterSec - music.latenessSec,
-      uncertaintySec: Math.hypot(noise.scatterSec / Math.sqrt(some.length), noise.wanderSec),
-      accepted: true,
-    });
-    from = to;
-  }
-  return points;
 }
 
 const CLAP_SPREAD_SEC = 0.0125;

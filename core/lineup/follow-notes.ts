@@ -23,8 +23,8 @@ const MOST_STEPS = 4;
  * What notes alone must say for a jump, nepers, and how large it must be, s: measured on 30 takes and 60 invented ones
  * without jumps, chance gives up to 6.2.
  */
-const SURE_GAIN = 11;
-const SURE_STEP_SEC = 0.015;
+const SURE_GAIN = 10;
+const SURE_STEP_SEC = 0.012;
 /** The same where the wave breaks at that place. */
 const BREAK_GAIN = 4.5;
 const BREAK_STEP_SEC = 0.008;

@@ -33,6 +33,7 @@ export function residualOf(
 ): { residualSec: number; warning?: string } {
   const { lengthSec, trail, withinSec } = input;
   let worst = { residualSec: 0, takeSec: 0, off: 0 };
+  let leastSec = Number.POSITIVE_INFINITY;
   const excess = excessOf(placement, trail);
   const known = errorOf(placement, input);
   const count = Math.max(1, Math.ceil(lengthSec / STEP_SEC));
@@ -41,9 +42,10 @@ export function residualOf(
     const atSec = sessionSecOf(placement, takeSec);
     const off = excess.find((one) => Math.abs(one.atSec - atSec) <= 1.5 * STEP_SEC)?.offSec ?? 0;
     const residualSec = Math.hypot(known(atSec), off);
+    leastSec = Math.min(leastSec, residualSec);
     if (residualSec > worst.residualSec) worst = { residualSec, takeSec, off };
   }
-  const sentences = [...residualWords(placement, worst), ...placeWords(placement, withinSec)];
+  const sentences = [...residualWords(placement, { ...worst, leastSec }), ...placeWords(placement, withinSec)];
   return { residualSec: worst.residualSec, ...(sentences.length > 0 ? { warning: sentences.join(' ') } : {}) };
 }
 
@@ -63,9 +65,9 @@ function excessOf(
   placement: Extract<Placement, { kind: 'placed' }>,
   trail: readonly TrailPoint[],
 ): { atSec: number; offSec: number }[] {
-  const heard = [...new Set(trail.map((one) => one.kind))].filter((kind) => kind !== 'clap');
-  // Where the guide itself is heard, a player who strays from it says nothing of the clock.
-  const kinds = heard.includes('bleed') ? ['bleed'] : heard;
+  // Where the guide itself is heard, a player who strays from it says nothing of the clock. Two players stray from one
+  // another by more than that.
+  const kinds = trail.some((one) => one.kind === 'bleed') ? ['bleed'] : ['onsets'];
   return kinds.flatMap((kind) => {
     const points = trail.filter((one) => one.kind === kind);
     return points.flatMap((point, i) => {
@@ -80,7 +82,7 @@ function excessOf(
 
 function residualWords(
   { evidence }: Extract<Placement, { kind: 'placed' }>,
-  worst: { readonly residualSec: number; readonly takeSec: number; readonly off: number },
+  worst: { readonly residualSec: number; readonly takeSec: number; readonly off: number; readonly leastSec: number },
 ): string[] {
   if (worst.residualSec <= MOST_RESIDUAL_SEC) return [];
   const where = asClock(worst.takeSec);
@@ -92,11 +94,16 @@ function residualWords(
   }
   const told = evidence.filter((one) => one.accepted).map((one) => one.kind);
   const why = told.every((kind) => kind === 'clap')
-    ? 'since only a clap tells it'
-    : "since players' notes tell a clock's drift only so well";
+    ? 'since only claps by hand tell it'
+    : told.includes('mutual')
+      ? 'since claps by hand and notes of another player tell it'
+      : "since a player's notes tell a clock's drift only so well";
+  const inAll = worst.leastSec > MOST_RESIDUAL_SEC;
+  const what = inAll ? 'The place of this take is known' : `At ${where} of this take its place is known`;
   return [
-    `At ${where} of this take its place is known to about ${asMs(worst.residualSec)} only, ${why}. ` +
-      'Listen there; pin a moment near it if it is off, and next time clap at the end too.',
+    `${what} to about ${asMs(worst.residualSec)} only, ${why}. ` +
+      `Listen ${inAll ? 'to it' : 'there'}; pin a moment ${inAll ? 'of it' : 'near it'} if it is off` +
+      `${inAll ? '.' : ', and next time clap at the end too.'}`,
   ];
 }
 

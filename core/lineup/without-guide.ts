@@ -1,8 +1,10 @@
 import type { Sound } from '../signal/sound.ts';
+import { alongReference, bentReference } from './along-reference.ts';
 import { type ClapSound, findClapSounds, locateAttack } from './clap.ts';
+import type { NoteStep } from './follow-notes.ts';
 import type { LagPeak, LagSearch } from './lag-search.ts';
 import { musicStart } from './music-start.ts';
-import { fitOnsets } from './onset-fit.ts';
+import { type MutualNotes, mutualNotes, mutualPeaks, stepsOfReference, support } from './mutual-notes.ts';
 import { asClock, asMs } from './sentences.ts';
 import { type StandingClap, standingClaps } from './standing-claps.ts';
 import type { Rises, TraceSource } from './trace.ts';
@@ -17,12 +19,6 @@ export interface HeardTake {
   readonly trace: TraceSource;
 }
 
-/** The attacks of two instruments differ by this in what can be heard of their beginning, s (measured: to 50 ms). */
-const MUTUAL_SPREAD_SEC = 0.025;
-/** Two takes of one voice: only the player's two means differ, s. */
-const SAME_VOICE_SPREAD_SEC = 0.008;
-/** A match of two takes' note beginnings this high is beyond chance. */
-const SURE_HEIGHT = 8;
 const MARKS_APART_SEC = 45;
 
 /** Notes that begin together so well, as a share of the best match, bear out a pair of claps. */
@@ -57,13 +53,21 @@ export function placeWithoutGuide(
   const placements = new Map<string, Placement>();
   if (!reference) return placements;
   const rises = reference.take.trace.rises();
+  const heard = new Map<Candidate, HeardAgainst>();
   for (const candidate of candidates) {
-    const placement =
-      candidate === reference
-        ? placeReference(reference, candidates)
-        : placeAgainst(reference, rises, candidate, search);
-    placements.set(candidate.take.id, placement);
+    if (candidate !== reference) heard.set(candidate, hearAgainst(reference, rises, candidate, search));
     onPlaced();
+  }
+  const notes = [...heard.values()].flatMap((one) => (one.claps.length > 0 && one.notes ? [one.notes] : []));
+  const steps = stepsOfReference(reference.take.sound, notes);
+  for (const candidate of candidates) {
+    const against = heard.get(candidate);
+    placements.set(
+      candidate.take.id,
+      against === undefined
+        ? bentReference(placeReference(reference, candidates), reference.take.sound, steps)
+        : placeAgainst(candidate, against, steps),
+    );
   }
   return shiftToZero(placements);
 }
@@ -138,44 +142,33 @@ function markOf(reference: Candidate, candidates: readonly Candidate[]): Standin
   return [...reference.claps].sort((a, b) => votes(b) - votes(a))[0];
 }
 
+/** What is heard of a take against the reference. */
+interface HeardAgainst {
+  readonly claps: readonly Testimony[];
+  readonly notes: MutualNotes | undefined;
+}
+
 /** rises: the reference's. */
-function placeAgainst(reference: Candidate, rises: Rises, candidate: Candidate, search: LagSearch): Placement {
+function hearAgainst(reference: Candidate, rises: Rises, candidate: Candidate, search: LagSearch): HeardAgainst {
   const own = candidate.take.trace.rises();
   const mutual = mutualPeaks(search, rises, own);
-  const { peaks } = mutual;
-  const claps = pairClaps(reference, candidate, peaks);
-  const start = claps[0] ? claps[0].takeSec - claps[0].atSec : peaks[0]?.lagSec;
-  const testimonies: Testimony[] = [...claps];
-  if (start !== undefined) {
-    const notes = mutualNotes(rises, own, start, mutual);
-    if (notes) testimonies.push(notes);
-  }
+  const claps = pairClaps(reference, candidate, mutual.peaks);
+  const start = claps[0] ? claps[0].takeSec - claps[0].atSec : mutual.peaks[0]?.lagSec;
+  return { claps, notes: start === undefined ? undefined : mutualNotes(rises, own, start, mutual) };
+}
+
+function placeAgainst(candidate: Candidate, heard: HeardAgainst, referenceSteps: readonly NoteStep[]): Placement {
+  const along = alongReference(candidate.take.sound, heard.notes, referenceSteps);
+  const testimonies = along.straight(heard.claps);
   const reason = clapQuestion(candidate.claps[0], false);
   const placement = weigh(testimonies, () => reason);
-  if (placement.kind === 'placed' && claps.length === 0) {
+  if (placement.kind === 'placed' && heard.claps.length === 0) {
     const { offsetSec, driftPpm, uncertaintySec } = placement;
     const confidence = Math.min(0.45, placement.confidence);
     const best = { offsetSec, driftPpm, uncertaintySec };
     return { kind: 'question', best, confidence, reason, evidence: placement.evidence };
   }
-  return placement;
-}
-
-interface Mutual {
-  readonly peaks: readonly LagPeak[];
-  /** Both play the same notes. */
-  readonly sameVoice: boolean;
-}
-
-function mutualPeaks(search: LagSearch, reference: Rises, take: Rises): Mutual {
-  const { byLine: byBand, broad } = search.peaks(reference, take);
-  const sameVoice = (byBand[0]?.height ?? 0) > Math.max(12, broad[0]?.height ?? 0);
-  return { peaks: sameVoice ? byBand : broad, sameVoice };
-}
-
-/** Height of the mutual correlation near a lag, 0 when none of the peaks is there. */
-function support(peaks: readonly LagPeak[], lagSec: number): number {
-  return peaks.find((peak) => Math.abs(peak.lagSec - lagSec) < 0.08)?.height ?? 0;
+  return along.bend(placement);
 }
 
 function pairClaps(reference: Candidate, candidate: Candidate, peaks: readonly LagPeak[]): Testimony[] {
@@ -240,30 +233,6 @@ function withDrift(first: Testimony, second: Testimony): Testimony {
   return { ...second, driftPpm, driftUncertaintyPpm, note: `${second.note} Two claps far apart tell the drift.` };
 }
 
-function mutualNotes(
-  reference: Rises,
-  take: Rises,
-  startSec: number,
-  { peaks, sameVoice }: Mutual,
-): Testimony | undefined {
-  const height = support(peaks, startSec);
-  if (height < SURE_HEIGHT) return undefined;
-  const fit = fitOnsets(reference, take, startSec, 0, !sameVoice);
-  if (!fit || Math.abs(fit.laterSec) > 0.09) return undefined;
-  const uncertaintySec = Math.hypot(fit.errorSec, sameVoice ? SAME_VOICE_SPREAD_SEC : MUTUAL_SPREAD_SEC);
-  const first = peaks[0]!;
-  const trust = Math.min(0.8, (1 - Math.exp(-(height - 6) / 6)) * (height / first.height));
-  const note = `Its notes begin together with those of another take; their mean is good to about ${asMs(uncertaintySec)}.`;
-  return {
-    kind: 'mutual',
-    atSec: fit.atSec,
-    takeSec: startSec + fit.atSec + fit.laterSec,
-    uncertaintySec,
-    trust,
-    note,
-  };
-}
-
 /** Moves all placements so that the earliest take (placed, else guessed) begins at session time zero. */
 function shiftToZero(placements: Map<string, Placement>): Map<string, Placement> {
   const all = [...placements.values()];
@@ -284,7 +253,15 @@ function shift(placement: Placement, bySec: number): Placement {
     atSec: one.atSec - bySec,
     offsetSec: one.offsetSec - bySec,
   }));
-  if (placement.kind === 'placed') return { ...placement, offsetSec: placement.offsetSec - bySec, evidence };
+  if (placement.kind === 'placed') {
+    const trail = placement.trail?.map((point) => ({ ...point, atSec: Math.round((point.atSec - bySec) * 1e6) / 1e6 }));
+    return {
+      ...placement,
+      offsetSec: placement.offsetSec - bySec,
+      evidence,
+      ...(trail === undefined ? {} : { trail }),
+    };
+  }
   if (!placement.best) return { ...placement, evidence };
   return { ...placement, best: { ...placement.best, offsetSec: placement.best.offsetSec - bySec }, evidence };
 }

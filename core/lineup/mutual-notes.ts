@@ -1,0 +1,128 @@
+import type { Sound } from '../signal/sound.ts';
+import { type NoteStep, stepsInNotes } from './follow-notes.ts';
+import type { LagPeak, LagSearch } from './lag-search.ts';
+import { fitOnsets, robustLine } from './onset-fit.ts';
+import { asMs } from './sentences.ts';
+import { indexAfter, type Lateness, stepAt } from './step-test.ts';
+import type { Rises } from './trace.ts';
+import type { Testimony } from './witness.ts';
+
+/** The attacks of two instruments differ by this in what can be heard of their beginning, s (measured: to 50 ms). */
+const MUTUAL_SPREAD_SEC = 0.025;
+/** Two takes of one voice: only the player's two means differ, s. */
+const SAME_VOICE_SPREAD_SEC = 0.008;
+/** A match of two takes' note beginnings this high is beyond chance. */
+const SURE_HEIGHT = 8;
+/** Where two takes' notes begin together. */
+export interface Mutual {
+  readonly peaks: readonly LagPeak[];
+  /** Both play the same notes. */
+  readonly sameVoice: boolean;
+}
+
+/** The lags at which a take's notes begin with those of the reference. */
+export function mutualPeaks(search: LagSearch, reference: Rises, take: Rises): Mutual {
+  const { byLine: byBand, broad } = search.peaks(reference, take);
+  const sameVoice = (byBand[0]?.height ?? 0) > Math.max(12, broad[0]?.height ?? 0);
+  return { peaks: sameVoice ? byBand : broad, sameVoice };
+}
+
+/** Height of the mutual correlation near a lag, 0 when none of the peaks is there. */
+export function support(peaks: readonly LagPeak[], lagSec: number): number {
+  return peaks.find((peak) => Math.abs(peak.lagSec - lagSec) < 0.08)?.height ?? 0;
+}
+
+/** What a take's notes say against those of another. */
+export interface MutualNotes {
+  readonly testimony: Testimony;
+  /** Stretch by stretch, against a clock without drift that shows leadSec at the reference's time zero. */
+  readonly lateness: readonly Lateness[];
+  readonly leadSec: number;
+  readonly spreadSec: number;
+  readonly trust: number;
+}
+
+/** How a take's notes lie against the reference's about a start, s; undefined where they are not beyond chance there. */
+export function mutualNotes(
+  reference: Rises,
+  take: Rises,
+  startSec: number,
+  { peaks, sameVoice }: Mutual,
+): MutualNotes | undefined {
+  const height = support(peaks, startSec);
+  if (height < SURE_HEIGHT) return undefined;
+  const fit = fitOnsets(reference, take, startSec, 0, !sameVoice);
+  if (!fit || Math.abs(fit.laterSec) > 0.09) return undefined;
+  const spreadSec = sameVoice ? SAME_VOICE_SPREAD_SEC : MUTUAL_SPREAD_SEC;
+  const trust = Math.min(0.8, (1 - Math.exp(-(height - 6) / 6)) * (height / peaks[0]!.height));
+  const rest = { leadSec: startSec, spreadSec, trust };
+  return { ...rest, lateness: fit.along, testimony: testify(fit, rest) };
+}
+
+function testify(
+  line: { readonly atSec: number; readonly laterSec: number; readonly errorSec: number },
+  { leadSec, spreadSec, trust }: Pick<MutualNotes, 'leadSec' | 'spreadSec' | 'trust'>,
+): Testimony {
+  const uncertaintySec = Math.hypot(line.errorSec, spreadSec);
+  const note = `Its notes begin together with those of another take; their mean is good to about ${asMs(uncertaintySec)}.`;
+  const { atSec, laterSec } = line;
+  return { kind: 'mutual', atSec, takeSec: leadSec + atSec + laterSec, uncertaintySec, trust, note };
+}
+
+/** The notes with steps taken out of their lateness from reference times on, s. */
+export function withoutSteps(
+  notes: MutualNotes,
+  steps: readonly { readonly fromSec: number; readonly stepSec: number }[],
+): MutualNotes {
+  if (steps.length === 0) return notes;
+  const lateness = notes.lateness.map((one) => {
+    const bySec = steps.reduce((sum, step) => sum + (one.atSec > step.fromSec ? step.stepSec : 0), 0);
+    return { ...one, laterSec: one.laterSec - bySec };
+  });
+  const line = robustLine(
+    lateness.map((one) => one.atSec),
+    lateness.map((one) => one.laterSec),
+    lateness.map((one) => one.weight),
+  );
+  return line ? { ...notes, lateness, testimony: testify(line, notes) } : notes;
+}
+
+/** Steps of two takes are one and the same when they differ by no more than so many standard deviations and this, s. */
+const ALIKE = 3;
+const ALIKE_SEC = 0.004;
+const LEAST_SHARE = 0.75;
+
+/**
+ * Jumps of the reference itself: where all the others come to lie late or early against it together. stepSec: by how much
+ * they do, so much sound it lost. Of two takes alone it is the reference's only where its own sound breaks.
+ */
+export function stepsOfReference(sound: Sound, others: readonly MutualNotes[]): NoteStep[] {
+  if (others.length === 0) return [];
+  const common = commonLateness(others);
+  return stepsInNotes(common, { leadSec: 0, driftPpm: 0 }, sound).filter((step) => {
+    const heard = others.map(({ lateness }) => stepAt(lateness, indexAfter(lateness, step.takeSec), []));
+    const alike = heard.filter(
+      (one) =>
+        one !== undefined &&
+        Math.abs(one.stepSec - step.stepSec) < ALIKE * one.stepErrorSec + ALIKE_SEC &&
+        one.stepSec / step.stepSec > 0.4,
+    );
+    return alike.length >= LEAST_SHARE * others.length && (others.length > 1 || step.isBreak);
+  });
+}
+
+/** The mean lateness of several takes, stretch by stretch, each about its own usual one. */
+function commonLateness(others: readonly MutualNotes[]): Lateness[] {
+  const sums = new Map<number, { later: number; count: number }>();
+  for (const { lateness } of others) {
+    const usual = lateness.map((one) => one.laterSec).sort((a, b) => a - b)[lateness.length >> 1]!;
+    for (const { atSec, laterSec } of lateness) {
+      const { later, count } = sums.get(atSec) ?? { later: 0, count: 0 };
+      sums.set(atSec, { later: later + laterSec - usual, count: count + 1 });
+    }
+  }
+  return [...sums]
+    .filter(([, { count }]) => 2 * count >= others.length)
+    .sort(([a], [b]) => a - b)
+    .map(([atSec, { later, count }]) => ({ atSec, laterSec: later / count, weight: count }));
+}
