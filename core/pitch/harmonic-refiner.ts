@@ -49,6 +49,8 @@ export interface Refined {
   isHollow: boolean;
   /** Partials stand clear between its own, where those of its half or its third lie: the pitch is an octave or a twelfth lower. */
   isOverlooked: boolean;
+  /** Of the first eight partials those that stand clear, less half of those that do not below the highest that does. */
+  standing: number;
 }
 
 /**
@@ -69,7 +71,7 @@ export class HarmonicRefiner {
   #im: Float64Array = new Float64Array(0);
   readonly #powers = new Float64Array(COUNTED_PARTIALS + 1);
   #hasBefore = false;
-  readonly result: Refined = { hz: 0, share: 0, rest: 1, alone: 0, isHollow: false, isOverlooked: false };
+  readonly result: Refined = { hz: 0, share: 0, rest: 1, alone: 0, isHollow: false, isOverlooked: false, standing: 0 };
 
   /** size: of the windows, frames; hopFrames: from one to the next, less than size / 4. */
   constructor(size: number, hopFrames: number, rateHz: number) {
@@ -122,6 +124,7 @@ export class HarmonicRefiner {
     result.share = Math.min(1, power / whole);
     this.#judgePattern(partials, power);
     result.isOverlooked = this.#isOverlooked(result.hz);
+    result.standing = this.#standing(result.hz);
     const spacing = coarseHz / this.#binHz;
     const covered = partials * Math.min(3, MOST_COVERED * spacing);
     result.rest = Math.max(LEAST_REST, 1 - result.share) / Math.max(1, this.#bins - covered);
@@ -153,6 +156,19 @@ export class HarmonicRefiner {
   #hasClearNeighbour(n: number, strongest: number): boolean {
     const { hz } = this.result;
     return this.#isClear((n - 1) * hz, 0.5 * hz, strongest) || this.#isClear((n + 1) * hz, 0.5 * hz, strongest);
+  }
+
+  #standing(hz: number): number {
+    let strongest = 0;
+    for (let n = 1; n <= PARTIALS; n++) strongest = Math.max(strongest, this.#powers[n]!);
+    let clear = 0;
+    let highest = 0;
+    for (let n = 1; n <= PARTIALS; n++) {
+      if (!this.#isClear(n * hz, 0.5 * hz, strongest)) continue;
+      clear++;
+      highest = n;
+    }
+    return clear - 0.5 * (highest - clear);
   }
 
   #isOverlooked(hz: number): boolean {

@@ -61,6 +61,7 @@ export class PitchTracker implements Meter<PitchTrack> {
   readonly #alone = new Float64Array(MOST_CANDIDATES);
   readonly #hollow = new Float64Array(MOST_CANDIDATES);
   readonly #overlooked = new Float64Array(MOST_CANDIDATES);
+  readonly #standing = new Float64Array(MOST_CANDIDATES);
   readonly #rests = new Float64Array(MOST_CANDIDATES);
   readonly #shares = new Float64Array(MOST_CANDIDATES);
   readonly #hann = makeWindow('hann', WINDOW_FRAMES);
@@ -164,6 +165,7 @@ export class PitchTracker implements Meter<PitchTrack> {
       this.#alone[n] = refined.alone;
       this.#hollow[n] = refined.isHollow ? 1 : 0;
       this.#overlooked[n] = refined.isOverlooked ? 1 : 0;
+      this.#standing[n] = refined.standing;
       this.#shares[n] = refined.share;
     }
     this.#refiner.next();
@@ -177,6 +179,7 @@ export class PitchTracker implements Meter<PitchTrack> {
         alone: this.#alone,
         hollow: this.#hollow,
         overlooked: this.#overlooked,
+        standing: this.#standing,
         voicing: found.voicing,
       },
       levelDbfs > SILENT_DBFS,
