@@ -64,7 +64,8 @@ export async function readMixedSession(path: string, signal?: AbortSignal): Prom
   return { folder, session, mixPath, mix: await probe(mixPath, signal), report: readReport(text) };
 }
 
-function readReport(text: string | undefined): MixedSession['report'] {
+/** What a mix's report tells a video; null where it cannot be read. */
+export function readReport(text: string | undefined): MixedSession['report'] {
   if (text === undefined) return null;
   try {
     const raw = JSON.parse(text) as {

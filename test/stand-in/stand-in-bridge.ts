@@ -132,7 +132,12 @@ export function standInBridge(query: URLSearchParams): Bridge {
     joinPoints: ({ atSec }: { atSec: number }) => ({
       points: [-0.1, 0.25, -0.4].map((bySec) => ({ atSec: atSec + bySec, kind: 'rest' as const })),
     }),
+    listenToTakes: () => null,
     preparePictures: () => ({ filters: ['xstack', 'zscale', 'tonemap'] }),
+    gatherClips: ({ folder }: { folder: string | null }) => ({
+      ...{ folder: folder ?? '/home/player/Partsong/evening-canon/gathered', list: 'Evening canon.otio' },
+      ...{ files: 9, sizeBytes: 812e6, linked: 0, notes: [] },
+    }),
     findSolos: () => ({
       solos: Object.fromEntries(
         history.present.voices.slice(0, 2).map(({ id }, n) => [id, [{ fromSec: 4 + 6 * n, toSec: 8 + 6 * n }]]),
@@ -309,6 +314,7 @@ function inventedView(session: Session, lengthSec: number): Omit<DeskView, 'revi
     lengthSec,
     clipSec: lengthSec,
     several: inventedSeveral(n, lengthSec),
+    played: null,
     rateHz: 48000,
     codec: 'aac',
     channels: 1,

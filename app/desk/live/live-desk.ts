@@ -11,6 +11,7 @@ import type { TakenIn } from '../take-in.ts';
 import { workFault } from '../work-fault.ts';
 import type { Bench } from './bench.ts';
 import { ClipCalls } from './clip-calls.ts';
+import { GatherWork } from './gather-work.ts';
 import { GuideWork } from './guide-work.ts';
 import { IntonationWork } from './intonation-work.ts';
 import { joinPointsOf } from './join-points.ts';
@@ -45,6 +46,7 @@ export class LiveDesk {
   readonly sounds: SessionSounds;
   readonly pitch: IntonationWork;
   readonly videos: PictureWork;
+  readonly gathering: GatherWork;
   readonly #tell: (event: DeskEvent) => void;
   readonly #inWords: (error: unknown) => FaultView;
   readonly #ledger: Ledger;
@@ -112,6 +114,12 @@ export class LiveDesk {
       onMove: () => this.#moved(),
       inWords: this.#inWords,
     });
+    this.gathering = new GatherWork({
+      desk,
+      mixReady: (signal) => this.#mixReady(signal),
+      render: () => this.#views.parts.render,
+      onMove: () => this.#moved(),
+    });
     this.videos = new PictureWork({
       desk,
       mixReady: (signal) => this.#mixReady(signal),
@@ -127,7 +135,15 @@ export class LiveDesk {
       onMove: () => this.#moved(),
       inWords: this.#inWords,
     });
-    this.#side = new SideWorks([this.clips, this.#renders, this.guides, this.trials, this.videos, this.pitch]);
+    this.#side = new SideWorks([
+      this.clips,
+      this.#renders,
+      this.guides,
+      this.trials,
+      this.videos,
+      this.gathering,
+      this.pitch,
+    ]);
     this.#views = new ViewKeeper(this.#inWords);
     this.#letGo = [
       desk.onChange((change) => this.#onChange(change)),
@@ -184,6 +200,13 @@ export class LiveDesk {
     }
     this.#ledger.wish();
     this.#ledger.forget('lineUp:');
+    this.#lookSoon();
+    return null;
+  }
+
+  listenToTakes(): null {
+    this.#wants.played.isWanted = true;
+    this.#ledger.wish();
     this.#lookSoon();
     return null;
   }
@@ -254,7 +277,7 @@ export class LiveDesk {
     clearInterval(this.#progress);
     for (const letGo of this.#letGo) letGo();
     for (const wake of this.#whenReady) wake();
-    const settled = !this.#ledger.isBusy('look', 'takeIn', 'wave', 'lineUp', 'clean', 'mend', 'measure');
+    const settled = !this.#ledger.isBusy('look', 'takeIn', 'wave', 'lineUp', 'clean', 'mend', 'measure', 'pitch');
     const [isStill] = await Promise.all([this.#ledger.close(), this.#side.close()]);
     // What was not looked at may still be of use.
     if (settled && isStill) this.desk.cache.prune(new Set([...this.#bench.used, ...this.#side.usedKeys()]));
@@ -299,8 +322,7 @@ export class LiveDesk {
     this.#tellFaults();
     this.pitch.follow();
     const { session } = this.desk;
-    for (const event of this.#views.takesAnew(session, this.#wants.takes, this.#wants.guide, this.#wants.pictures))
-      this.#tell(event);
+    for (const event of this.#views.takesAnew(session, this.#wants)) this.#tell(event);
     this.#tellParts();
     for (const wake of this.#whenReady) wake();
     this.#watchProgress();

@@ -24,11 +24,11 @@ import type { MadePictureView } from '../../shell/contract/picture-view.ts';
 import { Cache } from '../cache.ts';
 import type { Desk } from '../desk.ts';
 import { fileNameOf } from '../names.ts';
-import { mixRequest } from '../render-mix.ts';
 import { refuseTargets } from '../source-guard.ts';
 import { workFault } from '../work-fault.ts';
 import { leftSec } from './job-views.ts';
-import { type MixState, planOf } from './mix-work.ts';
+import { mixFile } from './mix-file.ts';
+import type { MixState } from './mix-work.ts';
 import { drawnPeaks, type WaveOf } from './picture-peaks.ts';
 import { pictureFacts } from './picture-state.ts';
 import { renderKey } from './render-work.ts';
@@ -169,7 +169,16 @@ export class PictureWork implements SideWork {
     const { session } = desk;
     const scratch = join(desk.cache.folder, `video-${randomBytes(4).toString('hex')}`);
     try {
-      const mixPath = await this.#mixFile(job, session, mix, scratch);
+      const mixPath = await mixFile(this.#of, session, mix, `${scratch}.wav`, {
+        signal,
+        onBegin: () => {
+          job.title = 'Mixing the sound of the video';
+          this.#of.onMove();
+        },
+        onProgress: (fraction) => {
+          job.fraction = MIXED * fraction;
+        },
+      });
       const name = fileNameOf(session.title) || 'video';
       const target = join(folder, `${name}.${choices.container}`);
       const cover = choices.cover ? join(folder, `${name}.jpg`) : undefined;
@@ -218,29 +227,6 @@ export class PictureWork implements SideWork {
     } finally {
       await rm(`${scratch}.wav`, { force: true });
     }
-  }
-
-  /** The mix that goes under the picture: the newest render's where it is of the session as it is now, else made here. */
-  async #mixFile(job: Job, session: Session, mix: MixState, scratch: string): Promise<string> {
-    const { desk } = this.#of;
-    const render = this.#of.render();
-    const made = render?.current === true ? render.files.find(({ what }) => what === 'mix')?.path : undefined;
-    if (made !== undefined && existsSync(made)) return made;
-    job.title = 'Mixing the sound of the video';
-    this.#of.onMove();
-    const plan = planOf(session, mix.parts, { wave: 'pcm24', copy: null, stems: false });
-    const target = `${scratch}.wav`;
-    await desk.pool.run(
-      'mixdown',
-      { ...mixRequest(plan, `${scratch}.part`), target, format: 'pcm24' },
-      {
-        signal: job.stop.signal,
-        onProgress: (fraction) => {
-          job.fraction = MIXED * fraction;
-        },
-      },
-    );
-    return target;
   }
 
   async #plan(

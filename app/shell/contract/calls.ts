@@ -51,6 +51,8 @@ export const callInputs = {
     /** 0 (C) to 11 (B); of no account in an equal temperament. */
     tonic: z.number().int().min(0).max(11),
   }),
+  /** Follows timing and pitch of takes of voices that have several, to compare them. */
+  listenToTakes: none,
   stopJob: z.strictObject({ jobId: z.string().max(64) }),
   render: z.strictObject({
     /** null: a folder "renders" in the session's. */
@@ -74,6 +76,11 @@ export const callInputs = {
    * whose clips turned out not to play in this page.
    */
   preparePictures: z.strictObject({ cannotPlay: z.array(idSchema).max(2000) }),
+  /**
+   * Copies the clips that are seen, the mix, and the newest render's stems into a folder, with an edit list beside them.
+   * folder: null for "gathered" in the session's. links: files of the same disk are linked. Resolves when it is done.
+   */
+  gatherClips: z.strictObject({ folder: path.nullable(), kind: z.enum(['otio', 'edl']), links: z.boolean() }),
   /** Where voices sound alone or clearly lead, from the loudness of their takes; of those that are measured. */
   findSolos: z.strictObject({}),
   /** Mixes and renders the video as the session has it. folder: null for "videos" in the session's. */
@@ -113,6 +120,7 @@ export interface CallOutputs {
   /** Best first; never empty. */
   joinPoints: { readonly points: readonly { readonly atSec: number; readonly kind: JoinKind }[] };
   listenToPitch: { readonly jobId: string };
+  listenToTakes: null;
   stopJob: null;
   render: { readonly jobId: string };
   readScore: ScoreView;
@@ -126,6 +134,15 @@ export interface CallOutputs {
   preparePictures: { readonly filters: readonly string[] };
   /** By voice id, session time. */
   findSolos: { readonly solos: Readonly<Record<string, readonly SpanView[]>> };
+  gatherClips: {
+    readonly folder: string;
+    /** Name of the list in it. */
+    readonly list: string;
+    readonly files: number;
+    readonly sizeBytes: number;
+    readonly linked: number;
+    readonly notes: readonly string[];
+  };
   renderPicture: { readonly jobId: string };
   pickFiles: readonly string[] | null;
   pickFolder: string | null;

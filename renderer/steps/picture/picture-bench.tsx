@@ -5,6 +5,7 @@ import { Note } from '../../parts/note.tsx';
 import { useWidth } from '../drawing/use-width.ts';
 import { CanvasPart, TilingPart } from './canvas-part.tsx';
 import { CanvasStage } from './canvas-stage.tsx';
+import { GatherPart } from './gather-part.tsx';
 import { MadePicture } from './made-picture.tsx';
 import { MakePart } from './make-part.tsx';
 import { MomentsPart } from './moments-part.tsx';
@@ -76,6 +77,7 @@ export function PictureBench() {
             <TilingPart model={model} />
             <TitlePart model={model} />
             <MakePart model={model} />
+            <GatherPart />
           </div>
         </div>
       )}
