@@ -9,6 +9,7 @@ const SHOWN: Partial<Record<Stage, { kind: JobView['kind']; title: (count: numbe
   mend: { kind: 'mend', title: (count) => `Mending ${takes(count)}` },
   measure: { kind: 'measure', title: (count) => `Measuring ${takes(count)}` },
   proxy: { kind: 'proxy', title: (count) => `Making small copies of ${clips(count)} for looking at` },
+  pitch: { kind: 'pitch', title: (count) => `Listening to timing and pitch of ${takes(count)}` },
   master: { kind: 'measure', title: () => 'Measuring the mix' },
 };
 

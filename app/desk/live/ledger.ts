@@ -17,6 +17,7 @@ export const STAGES = [
   'master',
   'picture',
   'proxy',
+  'pitch',
 ] as const;
 export type Stage = (typeof STAGES)[number];
 

@@ -6,6 +6,7 @@ import type { Bench } from './bench.ts';
 import { findingsFor, needLineUp } from './line-up-work.ts';
 import { type MixState, needMix } from './mix-work.ts';
 import { needPicture, type PictureProgress } from './picture-state.ts';
+import { type Played, PlayedState } from './played-state.ts';
 import { type ClipProgress, needClip, needTake, type TakeProgress } from './take-state.ts';
 
 /** What came of asking: amendments the line-up found for the session, and why it could not, if so. */
@@ -20,6 +21,9 @@ export class SessionWants {
   guide: ClipProgress | undefined;
   mix: MixState | undefined;
   pictures: ReadonlyMap<string, PictureProgress> = new Map();
+  /** By take id. */
+  figures: ReadonlyMap<string, Played> = new Map();
+  readonly played = new PlayedState();
   /** What the page has said of pictures: whether it shows them, and which clips it cannot play. */
   readonly pictureWish = { isShown: false, cannotPlay: new Set<string>() };
 
@@ -47,6 +51,7 @@ export class SessionWants {
         return picture === undefined ? [] : [[take.id, picture] as const];
       }),
     );
+    this.figures = this.played.need(bench, session, this.takes);
     bench.ledger.end();
     return { findings, fault };
   }

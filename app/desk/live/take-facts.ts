@@ -38,6 +38,7 @@ export function clipFacts(clip: ClipProgress, inWords: FaultWords): TakeFacts {
     mendNotes: [],
     integratedLufs: null,
     music: null,
+    played: null,
     playable: taken !== undefined,
   };
 }

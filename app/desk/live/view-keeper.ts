@@ -6,6 +6,7 @@ import type { IntonationView } from '../../shell/contract/intonation-view.ts';
 import type { MadePictureView } from '../../shell/contract/picture-view.ts';
 import { findMusic } from '../blend.ts';
 import type { PictureProgress } from './picture-state.ts';
+import type { Played } from './played-state.ts';
 import { stepStates } from './step-states.ts';
 import { clipFacts, type FaultWords, takeFacts } from './take-facts.ts';
 import type { ClipProgress, TakeProgress } from './take-state.ts';
@@ -58,9 +59,18 @@ export class ViewKeeper {
   /** Events for takes whose facts are new, and for takes that are gone. */
   takesAnew(
     session: Session,
-    takes: readonly TakeProgress[],
-    guide: ClipProgress | undefined,
-    pictures: ReadonlyMap<string, PictureProgress>,
+    {
+      takes,
+      guide,
+      pictures,
+      figures,
+    }: {
+      readonly takes: readonly TakeProgress[];
+      readonly guide: ClipProgress | undefined;
+      readonly pictures: ReadonlyMap<string, PictureProgress>;
+      /** Timing and pitch, by take id. */
+      readonly figures: ReadonlyMap<string, Played>;
+    },
   ): DeskEvent[] {
     const events: DeskEvent[] = [];
     const ids = new Set(session.takes.map((take) => take.id));
@@ -73,7 +83,8 @@ export class ViewKeeper {
       const { loudness } = progress;
       const { placement } = progress.take;
       const music = loudness === undefined || placement === null ? undefined : findMusic(loudness, placement);
-      const facts = takeFacts(progress, music, this.#inWords, pictures.get(progress.id));
+      const told = takeFacts(progress, music, this.#inWords, pictures.get(progress.id));
+      const facts = { ...told, played: figures.get(progress.id) ?? null };
       const text = JSON.stringify(facts);
       const before = this.#takes.get(progress.id);
       const soundKey = progress.sound?.key;

@@ -81,6 +81,11 @@ export interface TakeFacts {
   readonly integratedLufs: number | null;
   /** Where its music lies, session time; null until measured. */
   readonly music: SpanView | null;
+  /**
+   * How its notes scatter in time, ms, and spread in pitch, cents (null where that cannot be told); null until its voice's takes were
+   * listened to.
+   */
+  readonly played: { readonly scatterMs: number | null; readonly spreadCents: number | null } | null;
   /** Its sound on the session's time line can be played ('before' and 'after' alike). */
   readonly playable: boolean;
 }

@@ -1,7 +1,7 @@
 import type { TakeFacts } from '../../../app/shell/contract/desk-view.ts';
 import type { Take, TakeMark, Voice } from '../../../core/session/schema.ts';
 import type { TakeProposal, TakeWorth } from '../../../core/session/take-worth.ts';
-import { edit } from '../../desk/desk-store.ts';
+import { ask, edit, useDesk } from '../../desk/desk-store.ts';
 import { Button } from '../../parts/button.tsx';
 import { TypedName } from '../../parts/typed-name.tsx';
 import { figuresInWords, markWords } from './take-sheet.ts';
@@ -60,6 +60,7 @@ export function Proposal({
   readonly best: TakeProposal;
   readonly soundingId: string | undefined;
 }) {
+  const isListened = useDesk((state) => takes.some(({ id }) => state.view?.takes[id]?.played != null));
   const take = takes.find((one) => one.id === best.takeId);
   if (take === undefined) return null;
   const isIt = voice.passages === null && soundingId === take.id;
@@ -75,6 +76,17 @@ export function Proposal({
           onClick={() => edit({ kind: 'chooseTake', voiceId: voice.id, takeId: take.id })}
         >
           Let it sound
+        </Button>
+      )}
+      {!isListened && (
+        <Button
+          small
+          kind="quiet"
+          aria-label={`Compare timing and pitch of the takes of ${voice.name}, too`}
+          title="Listens to the takes of all voices that have several: some seconds for each"
+          onClick={() => void ask((bridge) => bridge.calls.listenToTakes({}))}
+        >
+          Compare timing and pitch, too
         </Button>
       )}
     </p>

@@ -58,8 +58,8 @@ function figuresOf(take: Take, facts: TakeFacts): TakeFigures {
     musicFromSec: facts.music?.fromSec ?? null,
     confidence: placement?.confidence ?? null,
     asks: placement !== null && placement.question !== null,
-    scatterMs: null,
-    spreadCents: null,
+    scatterMs: facts.played?.scatterMs ?? null,
+    spreadCents: facts.played?.spreadCents ?? null,
   };
 }
 
@@ -76,6 +76,9 @@ export function figuresInWords(take: Take, facts: TakeFacts): string {
         : 'its place in time is a question',
     );
   }
+  const { played } = facts;
+  if (played?.scatterMs != null) words.push(`scatter ${figure(played.scatterMs, 0)} ms`);
+  if (played?.spreadCents != null) words.push(`spread ${figure(played.spreadCents, 0)} cents`);
   return words.join(', ');
 }
 

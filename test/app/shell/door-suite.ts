@@ -60,6 +60,7 @@ const inputs: { readonly [Name in CallName]: unknown } = {
   searchMissing: { folder: '/music' },
   joinPoints: { leftTakeId: 'take-1', rightTakeId: 'take-2', atSec: 1 },
   listenToPitch: { referenceHz: null, temperament: 'equal', tonic: 0 },
+  listenToTakes: {},
   stopJob: { jobId: 'job-1' },
   render: { folder: null, wave: 'pcm24', copy: null, stems: true },
   readScore: { file: '/music/canon.mid' },

@@ -93,6 +93,19 @@ describe('a clip of three takes on the desk', () => {
     expect(session.takes.every(({ placement }) => placement!.question === null)).toBe(true);
   });
 
+  it('listens to the timing and pitch of takes only when asked, and then tells them of each', async () => {
+    const ids = viewOf(desk).session.takes.map(({ id }) => id);
+    expect(ids.map((id) => viewOf(desk).takes[id]!.played)).toEqual([null, null, null]);
+    await desk.call('listenToTakes', {});
+    await desk.idle();
+    for (const id of ids) {
+      const { played } = viewOf(desk).takes[id]!;
+      // One player alone, without a guide, has nothing to be early or late against.
+      expect(played!.scatterMs).toBeNull();
+      expect(played!.spreadCents).toBeLessThan(5);
+    }
+  });
+
   it('lets a voice be made of passages of two of them, joined where the music allows it', async () => {
     const { session } = viewOf(desk);
     const [first, second] = session.takes;

@@ -23,6 +23,7 @@ const facts = (takeId: string): TakeFacts => ({
   lengthSec: 60,
   clipSec: 60,
   several: null,
+    played: null,
   rateHz: 48000,
   codec: 'aac',
   channels: 1,

@@ -45,6 +45,7 @@ const facts: TakeFacts = {
   lengthSec: 60,
   clipSec: 60,
   several: null,
+    played: null,
   rateHz: 48000,
   codec: 'aac',
   channels: 1,

@@ -1,0 +1,109 @@
+import { existsSync } from 'node:fs';
+import { soundingTake } from '../../../core/session/passages.ts';
+import type { Session } from '../../../core/session/schema.ts';
+import type { TakeFigures } from '../../../core/session/take-worth.ts';
+import { clockOf } from '../../../core/signal/clock.ts';
+import type { TrackedPitch } from '../../work/tasks/track-pitch.ts';
+import { type GuideFile, keptGuideFile } from '../guide-file.ts';
+import { isUnplaced } from '../placement.ts';
+import { type HeardTake, playedFigures } from '../played-figures.ts';
+import { pitchKey, pitchRow, trackTaken } from '../track-taken.ts';
+import { type Bench, use } from './bench.ts';
+import type { TakeProgress } from './take-state.ts';
+
+/** How the notes of a take lie in time and in pitch. */
+export type Played = Pick<TakeFigures, 'scatterMs' | 'spreadCents'>;
+
+/**
+ * Timing and pitch of the takes of voices that have several, for choosing among them. They are listened to when that was asked for;
+ * what was listened to before is used without asking.
+ */
+export class PlayedState {
+  /** The user wants to know. */
+  isWanted = false;
+  #known: { readonly key: string; readonly figures: ReadonlyMap<string, Played> } = { key: '', figures: new Map() };
+
+  /** By take id; none for takes that were not listened to, or are the only ones of their voice. */
+  need(bench: Bench, session: Session, takes: readonly TakeProgress[]): ReadonlyMap<string, Played> {
+    const several = session.voices.filter(({ id }) => session.takes.filter((take) => take.voiceId === id).length > 1);
+    if (several.length === 0) return new Map();
+    const compared = takes.filter((progress) => isCompared(session, several, progress));
+    const heard = compared.flatMap((progress) => this.#needTrack(bench, progress) ?? []);
+    const file = needGuideFile(bench, session);
+    const isWhole = heard.length === compared.filter(({ taken }) => taken !== undefined).length;
+    if (!isWhole || heard.length === 0 || file === 'waiting') return new Map();
+    const key = JSON.stringify([
+      heard.map(({ take, sound }) => [take.id, take.voiceId, take.placement, sound.key]),
+      session.guide?.clip.fingerprint,
+    ]);
+    if (key !== this.#known.key) this.#known = { key, figures: figuresOf(bench, session, heard, file) };
+    return this.#known.figures;
+  }
+
+  #needTrack(bench: Bench, { take, taken }: TakeProgress): Tracked | undefined {
+    if (taken === undefined) return undefined;
+    const key = pitchKey(taken.key);
+    use(bench, key);
+    if (!this.isWanted && !existsSync(bench.cache.soundPath(key))) return undefined;
+    const standing = bench.ledger.need<TrackedPitch>({
+      key: `pitch:${key}`,
+      stage: 'pitch',
+      after: `takeIn:${taken.key}`,
+      known: () => bench.cache.record<TrackedPitch>(key),
+      run: async (signal, onProgress) => {
+        const [tracked] = await trackTaken([taken], bench.cache, bench.pool, { signal, onProgress });
+        return tracked!;
+      },
+    });
+    return standing.state === 'done' ? { take, sound: taken, tracked: standing.value } : undefined;
+  }
+}
+
+interface Tracked {
+  readonly take: TakeProgress['take'];
+  readonly sound: NonNullable<TakeProgress['taken']>;
+  readonly tracked: TrackedPitch;
+}
+
+/** A take of a voice with several, or the one with which another voice sounds. */
+function isCompared(session: Session, several: readonly { readonly id: string }[], { take }: TakeProgress): boolean {
+  if (several.some(({ id }) => id === take.voiceId)) return true;
+  const voice = session.voices.find(({ id }) => id === take.voiceId);
+  return voice !== undefined && soundingTake(session, voice)?.id === take.id;
+}
+
+/** The guide's score and plan; undefined where there is none. */
+function needGuideFile(bench: Bench, session: Session): GuideFile | undefined | 'waiting' {
+  if (session.guide?.plan == null) return undefined;
+  const { fingerprint } = session.guide.clip;
+  const standing = bench.ledger.need<{ file: GuideFile | undefined }>({
+    key: `guideFile:${fingerprint}`,
+    stage: 'look',
+    run: async () => ({ file: await keptGuideFile(bench.fullPath('.'), fingerprint) }),
+  });
+  if (standing.state === 'done') return standing.value.file;
+  return standing.state === 'fault' ? undefined : 'waiting';
+}
+
+function figuresOf(
+  bench: Bench,
+  session: Session,
+  heard: readonly Tracked[],
+  file: GuideFile | undefined,
+): ReadonlyMap<string, Played> {
+  const tracks = heard.map(({ take, sound, tracked }): HeardTake => {
+    const { placement } = take;
+    const place =
+      placement === null || isUnplaced(placement)
+        ? null
+        : { ...clockOf(placement), uncertaintySec: placement.uncertaintySec };
+    const row = pitchRow(sound, tracked, bench.cache);
+    return { voice: take.voiceId, track: { id: take.id, name: take.name, tracked, row, place } };
+  });
+  const figures = playedFigures(tracks, { score: file?.score, plan: file?.plan });
+  const count = new Map<string, number>();
+  for (const { voiceId } of session.takes) count.set(voiceId, (count.get(voiceId) ?? 0) + 1);
+  return new Map(
+    heard.flatMap(({ take }, index) => ((count.get(take.voiceId) ?? 0) > 1 ? [[take.id, figures[index]!]] : [])),
+  );
+}
