@@ -7,10 +7,16 @@ export interface PartsongChecks {
   readonly offlineMix: typeof offlineMix;
   /** Session frame at the ear; see Player. */
   positionFrame(): number;
+  /** Puts the playback line to a frame of the session. */
+  seek(frame: number): void;
 }
 
 /** Lays it out. It can do nothing that the page's own player cannot. */
 export function openToChecks(): void {
-  const partsongChecks: PartsongChecks = { offlineMix, positionFrame: () => thePlayer().positionFrame() };
+  const partsongChecks: PartsongChecks = {
+    offlineMix,
+    positionFrame: () => thePlayer().positionFrame(),
+    seek: (frame) => thePlayer().seek(frame),
+  };
   Object.assign(globalThis, { partsongChecks });
 }

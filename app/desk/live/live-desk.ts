@@ -15,7 +15,7 @@ import { GatherWork } from './gather-work.ts';
 import { GuideWork } from './guide-work.ts';
 import { IntonationWork } from './intonation-work.ts';
 import { joinPointsOf } from './join-points.ts';
-import { Ledger } from './ledger.ts';
+import { Ledger, STAGES } from './ledger.ts';
 import { notReady, refused, refuseForeignClips, workStopped } from './live-faults.ts';
 import { type MixState, planOf } from './mix-work.ts';
 import { PictureWork } from './picture-work.ts';
@@ -393,20 +393,7 @@ export class LiveDesk {
   }
 
   #isBusy(): boolean {
-    return (
-      this.#ledger.isBusy(
-        'look',
-        'takeIn',
-        'wave',
-        'lineUp',
-        'clean',
-        'mend',
-        'measure',
-        'master',
-        'picture',
-        'proxy',
-      ) || this.#side.jobs().length > 0
-    );
+    return this.#ledger.isBusy(...STAGES) || this.#side.jobs().length > 0;
   }
 
   #watchProgress(): void {
