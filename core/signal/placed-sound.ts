@@ -2,6 +2,7 @@ import type { Clock } from './clock.ts';
 import { assertInRange } from './fault.ts';
 import { type Seam, SeamMaker, seamsOf } from './placed-seam.ts';
 import { firstIndexAt, type PlacedStretch, readStretch, stretchesOf } from './placed-stretch.ts';
+import { sharpened } from './sharp-break.ts';
 import type { Sound } from './sound.ts';
 
 /** Where a recording lies on the session's time line; drifts within 2000 ppm. */
@@ -17,7 +18,7 @@ export interface PlaceOnLine extends Clock {
  *
  * Where its clock bends it runs on at another speed from the same place. Where its clock jumps, up to 60 ms of lost sound are
  * bridged from both sides, a longer gap fades to silence and back, and doubled sound is crossfaded in its middle; see
- * placed-seam.ts. Some 1 MB more for a clock that jumps; a seam is made when it is first read, in some 40 ms.
+ * placed-seam.ts. A jump that is told up to 20 ms off the break that is to be seen in the recording is laid there (sharp-break.ts). Some 1 MB more for a clock that jumps; a seam is made when it is first read, in some 40 ms.
  */
 export class PlacedSound implements Sound {
   readonly rateHz: number;
@@ -38,7 +39,7 @@ export class PlacedSound implements Sound {
     for (const bend of place.bends ?? []) assertInRange('driftPpm of a bend', bend.driftPpm, -2000, 2000);
     this.#sound = sound;
     this.rateHz = place.sessionRateHz;
-    this.#stretches = stretchesOf(place, sound.rateHz, sound.lengthFrames, place.sessionRateHz);
+    this.#stretches = stretchesOf(sharpened(place, sound), sound.rateHz, sound.lengthFrames, place.sessionRateHz);
     const seams = seamsOf(this.#stretches, place.sessionRateHz);
     this.#seams = seams.map((seam) => ({ ...seam, samples: new Float32Array(seam.toFrame - seam.fromFrame) }));
     this.#made = seams.map(() => false);

@@ -62,7 +62,7 @@ export function extendSound(
  * Coefficients a[1..order] with x[n] = -sum a[j] x[n - j] + error, always stable, and the errors of `history` from
  * frame `order` on in `forward`. Gives the order it came to.
  */
-function fitByBurg(frames: number, order: number, scratch: ExtensionScratch): number {
+export function fitByBurg(frames: number, order: number, scratch: ExtensionScratch): number {
   const { forward, backward, coefficients, reversed, history } = scratch;
   let power = 0;
   for (let n = 0; n < frames; n++) {

@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { type Bend, type Clock, sessionSecOf } from '../../../core/signal/clock.ts';
 import { PlacedSound } from '../../../core/signal/placed-sound.ts';
 import { Random } from '../../../core/signal/random.ts';
+import { sharpened } from '../../../core/signal/sharp-break.ts';
 import { type Sound, soundOf } from '../../../core/signal/sound.ts';
 
 const RATE = 48_000;
@@ -94,9 +95,9 @@ describe('a placed recording whose clock jumps', () => {
       const left = read(take, { offsetSec: 0.1, driftPpm }, 0, 2.2);
       const right = read(take, { offsetSec: 0.12, driftPpm }, 0, 2.2);
       const seam = sessionSecOf({ offsetSec: 0.1, driftPpm }, 1) * RATE;
-      const to = Math.floor(seam) - 45;
+      const to = Math.floor(seam) - 100;
       expect(out.subarray(0, to)).toEqual(left.subarray(0, to));
-      const from = Math.ceil(seam + 0.02 * RATE) + 45;
+      const from = Math.ceil(seam + 0.02 * RATE) + 100;
       const off = out.subarray(from).map((value, n) => value - right[from + n]!);
       // With drift the place of a frame is computed from another origin, which rounds the last bit.
       if (driftPpm === 0) expect(out.subarray(from)).toEqual(right.subarray(from));
@@ -123,6 +124,34 @@ describe('a placed recording whose clock jumps', () => {
     expect(levelDb(out.subarray(1.03 * RATE, 1.97 * RATE))).toBe(Number.NEGATIVE_INFINITY);
     expect(sharpest(out, 30_000, 2.5 * RATE) / sharpest(out, 10_000, 30_000)).toBeLessThan(1.2);
     expect(Math.abs(latenessSec(out.subarray(2.1 * RATE, 2.3 * RATE), 2.1, toneAt))).toBeLessThan(5e-5);
+  });
+});
+
+describe('a jump that is told some ms off the place where the recording breaks', () => {
+  it('lies where it breaks: 20 ms lost of a tone in noise, told up to 8 ms off, leave no click', () => {
+    const random = new Random(SEED);
+    const take = withJump(0.02, (sec) => toneAt(sec) + 0.002 * random.gaussian());
+    for (const offSec of [-0.008, -0.0011, 0.0007, 0.006]) {
+      const bends = [{ takeSec: 1 + offSec, jumpSec: 0.02, driftPpm: 0 }];
+      const out = read(take, { offsetSec: 0, driftPpm: 0, bends }, 0, 2);
+      expect(sharpest(out, 46_000, 51_000) / sharpest(out, 20_000, 40_000), `${offSec}`).toBeLessThan(1.3);
+      const gap = levelDb(out.subarray(RATE, 1.02 * RATE)) - levelDb(out.subarray(0.5 * RATE, 0.7 * RATE));
+      expect(Math.abs(gap)).toBeLessThan(1.5);
+    }
+  });
+
+  it('stays as it is told in a tone that goes on, and keeps what lies away from it to 1 ns', () => {
+    const told = { offsetSec: 0.3, driftPpm: 80, bends: [{ takeSec: 1.0043, jumpSec: 0.02, driftPpm: -60 }] };
+    expect(sharpened(told, recorded(2, toneAt))).toEqual(told);
+    const random = new Random(SEED);
+    const found = sharpened(
+      told,
+      withJump(0.02, (sec) => toneAt(sec) + 0.002 * random.gaussian()),
+    );
+    expect(found.bends![0]!.takeSec).toBe(1);
+    for (const takeSec of [0.5, 0.99, 1.01, 1.5]) {
+      expect(sessionSecOf(found, takeSec)).toBeCloseTo(sessionSecOf(told, takeSec), 9);
+    }
   });
 });
 
