@@ -31,7 +31,7 @@ export interface CodedSound {
   readonly why: 'peaks' | 'loudness' | 'both' | null;
   /** True peak after coding at the mix's own level, dBTP. */
   readonly firstPeakDbtp: number;
-  /** At the level that is used. */
+  /** At the level that is used, or before a small change of it that was not coded once more. */
   readonly measure: SoundMeasure;
 }
 
@@ -44,6 +44,8 @@ const MOST_LOSS_LU = 1;
 /** Lowered by so much more than the excess, dB: coding a lower sound gives peaks that differ a little. */
 const SPARE_DB = 0.02;
 const MOST_TRIES = 4;
+/** Peaks so far below the ceiling are not taken over it by coding once more, dB: it was seen to move them by 0.3. */
+const SURELY_BELOW_DB = 1;
 
 /**
  * Codes the mix as the video will hold it (AAC) and measures it decoded. Where coding made it quieter or louder than the
@@ -71,6 +73,10 @@ export async function settleCodedSound(mixPath: string, options: CodedOptions): 
       const offNow = Math.abs(lost) > LOUDNESS_OFF_LU && Math.abs(lost) <= MOST_LOSS_LU;
       if (attempt === 1) isOff = offNow;
       const wanted = Math.min(mostDb, offNow ? gainDb + lost : gainDb);
+      if (attempt === 1 && offNow && measure.truePeakDbtp + lost <= ceilingDbtp - SURELY_BELOW_DB) {
+        // Only a little louder or softer, and far from the ceiling: the file itself is measured at the end.
+        return { gainDb: Math.floor(wanted * 1000) / 1000, why: 'loudness', firstPeakDbtp: first.peakDbtp, measure };
+      }
       const isSettled = over <= TOLERATED_DB && wanted - gainDb < LOUDNESS_OFF_LU / 2;
       if (isSettled || attempt === MOST_TRIES) {
         const why = gainDb === 0 ? null : reasonFor(Number.isFinite(mostDb), isOff);
@@ -108,7 +114,7 @@ async function code(
   { fromFrame, toFrame, signal, onProgress }: CodedOptions,
 ): Promise<number> {
   const { rateHz, channels } = facts.chosenAudio;
-  const meter = new LoudnessMeter({ rateHz, channels });
+  const meter = new LoudnessMeter({ rateHz, channels, truePeak: 'off' });
   const lengthSec = (toFrame - fromFrame) / rateHz;
   const cut = cutFrames(decode(mixPath, facts, { signal }), fromFrame, toFrame);
   const blocks = scaled(metered(cut, meter), 10 ** (gainDb / 20));

@@ -64,6 +64,25 @@ export function toneFilter({ gain, blueShift, redShift }: ToneChange): string {
   return `lutyuv=y='clip(16+(val-16)*${gain.toFixed(4)},16,235)':u=${colour(blueShift)}:v=${colour(redShift)}`;
 }
 
+/** BT.709: what a colour difference adds to red, green and blue, for its full swing of 224 of 8 bits. */
+const RED_OF_RED = 1.5748;
+const GREEN_OF_BLUE = -0.1873;
+const GREEN_OF_RED = -0.4681;
+const BLUE_OF_BLUE = 1.8556;
+const COLOUR_SWING = 224;
+
+/**
+ * The same change for red, green and blue from 0 to 1 as they are shown: what `toneFilter` does to luma and colour
+ * differences, but for what it clips. Each is multiplied by `gain`, then moved by its own shift.
+ */
+export function toneOnScreen({ gain, blueShift, redShift }: ToneChange): {
+  readonly gain: number;
+  readonly shifts: readonly [number, number, number];
+} {
+  const [blue, red] = [blueShift / COLOUR_SWING, redShift / COLOUR_SWING];
+  return { gain, shifts: [RED_OF_RED * red, GREEN_OF_BLUE * blue + GREEN_OF_RED * red, BLUE_OF_BLUE * blue] };
+}
+
 /** A change in words: "0.4 stops lighter, warmer". */
 export function toneInWords({ gain, blueShift, redShift }: ToneChange): string {
   const stops = 2 * Math.log2(gain);

@@ -134,6 +134,11 @@ export function standInBridge(query: URLSearchParams): Bridge {
     }),
     listenToTakes: () => null,
     preparePictures: () => ({ filters: ['xstack', 'zscale', 'tonemap'] }),
+    matchedTones: () => ({
+      tones: Object.fromEntries(
+        history.present.voices.map(({ id }, n) => [id, n === 0 ? { gain: 0.75, blueShift: -8, redShift: 6 } : null]),
+      ),
+    }),
     gatherClips: ({ folder }: { folder: string | null }) => ({
       ...{ folder: folder ?? '/home/player/Partsong/evening-canon/gathered', list: 'Evening canon.otio' },
       ...{ files: 9, sizeBytes: 812e6, linked: 0, notes: [] },
@@ -313,6 +318,7 @@ function inventedView(session: Session, lengthSec: number): Omit<DeskView, 'revi
     file: `/home/player/clips/${takeId}.m4a`,
     lengthSec,
     clipSec: lengthSec,
+    part: null,
     several: inventedSeveral(n, lengthSec),
     played: null,
     rateHz: 48000,

@@ -2,19 +2,18 @@ import { randomBytes } from 'node:crypto';
 import { existsSync } from 'node:fs';
 import { mkdir, rm, stat } from 'node:fs/promises';
 import { basename, join } from 'node:path';
-import type { PicturePlan, VoicePicture } from '../../../core/picture/picture-plan.ts';
+import type { SessionSpan } from '../../../core/picture/picture-design.ts';
+import type { PicturePlan } from '../../../core/picture/picture-plan.ts';
 import { rateText } from '../../../core/picture/picture-rate.ts';
 import { planPicture } from '../../../core/picture/plan-picture.ts';
-import { matchTones, type ToneMeasure } from '../../../core/picture/tone-match.ts';
 import { designOf, usualPicture } from '../../../core/session/picture-choice.ts';
 import { levelForReport } from '../../../core/session/report.ts';
 import type { Session } from '../../../core/session/schema.ts';
-import { sessionPictures } from '../../../core/session/voice-pictures.ts';
+import { type SessionPictures, sessionPictures } from '../../../core/session/voice-pictures.ts';
 import { CancelledError, PartsongError, throwIfCancelled } from '../../../core/signal/fault.ts';
 import { SESSION_RATE_HZ } from '../../../core/signal/time.ts';
 import { targetFault } from '../../media/whole-file.ts';
 import { chooseEncoder, filtersOfFfmpeg } from '../../picture/abilities.ts';
-import { measureTone } from '../../picture/measure-tone.ts';
 import { type CodedSound, levelInSentence, measureSound, settleCodedSound } from '../../picture/mix-sound.ts';
 import { renderPicture } from '../../picture/render-picture.ts';
 import { writeStill } from '../../picture/stills.ts';
@@ -31,6 +30,7 @@ import { mixFile } from './mix-file.ts';
 import type { MixState } from './mix-work.ts';
 import { drawnPeaks, type WaveOf } from './picture-peaks.ts';
 import { pictureFacts } from './picture-state.ts';
+import { PictureTones } from './picture-tones.ts';
 import { renderKey } from './render-work.ts';
 import type { SideWork } from './side-works.ts';
 import type { TakeProgress } from './take-state.ts';
@@ -78,6 +78,8 @@ const PICTURE_KEY = Cache.keyOf('newest video');
 /** Renders the video of an open session: one at a time, and the newest that was finished. */
 export class PictureWork implements SideWork {
   readonly #of: PictureDesk;
+  readonly #tones = new PictureTones();
+  readonly #closing = new AbortController();
   #kept: KeptPicture | undefined;
   #job: Job | undefined;
   #running: Promise<unknown> = Promise.resolve();
@@ -118,6 +120,7 @@ export class PictureWork implements SideWork {
   }
 
   async close(): Promise<void> {
+    this.#closing.abort();
     this.#job?.stop.abort();
     await this.#running;
   }
@@ -229,6 +232,29 @@ export class PictureWork implements SideWork {
     }
   }
 
+  /** What matches exposure and white balance of the clips, by voice id; for the screen. */
+  async tones(): Promise<CallOutput<'matchedTones'>> {
+    const { signal } = this.#closing;
+    const { voices } = await this.#voices(this.#of.desk.session, { fromSec: 0, toSec: 1 }, signal);
+    const tones = await this.#tones.of(voices, signal);
+    return { tones: Object.fromEntries(voices.map(({ voiceId }, index) => [voiceId, tones[index] ?? null])) };
+  }
+
+  async #voices(session: Session, span: SessionSpan, signal: AbortSignal): Promise<SessionPictures> {
+    const clips = new Map<string, Awaited<ReturnType<typeof pictureFacts>>>();
+    for (const { id, taken, look } of this.#of.takes()) {
+      if (taken?.hasPicture !== true || look !== 'there') continue;
+      clips.set(id, await pictureFacts(this.#of.desk.cache, taken, signal));
+    }
+    const peaks = drawnPeaks(session, span, this.#of.takes(), this.#of.wave);
+    return sessionPictures(
+      session,
+      span,
+      (takeId) => clips.get(takeId)?.clip ?? null,
+      (voiceId) => peaks.get(voiceId) ?? [],
+    );
+  }
+
   async #plan(
     session: Session,
     mix: MixState,
@@ -240,39 +266,18 @@ export class PictureWork implements SideWork {
     const lengthSec = mix.view.lengthFrames / SESSION_RATE_HZ;
     const wanted = picture.span ?? mix.view.span ?? { fromSec: 0, toSec: lengthSec };
     const span = { fromSec: Math.max(0, wanted.fromSec), toSec: Math.min(lengthSec, wanted.toSec) };
-    const clips = new Map<string, Awaited<ReturnType<typeof pictureFacts>>>();
-    for (const { id, taken, look } of this.#of.takes()) {
-      if (taken?.hasPicture !== true || look !== 'there') continue;
-      clips.set(id, await pictureFacts(this.#of.desk.cache, taken, signal));
-    }
     const filters = await filtersOfFfmpeg();
-    const peaks = drawnPeaks(session, span, this.#of.takes(), this.#of.wave);
-    const { voices, unseen } = sessionPictures(
-      session,
-      span,
-      (takeId) => clips.get(takeId)?.clip ?? null,
-      (voiceId) => peaks.get(voiceId) ?? [],
-    );
+    const { voices, unseen } = await this.#voices(session, span, signal);
     const design = designOf(
       picture,
       voices.map(({ voiceId }) => voiceId),
     );
     const sound = { file, rateHz: SESSION_RATE_HZ, startSec: 0, gainDb };
-    const seen = picture.matched ? await matchedVoices(voices, signal) : voices;
+    const tones = picture.matched ? await this.#tones.of(voices, signal) : [];
+    const seen = voices.map((voice, index) => ({ ...voice, tone: tones[index] ?? null }));
     const plan = planPicture({ design, voices: seen, span, sound, filters });
     return { plan, notes: [...unseen.map(({ name, why }) => `${name} is not seen: ${why}.`), ...plan.notes] };
   }
-}
-
-/** The voices with what brings their exposure and white balance nearer to one another. */
-async function matchedVoices(voices: readonly VoicePicture[], signal: AbortSignal): Promise<VoicePicture[]> {
-  const measures: (ToneMeasure | null)[] = [];
-  for (const { pieces } of voices) {
-    const clip = pieces.find(({ picture }) => picture !== null)?.picture ?? null;
-    measures.push(clip === null ? null : await measureTone(clip, signal));
-  }
-  const tones = matchTones(measures);
-  return voices.map((voice, index) => ({ ...voice, tone: tones[index] ?? null }));
 }
 
 async function settle(

@@ -27,6 +27,7 @@ const known: Readonly<Record<CallName, true>> = {
   checkTake: true,
   forgetTrial: true,
   preparePictures: true,
+  matchedTones: true,
   gatherClips: true,
   findSolos: true,
   renderPicture: true,

@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import type { JoinKind } from '../../../core/mix/join.ts';
+import type { ToneChange } from '../../../core/picture/tone-match.ts';
 import { editSchema } from '../../../core/session/edit-schema.ts';
 import { idSchema } from '../../../core/session/schema.ts';
 import type { DeskView, FaultView, SpanView, StartView } from './desk-view.ts';
@@ -81,8 +82,10 @@ export const callInputs = {
    * folder: null for "gathered" in the session's. links: files of the same disk are linked. Resolves when it is done.
    */
   gatherClips: z.strictObject({ folder: path.nullable(), kind: z.enum(['otio', 'edl']), links: z.boolean() }),
+  /** What brings exposure and white balance of the clips nearer to one another; measures each once. */
+  matchedTones: none,
   /** Where voices sound alone or clearly lead, from the loudness of their takes; of those that are measured. */
-  findSolos: z.strictObject({}),
+  findSolos: none,
   /** Mixes and renders the video as the session has it. folder: null for "videos" in the session's. */
   renderPicture: z.strictObject({
     folder: path.nullable(),
@@ -134,6 +137,8 @@ export interface CallOutputs {
   preparePictures: { readonly filters: readonly string[] };
   /** By voice id, session time. */
   findSolos: { readonly solos: Readonly<Record<string, readonly SpanView[]>> };
+  /** By voice id; null: it stays as it was filmed. */
+  matchedTones: { readonly tones: Readonly<Record<string, ToneChange | null>> };
   gatherClips: {
     readonly folder: string;
     /** Name of the list in it. */

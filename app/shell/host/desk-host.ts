@@ -133,6 +133,7 @@ export class DeskHost implements DeskDoorHost {
     checkTake: async (input) => this.#session.trials.checkTake(input),
     forgetTrial: async (input) => this.#session.trials.forget(input),
     preparePictures: async (input) => this.#session.preparePictures(input),
+    matchedTones: async () => this.#session.videos.tones(),
     gatherClips: async (input) => this.#session.gathering.gather(input),
     findSolos: async () => this.#session.findSolos(),
     renderPicture: async (input) => this.#session.videos.begin(input),

@@ -78,7 +78,7 @@ export function CanvasPart({ model }: { model: PictureModel }) {
           <span>Light and colour of the clips alike</span>
         </label>
         <p className="small faint">
-          Brings them nearer to one another by their means, within limits; to be seen in the video, not here.
+          Brings them nearer to one another by their means, within limits; seen here once each clip was measured.
         </p>
       </div>
     </section>

@@ -13,6 +13,7 @@ import { paintAt } from './stage-paint.ts';
 import { StageTile } from './stage-tile.tsx';
 import { type DragNow, dragNow } from './tile-moves.ts';
 import { useBenchHeight } from './use-bench-height.ts';
+import { ToneFilters, useTones } from './use-tones.tsx';
 import { useVideos } from './use-videos.ts';
 import { movingTiles, playableCount } from './video-sync.ts';
 
@@ -54,6 +55,7 @@ export function CanvasStage({ model, mostWidth, onCannotPlay }: CanvasStageProps
   const scale = Math.min(mostWidth / canvas.widthPx, mostHeight / canvas.heightPx);
   const inHand = useBench((state) => state.voiceId);
   const [drag, setDrag] = useState<(DragNow & { readonly voiceId: string }) | null>(null);
+  const tones = useTones(picture.matched);
   const takes = useView().takes;
   const pictures = useMemo(
     () => Object.fromEntries(Object.entries(takes).map(([id, facts]) => [id, facts.picture])),
@@ -104,6 +106,7 @@ export function CanvasStage({ model, mostWidth, onCannotPlay }: CanvasStageProps
         aria-label={`Canvas, ${canvas.widthPx} by ${canvas.heightPx} px, ${tiles.length} tiles`}
         style={{ width: px(canvas.widthPx), height: px(canvas.heightPx), background: picture.background }}
       >
+        <ToneFilters tones={tones} />
         {inOrder(tiles).map((tile) => (
           <StageTile
             key={tile.voiceId}
@@ -116,6 +119,7 @@ export function CanvasStage({ model, mostWidth, onCannotPlay }: CanvasStageProps
             willSwap={drag?.swapsWith?.voiceId === tile.voiceId}
             moves={moving.has(tile.voiceId)}
             pictures={pictures}
+            isToned={tones[tile.voiceId] != null}
             keep={keep}
             onDrag={onDrag}
             onDrop={onDrop}

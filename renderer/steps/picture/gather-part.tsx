@@ -36,8 +36,8 @@ export function GatherPart() {
     <section className="picture-part" aria-labelledby="picture-gather">
       <h3 id="picture-gather">To finish elsewhere</h3>
       <p className="small faint">
-        Copies {clips.size} {clips.size === 1 ? 'clip' : 'clips'}, the mix
-        {withStems.length > 0 ? ` and ${withStems.length} stems` : ''} into {folder}
+        Copies {clips.size} {clips.size === 1 ? 'clip' : 'clips'}
+        {withStems.length > 0 ? `, ${withStems.length} stems` : ''} and the mix into {folder}
         {folder.includes('\\') ? '\\' : '/'}gathered, about {sizeWords(sizeBytes)}, with a list of where each lies in
         time. Another program finds all of it there, wherever the folder goes. Your clips stay as they are.
       </p>

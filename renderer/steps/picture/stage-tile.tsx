@@ -29,6 +29,8 @@ export interface StageTileProps {
   readonly willSwap: boolean;
   readonly moves: boolean;
   readonly pictures: Readonly<Record<string, TakePictureView | null | undefined>>;
+  /** Its light and colour are changed, see use-tones.tsx. */
+  readonly isToned: boolean;
   readonly keep: KeepVideo;
   readonly onDrag: (tile: PictureTile, move: Move, kind: DragKind) => void;
   readonly onDrop: (tile: PictureTile) => void;
@@ -134,6 +136,7 @@ export function StageTile(props: StageTileProps) {
         <TileView
           tile={tile}
           pictures={pictures}
+          isToned={props.isToned}
           keep={keep}
           moves={moves}
           width={drawnSize.widthPx * scale}

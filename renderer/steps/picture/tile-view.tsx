@@ -3,11 +3,13 @@ import type { TakePictureView } from '../../../app/shell/contract/picture-view.t
 import { theBridge } from '../../desk/desk-store.ts';
 import { DrawnTile } from './drawn-tile.tsx';
 import { type PictureTile, pictureInBox, type TileClip } from './picture-model.ts';
+import { toneFilterId } from './use-tones.tsx';
 import type { KeepVideo } from './use-videos.ts';
 
 export interface TileViewProps {
   readonly tile: PictureTile;
   readonly pictures: Readonly<Record<string, TakePictureView | null | undefined>>;
+  readonly isToned: boolean;
   readonly keep: KeepVideo;
   /** Moves while it plays. */
   readonly moves: boolean;
@@ -18,13 +20,15 @@ export interface TileViewProps {
 }
 
 /** What is seen in a tile: its clips, one after another, or a drawing. */
-export function TileView({ tile, pictures, keep, moves, width, height, onCannotPlay }: TileViewProps) {
+export function TileView(props: TileViewProps) {
+  const { tile, pictures, keep, moves, width, height, onCannotPlay } = props;
   if (tile.clips.length === 0) return <DrawnTile tile={tile} width={width} height={height} />;
   return tile.clips.map((clip, at) => (
     <ClipView
       key={`${clip.takeId}:${keyOf(at)}`}
       clip={clip}
       isMirrored={tile.choice.mirrored}
+      toneId={props.isToned ? toneFilterId(tile.voiceId) : null}
       picture={pictures[clip.takeId] ?? null}
       keep={keep}
       moves={moves}
@@ -38,13 +42,15 @@ const keyOf = (at: number): string => `piece-${at}`;
 interface ClipViewProps {
   readonly clip: TileClip;
   readonly isMirrored: boolean;
+  /** Of the filter that changes its light and colour. */
+  readonly toneId: string | null;
   readonly picture: TakePictureView | null;
   readonly keep: KeepVideo;
   readonly moves: boolean;
   readonly onCannotPlay: (takeId: string) => void;
 }
 
-function ClipView({ clip, isMirrored, picture, keep, moves, onCannotPlay }: ClipViewProps) {
+function ClipView({ clip, isMirrored, toneId, picture, keep, moves, onCannotPlay }: ClipViewProps) {
   const video = useRef<HTMLVideoElement>(null);
   const [isShown, setShown] = useState(false);
   const latest = useRef(clip);
@@ -67,6 +73,7 @@ function ClipView({ clip, isMirrored, picture, keep, moves, onCannotPlay }: Clip
     width: percent(at.width),
     height: percent(at.height),
     // Mirrored in its place: the cut is one of the mirrored picture.
+    ...(toneId === null ? {} : { filter: `url(#${CSS.escape(toneId)})` }),
     ...(isMirrored ? { transform: 'scaleX(-1)' } : {}),
   };
   return (

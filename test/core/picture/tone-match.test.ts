@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { matchTones, type ToneMeasure, toneFilter } from '../../../core/picture/tone-match.ts';
+import { matchTones, type ToneMeasure, toneFilter, toneOnScreen } from '../../../core/picture/tone-match.ts';
 
 const tone = (luma: number, blueDifference = 128, redDifference = 128): ToneMeasure => ({
   luma,
@@ -51,5 +51,24 @@ describe('matching exposure and white balance', () => {
 
   it('writes tables that leave grey grey', () => {
     expect(toneFilter({ gain: 1, blueShift: 0, redShift: 0 })).toContain("u='clip(128+(val-128)*1.0000+0.000,16,240)'");
+  });
+
+  it('are shown on screen as the video has them, within 1 of 255, where nothing is clipped', () => {
+    const toRgb = (y: number, u: number, v: number): number[] => {
+      const [luma, blue, red] = [(y - 16) / 219, (u - 128) / 224, (v - 128) / 224];
+      return [luma + 1.5748 * red, luma - 0.1873 * blue - 0.4681 * red, luma + 1.8556 * blue];
+    };
+    const change = { gain: 1.2, blueShift: -6, redShift: 4 };
+    const { gain, shifts } = toneOnScreen(change);
+    for (const [y, u, v] of [
+      [60, 120, 130],
+      [120, 140, 118],
+      [170, 128, 128],
+    ] as const) {
+      // What lutyuv does: luma from black, colours around grey.
+      const filtered = toRgb(16 + (y - 16) * 1.2, 128 + (u - 128) * 1.2 - 6, 128 + (v - 128) * 1.2 + 4);
+      const shown = toRgb(y, u, v).map((value, n) => gain * value + shifts[n]!);
+      for (const [n, value] of shown.entries()) expect(Math.abs(value - filtered[n]!)).toBeLessThan(1 / 255);
+    }
   });
 });
