@@ -68,7 +68,7 @@ describe('where the picture of a voice lies', () => {
     const place = placeOf(sessionWith(dropped), { endSec: 90, soundEndSec: 89.98 });
     expect(sessionSecOf(place, 50)).toBeCloseTo(
       sessionSecOf({ offsetSec: 1.5, driftPpm: 40, bends: dropped }, 49.98),
-      6,
+      5,
     );
   });
 
