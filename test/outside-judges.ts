@@ -10,6 +10,11 @@ const judges: readonly { name: string; there: () => boolean }[] = [
   { name: 'ffmpeg (Debian package ffmpeg)', there: () => runs('ffmpeg', ['-version']) },
   { name: 'ffprobe (Debian package ffmpeg)', there: () => runs('ffprobe', ['-version']) },
   { name: 'aubioonset (Debian package aubio-tools)', there: () => runs('aubioonset', ['--help']) },
+  { name: 'fluidsynth (Debian package fluidsynth)', there: () => runs('fluidsynth', ['--version']) },
+  {
+    name: 'FluidR3 (Debian package fluid-soundfont-gm)',
+    there: () => existsSync('/usr/share/sounds/sf2/FluidR3_GM.sf2'),
+  },
   { name: 'libebur128 (Debian package libebur128-dev)', there: () => existsSync('/usr/include/ebur128.h') },
   { name: 'a C compiler (Debian package gcc)', there: () => runs('cc', ['--version']) },
   { name: 'chromium (Debian package chromium)', there: () => existsSync('/usr/bin/chromium') },

@@ -15,13 +15,14 @@ export const pitchThresholds: readonly Threshold[] = [
     value: 6,
     unit: 'cents',
     what: 'the smallest difference trained listeners hear in long notes of middle pitch',
-    source: 'psychoacoustic textbooks, from memory (about 5 to 6 cents)',
+    source:
+      'psychoacoustic textbooks, from memory (5 to 6 cents); two bare tones one after the other are told apart from 0.2 % or 3.5 cents on, 500 Hz to 2 kHz (Open University, Hearing, 11.2)',
   },
   {
     value: WARN_CENTS,
     unit: 'cents',
-    what: 'the spread of a good choir in unison; Partsong speaks of a note from here on',
-    source: 'measured choirs, from memory (10 to 15 cents)',
+    what: 'the spread of singers in a choral unison is as much or more; Partsong speaks of a note from here on',
+    source: 'Cuesta, Gomez, Martorell and Loaiciga 2018 (16 to 30 cents in a semi-professional choir)',
   },
   {
     value: 50,
@@ -37,10 +38,16 @@ export const WARN_MS = 20;
 /** Named beside every figure of timing. */
 export const timingThresholds: readonly Threshold[] = [
   {
+    value: 6,
+    unit: 'ms',
+    what: 'the least displacement heard in an even row of notes up to 240 ms apart; 2.5 % of the distance where they are slower',
+    source: 'Friberg and Sundberg 1995, JASA 98',
+  },
+  {
     value: 20,
     unit: 'ms',
     what: 'needed to tell which of two sounds came first',
-    source: 'Hirsh 1959, from memory',
+    source: 'Hirsh 1959, JASA 31, as told by Watson 2004, Seminars in Hearing 25',
   },
   {
     value: 30,

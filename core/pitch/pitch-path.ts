@@ -32,8 +32,11 @@ const OVERLOOKED_WEIGHT = 8;
 const STANDING_FROM = 2;
 const STANDING_SURE = 3;
 const STANDING_VOICING = 0.97;
-/** What one more of them speaks for a candidate, nats. */
-const STANDING_WEIGHT = 1;
+/**
+ * What one more of them speaks for a candidate where nothing repeats, nats; less where the sound does, since below 70 Hz partials lie
+ * too near each other to stand clear, and a low note's octave would.
+ */
+const STANDING_WEIGHT = 1.5;
 const SILENT = MOST_CANDIDATES;
 
 /** A candidate of a frame. */
@@ -85,7 +88,7 @@ export class PitchPath {
         probabilities[n]! *
         (least / rests[n]!) ** REST_WEIGHT *
         Math.exp(
-          STANDING_WEIGHT * (standing[n]! - most) -
+          STANDING_WEIGHT * (1 - found.voicing) * (standing[n]! - most) -
             ALONE_WEIGHT * alone[n]! -
             HOLLOW_WEIGHT * hollow[n]! -
             OVERLOOKED_WEIGHT * overlooked[n]!,

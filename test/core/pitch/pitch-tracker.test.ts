@@ -100,6 +100,55 @@ describe('the pitch tracker', () => {
     },
   );
 
+  it.each([4.6, 5.8])(
+    'reads the centre of a vibrato of %f Hz and 50 cents either way within 3 cents in a room',
+    (rate) => {
+      const hzAt = (sec: number): number => 262 * 2 ** ((50 * Math.sin(2 * Math.PI * rate * sec)) / 1200);
+      const sound = noisy(inRoom(tone(hzAt, 1.5, [0.1, 0.05, 0.03]), 0.4, 4, 7), 20, 8);
+      expect(Math.abs(pitchOfSpan(tracked(sound), 0, 1.5)!.cents - 1200 * Math.log2(262 / 440))).toBeLessThan(3);
+    },
+  );
+
+  it('follows a pitch that sinks by 6 cents in a minute within 1 cent at the end', () => {
+    const hzAt = (sec: number): number => 196 * 2 ** ((-0.1 * sec) / 1200);
+    const track = tracked(noisy(tone(hzAt, 60, [0.1, 0.05, 0.03]), 20, 9));
+    const read = (fromSec: number): number => pitchOfSpan(track, fromSec, fromSec + 2)!.cents;
+    expect(Math.abs(read(57) - read(1) + 5.6)).toBeLessThan(1);
+  });
+
+  it('reads a tone whose third partial is 22 dB above the first, and one whose second is, at its own octave', () => {
+    for (const [hz, key, levels] of [
+      [622.25, 75, [0.008, 0.0025, 0.1, 0.0025, 0.007]],
+      [233.08, 58, [0.006, 0.1, 0.006, 0.01, 0.012]],
+    ] as const) {
+      const cents = centsWithin(
+        tracked(
+          noisy(
+            tone(() => hz, 1, levels),
+            22,
+            6,
+          ),
+        ),
+        0.15,
+        0.85,
+        key,
+      );
+      expect(cents.length).toBeGreaterThan(60);
+      expect(cents.every((one) => Math.abs(one) < 10)).toBe(true);
+    }
+  });
+
+  it('hears the pitch of a tone as loud as the noise about it, its mean within 1 cent', () => {
+    const breathy = noisy(
+      tone(() => 330, 2, [0.1, 0.07, 0.05, 0.03]),
+      0,
+      4,
+    );
+    const cents = centsWithin(tracked(breathy), 0.2, 1.8, 64);
+    expect(cents.length).toBeGreaterThan(140);
+    expect(Math.abs(cents.reduce((sum, one) => sum + one, 0) / cents.length - 1.93)).toBeLessThan(1);
+  });
+
   it('does not take the third partial for the pitch where it holds 97 % of the power', () => {
     const sound = noisy(
       tone(() => 466, 1, [0.01, 0.008, 0.1, 0.01, 0.005]),
