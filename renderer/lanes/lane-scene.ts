@@ -257,7 +257,7 @@ function waveOf(takeId: string, take: Take | null, facts: TakeFacts, place: Plac
   if (!facts.waves.before && !facts.waves.after) return null;
   const lengthFrames = Math.round(facts.lengthSec * facts.rateHz);
   const clip =
-    take === null ? `${facts.file}/${facts.lengthSec}` : take.clip.fingerprint + JSON.stringify(take.part ?? '');
+    take === null ? `${facts.file}/${facts.lengthSec}` : take.clip.fingerprint + JSON.stringify(facts.part ?? '');
   // Told by what came of it: what is wished is known here before it is made.
   const mending = facts.mended === 'none' ? null : [facts.mended, facts.mendNotes];
   // Cleaned sound is another sound with every other setting: the choice itself tells them apart.

@@ -22,6 +22,7 @@ export function clipFacts(clip: ClipProgress, inWords: FaultWords): TakeFacts {
     file: clip.file,
     lengthSec: secOf(taken),
     clipSec: secOf(taken),
+    part: null,
     several: null,
     rateHz: taken?.rateHz ?? 0,
     codec: taken?.codec ?? '',
@@ -53,6 +54,7 @@ export function takeFacts(
   return {
     ...clipFacts(progress, inWords),
     clipSec: secOf(progress.clip),
+    part: progress.take.part,
     several: progress.take.part === null ? severalOf(progress.clip) : null,
     picture: picture === undefined ? null : pictureView(picture, inWords),
     waves: { before: progress.before !== undefined, after: progress.after !== undefined },

@@ -54,6 +54,8 @@ export interface TakeFacts {
   readonly file: string;
   /** Of the take; its clip is longer where the take is a part of it. */
   readonly lengthSec: number;
+  /** The stretch of its clip that all this is told of; null: the whole clip. The session's may be newer for a moment. */
+  readonly part: SpanView | null;
   /** Its whole clip, s; 0 until it was read. */
   readonly clipSec: number;
   /** Where the clip seems to hold several takes, and nobody has said yet what is to be done with them; null elsewhere. */

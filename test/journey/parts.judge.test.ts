@@ -1,0 +1,158 @@
+import { spawnSync } from 'node:child_process';
+import { mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { parseSession, type Session } from '../../core/session/schema.ts';
+import {
+  dropFiles,
+  goTo,
+  keepScreens,
+  openPage,
+  StartedDesk,
+  seriousFaults,
+  startChromium,
+  untilReady,
+} from './desk-in-browser.ts';
+
+const sample = fileURLToPath(new URL('../../samples/evening-canon/takes/', import.meta.url));
+const home = mkdtempSync(join(tmpdir(), 'partsong-parts-journey-'));
+
+let browser: Browser;
+let desk: StartedDesk;
+let page: Page;
+let complaints: string[];
+
+/** One clip with picture in which the bass plays the piece twice, and the viol. */
+function madeClips(): string[] {
+  const folder = join(home, 'clips');
+  mkdirSync(folder);
+  const make = (args: readonly string[], name: string): string => {
+    const path = join(folder, name);
+    const { status, stderr } = spawnSync('/usr/bin/ffmpeg', ['-v', 'error', ...args, path], { encoding: 'utf8' });
+    if (status !== 0) throw new Error(stderr);
+    return path;
+  };
+  const twice = ['-stream_loop', '1', '-i', join(sample, '4 Bass viol.mov'), '-c:v', 'libx264', '-preset', 'ultrafast'];
+  return [
+    make([...twice, '-c:a', 'aac'], 'bass viol.mov'),
+    make(['-i', join(sample, '3 Treble viol.m4a'), '-vn', '-ac', '1'], 'treble viol.wav'),
+  ];
+}
+
+beforeAll(async () => {
+  const clips = madeClips();
+  [browser, desk] = await Promise.all([startChromium(), StartedDesk.start(home)]);
+  ({ page, complaints } = await openPage(browser, desk.url));
+  await page.getByText('Drop your clips here').waitFor();
+  await dropFiles(page, clips);
+  await page.locator('nav.order').waitFor();
+}, 150_000);
+afterAll(async () => {
+  await browser?.close();
+  await desk?.stop();
+  rmSync(home, { recursive: true, force: true });
+});
+
+function saved(): Session {
+  const folder = join(home, 'Partsong', readdirSync(join(home, 'Partsong'))[0]!);
+  return parseSession(readFileSync(join(folder, 'session.json'), 'utf8'), 'session.json');
+}
+
+/** Greatest distance of the shown pictures from what is heard, s, over 30 looks, and the takes they are of. */
+async function offNow(): Promise<{ most: number; takes: string[] }> {
+  const places = Object.fromEntries(
+    saved().takes.map(({ id, placement, part }) => [id, { ...placement!, fromSec: part?.fromSec ?? 0 }]),
+  );
+  return page.evaluate(async (known) => {
+    const checks = (globalThis as unknown as { partsongChecks: { positionFrame(): number } }).partsongChecks;
+    const takes = new Set<string>();
+    let most = 0;
+    for (let n = 0; n < 30; n++) {
+      await new Promise(requestAnimationFrame);
+      for (const video of document.querySelectorAll<HTMLVideoElement>('.picture-video')) {
+        if (getComputedStyle(video).visibility === 'hidden' || video.hidden) continue;
+        const { offsetSec, driftPpm, fromSec } = known[video.dataset['take']!]!;
+        const wanted = (checks.positionFrame() / 48000 - offsetSec) * (1 + driftPpm * 1e-6) + fromSec;
+        most = Math.max(most, Math.abs(video.currentTime - wanted));
+        takes.add(video.dataset['take']!);
+      }
+    }
+    return { most, takes: [...takes] };
+  }, places);
+}
+
+describe('a clip with two takes, on the real desk', () => {
+  it('tells which clips went to which voice, and offers to make two takes of the clip', async () => {
+    await goTo(page, 'Takes');
+    await page.getByText('2 clips came in.').waitFor();
+    await page.getByRole('button', { name: 'That is right' }).click();
+    await page.getByText('This clip seems to hold 2 takes.').waitFor({ timeout: 90_000 });
+    await keepScreens(page, '13-several-takes');
+    expect(await seriousFaults(page)).toEqual([]);
+    const bound = page.getByRole('slider', { name: 'Bound between takes 1 and 2 of bass viol' });
+    const before = Number(await bound.getAttribute('aria-valuenow'));
+    await bound.focus();
+    await page.keyboard.press('ArrowRight');
+    await expect.poll(async () => Number(await bound.getAttribute('aria-valuenow'))).toBeCloseTo(before + 0.1, 1);
+    await page.getByRole('button', { name: 'Make 2 takes of it' }).click();
+    await page.getByText(/Proposed: bass viol, [12]\./).waitFor({ timeout: 60_000 });
+    await untilReady(page);
+    await expect
+      .poll(() => saved().takes.map(({ name }) => name))
+      .toEqual(['bass viol, 1', 'treble viol', 'bass viol, 2']);
+    const [first, , second] = saved().takes;
+    expect(second!.part!.fromSec).toBeCloseTo(first!.part!.toSec, 3);
+    expect(second!.placement).not.toBeNull();
+  }, 150_000);
+
+  it('lets the voice be made of passages of both, and compares their timing and pitch when asked', async () => {
+    await page.getByRole('button', { name: /^Compare timing and pitch of the takes/ }).click();
+    await page
+      .getByText(/spread \d+ cents/)
+      .first()
+      .waitFor({ timeout: 60_000 });
+    await page.getByRole('button', { name: 'Unfold the takes of bass viol' }).click();
+    await page.getByRole('row', { name: /^bass viol, 2 of bass viol/ }).focus();
+    await page.keyboard.press('Home');
+    for (let n = 0; n < 30; n++) await page.keyboard.press('ArrowRight');
+    for (let n = 0; n < 15; n++) await page.keyboard.press('Shift+ArrowRight');
+    await page.keyboard.press('Shift+F10');
+    await page.getByRole('menuitem', { name: 'Use this take here' }).click();
+    await expect.poll(() => saved().voices[0]!.passages?.length, { timeout: 30_000 }).toBe(3);
+    await untilReady(page);
+  }, 120_000);
+
+  it('shows in the preview what is heard, in a passage of either take, within 5 ms when it stands', async () => {
+    await goTo(page, 'Picture');
+    await page.waitForFunction(
+      () =>
+        [...document.querySelectorAll<HTMLVideoElement>('.picture-video[data-source="proxy"]')].some(
+          (one) => one.videoWidth > 0,
+        ),
+      undefined,
+      { timeout: 60_000, polling: 250 },
+    );
+    const { passages } = saved().voices[0]!;
+    const seen = new Set<string>();
+    for (const passage of passages!) {
+      const middleSec = Math.max(8, (Math.max(0, passage.fromSec) + Math.min(35, passage.toSec)) / 2);
+      await page.evaluate(
+        (frame) => {
+          (globalThis as unknown as { partsongChecks: { seek(frame: number): void } }).partsongChecks.seek(frame);
+        },
+        Math.round(48000 * middleSec),
+      );
+      await page.waitForTimeout(1500);
+      const { most, takes } = await offNow();
+      expect(most).toBeLessThan(0.005);
+      expect(takes).toEqual([passage.takeId]);
+      seen.add(takes[0]!);
+    }
+    expect(seen.size).toBe(2);
+    await keepScreens(page, '14-picture-of-passages');
+    expect(complaints).toEqual([]);
+  }, 60_000);
+});
