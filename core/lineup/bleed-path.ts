@@ -43,26 +43,55 @@ const LOBES_SEC = 0.002;
 const STRAY_PPM = 25;
 /** A point lies within this of the path, s: lobes of the correlation are 0.5 ms away. */
 const NEAR_SEC = 0.0004;
+/** What more stretches of the guide say of leakage that was found on a line. */
+export interface FollowedPath {
+  /** Stretches that were looked at. */
+  readonly stretches: number;
+  /** Height along the line itself, standard deviations of chance: more than that of fewer stretches, where it is leakage. */
+  readonly height: number;
+  /** Undefined where it does not carry through the take. */
+  readonly path: BleedPath | undefined;
+}
+
 /**
  * Follows the guide's leakage along a take, also where it jumps.
  *
  * Rows of correlation along the line on which it was heard somewhere are summed to steps that each stand a little out of
  * chance, and the likeliest path of lags through them is found by dynamic programming (Viterbi 1967, IEEE Trans. IT 13(2)): it may
  * stray a little from point to point, as a clock does, or jump anywhere at a price. For a row of variance v in which
- * the leakage has the gain g, the likelihood of lag l over chance is g x(l) - g^2 v / 2, in nepers. Undefined where the
- * leakage does not carry through the take. line: where and how fast it was heard.
+ * the leakage has the gain g, the likelihood of lag l over chance is g x(l) - g^2 v / 2, in nepers. line: where and how fast it was heard.
  */
-export function followBleed(print: GuidePrint, take: Sound, line: Line): BleedPath | undefined {
+export function followBleed(print: GuidePrint, take: Sound, line: Line): FollowedPath {
   const speed = 1 + line.driftPpm * 1e-6;
   const lengthSec = take.lengthFrames / take.rateHz;
   const used = print.dense.filter(({ atSec }) => {
     const at = line.leadSec + atSec * speed;
     return at > BLEED_REACH_SEC && at + SEGMENT.segmentSec + BLEED_REACH_SEC < lengthSec;
   });
-  if (used.length < 8) return undefined;
+  if (used.length < 8) return { stretches: used.length, height: 0, path: undefined };
   const rows = correlateRows(used, take, (sec) => line.leadSec + sec * speed, speed, SEGMENT);
   const times = used.map(({ atSec }) => atSec + 0.5 * SEGMENT.segmentSec);
   const variances = rows.map(varianceOf);
+  const all = { rows, times, variances };
+  return { stretches: rows.length, height: heightOnLine(all), path: pathAlong(all, line) };
+}
+
+/** Height of all rows together on the line they were read along, lobes beside it not counted. */
+function heightOnLine({ rows, variances }: Rows): number {
+  const middle = BLEED_REACH_SEC * LAG_HZ;
+  let most = 0;
+  for (let lag = middle - NEAR_SEC * LAG_HZ; lag <= middle + NEAR_SEC * LAG_HZ; lag++) {
+    most = Math.max(
+      most,
+      rows.reduce((sum, row) => sum + cubicAt(row, lag), 0),
+    );
+  }
+  return most / Math.sqrt(variances.reduce((sum, variance) => sum + variance, 0) || 1);
+}
+
+function pathAlong(all: Rows, line: Line): BleedPath | undefined {
+  const { rows, variances } = all;
+  const speed = 1 + line.driftPpm * 1e-6;
   const middle = BLEED_REACH_SEC * LAG_HZ;
   let lags: readonly number[] = rows.map(() => middle);
   let gain = Math.max(gainAlong(rows, variances, lags), bestPartGain(rows, variances, middle));
@@ -70,7 +99,7 @@ export function followBleed(print: GuidePrint, take: Sound, line: Line): BleedPa
   // The first path shows where else it lies, the second rests on that.
   for (let pass = 0; pass < 2; pass++) {
     if (gain <= 0) return undefined;
-    const steps = sumsOf({ rows, times, variances }, [0, rows.length], STEP_HEIGHT / gain);
+    const steps = sumsOf(all, [0, rows.length], STEP_HEIGHT / gain);
     if (steps.length < 4) return undefined;
     const path = likeliest(steps, gain);
     lags = rows.map((_, i) => path.lags[steps.findIndex((step) => i < step.to)]!);
@@ -78,7 +107,6 @@ export function followBleed(print: GuidePrint, take: Sound, line: Line): BleedPa
     gain = gainAlong(rows, variances, lags);
   }
   const borders = [0, ...jumps, rows.length];
-  const all = { rows, times, variances };
   if (jumps.length > 0 && !borders.slice(1).every((to, n) => isSure(all, lags, borders[n]!, to))) return undefined;
   const sums = sumsOf(all, borders, POINT_HEIGHT / gain);
   const base = (sum: Sum): number => line.leadSec + sum.atSec * speed - BLEED_REACH_SEC;

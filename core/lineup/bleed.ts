@@ -100,6 +100,9 @@ export interface BleedFit {
   /** Height of the peak in standard deviations of the correlation by chance, less for an unlikely place. */
   readonly height: number;
   readonly heard: boolean;
+  /** Height of the peak itself, and the stretches of the guide it rests on. */
+  readonly peakHeight: number;
+  readonly stretches: number;
 }
 
 /**
@@ -161,6 +164,8 @@ function bleedIn(
     driftPpm: peak.driftPpm,
     driftErrorPpm: (errorSec / Math.max(peak.spreadSec, 1)) * 1e6,
     height: peak.weighedHeight,
+    peakHeight: peak.height,
+    stretches: rows.length,
     heard: high && peak.height >= LEAST_LEAD * peak.rivalHeight,
   };
 }

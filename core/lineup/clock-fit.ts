@@ -38,6 +38,8 @@ const LEAST_POINTS = 3;
 const MOST_BENDS = 8;
 /** What a bend has to gain over the logarithm of the number of points, in nepers, besides three times that. */
 const BEND_COST = 8;
+/** What each value more costs, in logarithms of the number of points: Schwarz's half let one step in 20 change its speed by chance. */
+const VALUE_COST = 1.5;
 /** Smaller steps and changes that move no moment by more than this, s, are not told. */
 const LEAST_STEP_SEC = 0.0008;
 const LEAST_SWAY_SEC = 0.0006;
@@ -51,7 +53,7 @@ const OUTLIER = 4;
  * partitioning of data on an interval, IEEE Signal Processing Letters 12(2); the penalised cost as in Killick, Fearnhead and
  * Eckley 2012, Optimal detection of changepoints with a linear computational cost, JASA 107(500)): half the sum of squared
  * normalised residuals, and for each bend three times the logarithm of the number of points and BEND_COST. Each bend is
- * then a step, a change of speed or both, whichever costs least by the Bayesian information criterion (Schwarz 1978), all
+ * then a step, a change of speed or both, whichever costs least by an information criterion (Schwarz 1978, but stricter), all
  * fitted together. Points far from the median of their neighbours are set aside first. points: in order of time, two or
  * more; jumps: indexes of points before which it is known to jump. Memory: some numbers a point; time grows with the square of their number (400 points: 10 ms).
  */
@@ -69,7 +71,11 @@ export function fitClock(points: readonly ClockPoint[], jumps: readonly number[]
     dropped = false;
     for (let b = 0; b < model.bends.length; b++) {
       if (isTold(model, data, b)) continue;
-      model = fitModel(data, without(model.bends, b), scale);
+      model = simplify(
+        data,
+        without(model.bends, b).map((bend) => bend.at),
+        scale,
+      );
       dropped = true;
       break;
     }
@@ -259,7 +265,7 @@ function fitModel(points: readonly ClockPoint[], bends: readonly ModelBend[], sc
   let explained = 0;
   for (let a = 0; a < size; a++) explained += values[a]! * right[a]!;
   values[0]! += lag0;
-  const cost = 0.5 * Math.max(0, squares - explained) + 0.5 * Math.log(count) * (size + bends.length);
+  const cost = 0.5 * Math.max(0, squares - explained) + VALUE_COST * Math.log(count) * (size + bends.length);
   return { bends, originSec, values, covariance: inverse, cost };
 }
 

@@ -17,9 +17,22 @@ export interface FollowedBleed {
   readonly trail: readonly TrailPoint[];
 }
 
-/** Follows the guide's leakage along a take and fits its clock; undefined where it does not carry through the take. */
-export function followClockByBleed(print: GuidePrint, take: Sound, line: Line): FollowedBleed | undefined {
-  const path = followBleed(print, take, line);
+/** More stretches make what is leakage higher by the root of their number, and what is not hardly; of so many more it is asked. */
+const MORE = 1.4;
+
+/**
+ * Follows the guide's leakage along a take and fits its clock; undefined where it does not carry through the take, 'chance'
+ * where more stretches of the guide show that it is none. found: on how many stretches it was found, and how high.
+ */
+export function followClockByBleed(
+  print: GuidePrint,
+  take: Sound,
+  line: Line,
+  found: { readonly stretches: number; readonly height: number },
+): FollowedBleed | 'chance' | undefined {
+  const { stretches, height, path } = followBleed(print, take, line);
+  const jumps = path !== undefined && path.jumps.length > 0;
+  if (!jumps && stretches > MORE * found.stretches && height < found.height) return 'chance';
   if (path === undefined || path.points.length < 2) return undefined;
   const { points, fit } = fitTwice(path);
   const places = fit.bends.map((bend, n) => {

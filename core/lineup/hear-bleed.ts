@@ -24,6 +24,14 @@ export interface HeardBleed {
   readonly followed: FollowedBleed | undefined;
 }
 
+/** Where a take is taken to lie before its leakage is looked for. */
+interface Assumed {
+  readonly leadSec: number;
+  readonly driftPpm: number;
+  readonly driftSpreadPpm: number;
+  readonly spreadSec: number;
+}
+
 /**
  * Looks for the guide's leakage where a take is assumed to lie, along its whole length, and follows it; where it lies on one
  * line in no more than half of the take, only as a clock that jumps, and only where the notes say nothing against the jump.
@@ -35,32 +43,49 @@ export function hearBleed(
   music: Music | undefined,
   claps: readonly Testimony[],
 ): HeardBleed | undefined {
-  const told = claps.some((clap) => clap.driftPpm !== undefined);
-  const unusual = !told && music !== undefined && music.likelyDriftPpm !== 0;
-  const driftPpm = unusual ? music.likelyDriftPpm : assumed.driftPpm;
-  const driftSpreadPpm = unusual ? Math.min(100, music.slopeErrorPpm) : USUAL_DRIFT_PPM;
-  const leadSec = unusual ? music.leadSec : -assumed.offsetSec * (1 + driftPpm * 1e-6);
   const spreadSec = Math.hypot(assumed.uncertaintySec, 0.004);
+  const told = claps.some((clap) => clap.driftPpm !== undefined);
+  const usual = { driftPpm: assumed.driftPpm, driftSpreadPpm: USUAL_DRIFT_PPM, spreadSec };
+  const plain = { ...usual, leadSec: -assumed.offsetSec * (1 + assumed.driftPpm * 1e-6) };
+  if (told || music === undefined || music.likelyDriftPpm === 0) return hearAt(sound, guide, plain, music);
+  const { leadSec, likelyDriftPpm: driftPpm, slopeErrorPpm, testimony } = music;
+  const unusual = { leadSec, driftPpm, driftSpreadPpm: Math.min(100, slopeErrorPpm), spreadSec };
+  // What looks like an unusual drift may be a jump.
+  const level = { ...usual, driftPpm: 0, leadSec: testimony.takeSec - testimony.atSec };
+  return hearAt(sound, guide, unusual, music) ?? hearAt(sound, guide, level, music);
+}
+
+function hearAt(
+  sound: Sound,
+  guide: GuideMap,
+  { leadSec, driftPpm, driftSpreadPpm, spreadSec }: Assumed,
+  music: Music | undefined,
+): HeardBleed | undefined {
   const confirmed = music !== undefined;
   const expected = { spreadSec, driftSpreadPpm, confirmed };
   const isHeard = (found: BleedFit): boolean => found.heard && Math.abs(found.laterSec) <= 0.95 * BLEED_REACH_SEC;
-  const follow = (found: BleedFit): FollowedBleed | undefined => {
-    const along = followClockByBleed(guide.print, sound, {
+  const follow = (found: BleedFit): FollowedBleed | 'chance' | undefined => {
+    const line = {
       leadSec: leadSec + found.laterSec - found.atSec * found.driftPpm * 1e-6,
       driftPpm: driftPpm + found.driftPpm,
-    });
-    return along && notesAgree(along, music) ? along : undefined;
+    };
+    const { stretches, peakHeight: height } = found;
+    const along = followClockByBleed(guide.print, sound, line, { stretches, height });
+    return typeof along === 'object' && !notesAgree(along, music) ? undefined : along;
   };
   const bleed = findBleed(guide.print, sound, leadSec, driftPpm, expected);
   if (bleed === undefined) return undefined;
-  let fit = isHeard(bleed.whole) ? bleed.whole : undefined;
-  let followed = fit && follow(fit);
+  let fit: BleedFit | undefined;
+  let followed: FollowedBleed | undefined;
+  if (isHeard(bleed.whole)) {
+    const along = follow(bleed.whole);
+    if (along !== 'chance') [fit, followed] = [bleed.whole, along];
+  }
   for (const second of fit === undefined && confirmed ? [false, true] : []) {
     const half = bleed.half(second);
     const along = isHeard(half) ? follow(half) : undefined;
-    if (!along?.clock.bends?.some((bend) => bend.jumpSec !== 0)) continue;
-    fit = half;
-    followed = along;
+    if (typeof along !== 'object' || !along.clock.bends?.some((bend) => bend.jumpSec !== 0)) continue;
+    [fit, followed] = [half, along];
     break;
   }
   if (fit === undefined) return undefined;

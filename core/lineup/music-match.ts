@@ -22,6 +22,8 @@ const WANDER_SEC = 0.01;
 /** Note beginnings tell the drift only when they tell it better than this, ppm, or this many standard errors from none. */
 const USEFUL_DRIFT_PPM = 60;
 const SURE_DRIFT = 4;
+/** No clock runs off like that, ppm: there the take jumps, or its player does. */
+const MOST_DRIFT_PPM = 450;
 /**
  * A match this high is beyond chance. Measured on 30 takes against their own guide and 22 against that of another piece in
  * the same style: line by line 14 to 65 and 6 to 12 (two basses 15 and 19), by beginnings alone 5 to 21 and 4 to 7.
@@ -121,7 +123,8 @@ function testify(
   const slopeErrorPpm = Math.hypot(fit.slopeErrorPpm, (WANDER_SEC / spanSec) * 1e6);
   const slopePpm = assumed.driftPpm + fit.slopePpm;
   const uncertaintySec = Math.hypot(OWN_SCATTER * fit.errorSec, PLAYER_SPREAD_SEC, latenessSpread);
-  const told = slopeErrorPpm < USEFUL_DRIFT_PPM || Math.abs(slopePpm) > SURE_DRIFT * slopeErrorPpm;
+  const isClock = Math.abs(slopePpm) < MOST_DRIFT_PPM;
+  const told = isClock && (slopeErrorPpm < USEFUL_DRIFT_PPM || Math.abs(slopePpm) > SURE_DRIFT * slopeErrorPpm);
   const testimony: Testimony = {
     kind: 'onsets',
     atSec: fit.atSec,
@@ -136,7 +139,7 @@ function testify(
       `their mean is good to about ${asMs(uncertaintySec)}.` +
       (told ? '' : ' The piece is too short for the notes alone to tell the drift.'),
   };
-  const likelyDriftPpm = Math.abs(slopePpm) > 2.5 * slopeErrorPpm ? slopePpm : 0;
+  const likelyDriftPpm = isClock && Math.abs(slopePpm) > 2.5 * slopeErrorPpm ? slopePpm : 0;
   const leadSec = takeSec - (1 + likelyDriftPpm * 1e-6) * fit.atSec;
   return {
     ...match,

@@ -36,6 +36,8 @@ const WANDERS_SEC = [0.003, 0.0045, 0.0065, 0.0095, 0.014] as const;
 /** Stretches on either side of a step. */
 const LEAST_SIDE = 3;
 /** Clocks run apart by some 30 ppm, some pairs by 270: a step is no stand-in for such a pair. */
+/** The noise is that which fits best, so that a step is known a little worse than it says (measured: 88 % within twice). */
+const NOISE_GUESSED = 1.15;
 const DRIFT_SPREAD = 100e-6;
 
 /**
@@ -111,7 +113,8 @@ class Whitened {
   readonly #scale: Float64Array;
   readonly #y: Float64Array;
   readonly #columns: readonly Float64Array[];
-  readonly #logs: number;
+  readonly #values: Float64Array;
+  readonly #inverse: readonly Float64Array[];
 
   constructor(stretches: readonly Lateness[], known: readonly number[], { scatterSec, wanderSec }: PlayerNoise) {
     const count = stretches.length;
@@ -136,7 +139,6 @@ class Whitened {
       logs -= 0.5 * Math.log(total);
       variance = before * (1 - before / total);
     }
-    this.#logs = logs;
     this.#y = this.#filter((i) => stretches[i]!.laterSec);
     const middle = stretches[count >> 1]!.atSec;
     this.#columns = [
@@ -144,20 +146,38 @@ class Whitened {
       this.#filter((i) => (stretches[i]!.atSec - middle) * DRIFT_SPREAD),
       ...known.map((at) => this.#filter((i) => (i >= at ? 1 : 0))),
     ];
-    this.likelihood = this.#fit(this.#columns).likelihood;
+    const matrix = this.#columns.map((a) => Float64Array.from(this.#columns, (b) => dot(a, b)));
+    // The drift is drawn towards none.
+    matrix[1]![1]! += 1;
+    const right = Float64Array.from(this.#columns, (a) => dot(a, this.#y));
+    const { values, inverse } = solveSymmetric(matrix, right);
+    this.#values = values;
+    this.#inverse = inverse;
+    this.likelihood = logs - 0.5 * (dot(this.#y, this.#y) - dot(values, right));
   }
 
+  /** With one column more, by the partition of the normal equations. */
   withStep(at: number): { readonly stepSec: number; readonly stepErrorSec: number; readonly likelihood: number } {
-    const columns = [...this.#columns, this.#filter((i) => (i >= at ? 1 : 0))];
-    const { values, inverse, likelihood } = this.#fit(columns);
-    const last = columns.length - 1;
-    return { stepSec: values[last]!, stepErrorSec: Math.sqrt(inverse[last]![last]!), likelihood };
+    const column = this.#filter((i) => (i >= at ? 1 : 0), at);
+    const shared = this.#columns.map((other) => dot(column, other, at));
+    let rest = dot(column, this.#y, at);
+    let left = dot(column, column, at);
+    shared.forEach((a, i) => {
+      rest -= a * this.#values[i]!;
+      shared.forEach((b, k) => {
+        left -= a * b * this.#inverse[i]![k]!;
+      });
+    });
+    if (left <= 0) return { stepSec: 0, stepErrorSec: Number.POSITIVE_INFINITY, likelihood: this.likelihood };
+    const stepErrorSec = NOISE_GUESSED / Math.sqrt(left);
+    return { stepSec: rest / left, stepErrorSec, likelihood: this.likelihood + (0.5 * rest * rest) / left };
   }
 
-  #filter(value: (i: number) => number): Float64Array {
+  /** from: where value begins to differ from 0. */
+  #filter(value: (i: number) => number, from = 0): Float64Array {
     const out = new Float64Array(this.#stretches.length);
     let state = 0;
-    for (let i = 0; i < out.length; i++) {
+    for (let i = from; i < out.length; i++) {
       state *= this.#keep[i]!;
       const off = value(i) - state;
       out[i] = off * this.#scale[i]!;
@@ -165,26 +185,10 @@ class Whitened {
     }
     return out;
   }
-
-  #fit(columns: readonly Float64Array[]): {
-    values: Float64Array;
-    inverse: readonly Float64Array[];
-    likelihood: number;
-  } {
-    const size = columns.length;
-    const matrix = columns.map((a) => Float64Array.from(columns, (b) => dot(a, b)));
-    // The drift is drawn towards none.
-    matrix[1]![1]! += 1;
-    const right = Float64Array.from(columns, (a) => dot(a, this.#y));
-    const { values, inverse } = solveSymmetric(matrix, right);
-    let explained = 0;
-    for (let a = 0; a < size; a++) explained += values[a]! * right[a]!;
-    return { values, inverse, likelihood: this.#logs - 0.5 * (dot(this.#y, this.#y) - explained) };
-  }
 }
 
-function dot(a: Float64Array, b: Float64Array): number {
+function dot(a: Float64Array, b: Float64Array, from = 0): number {
   let sum = 0;
-  for (let i = 0; i < a.length; i++) sum += a[i]! * b[i]!;
+  for (let i = from; i < a.length; i++) sum += a[i]! * b[i]!;
   return sum;
 }

@@ -15,9 +15,9 @@ const RARE_AT = 2.5;
 
 /**
  * A drift told by people's notes and claps is taken this many standard deviations short of the likeliest, so that a take does
- * not come to lie worse than without any: it then lies between none and the true one.
+ * not come to lie worse than without any: it then lies between none and the true one. One far from the usual has a sure sign.
  */
-const HELD_BACK = 1.5;
+const HELD_BACK = 2;
 
 /** Whether it tells the drift by the sound itself, and not by what a player did. */
 function isExact({ kind, driftPpm }: Testimony): boolean {
@@ -79,14 +79,14 @@ export function weigh(testimonies: readonly Testimony[], question: (confidence: 
 }
 
 function fitLine(believed: readonly Testimony[]): Line {
-  const free = solve(believed, RARE_DRIFT_PPM);
+  const free = solve(believed, RARE_DRIFT_PPM, 0);
   const spread = Math.sqrt(free.driftVariance) * 1e6;
   const apart = Math.abs(free.drift) * 1e6;
   // Only evidence of the drift that is both exact and far from the usual earns the wide prior.
-  return apart > RARE_AT * Math.hypot(spread, USUAL_DRIFT_PPM) ? free : solve(believed, USUAL_DRIFT_PPM);
+  return apart > RARE_AT * Math.hypot(spread, USUAL_DRIFT_PPM) ? free : solve(believed, USUAL_DRIFT_PPM, HELD_BACK);
 }
 
-function solve(believed: readonly Testimony[], priorPpm: number): Line {
+function solve(believed: readonly Testimony[], priorPpm: number, heldBack: number): Line {
   let w = 0;
   let wt = 0;
   for (const one of believed) {
@@ -114,7 +114,7 @@ function solve(believed: readonly Testimony[], priorPpm: number): Line {
   const spread = 1 / Math.sqrt(stt);
   // Evidence that does not even halve the variance is no reason to stretch a take.
   const told = stt > 2 / priorVariance ? likely : 0;
-  const drift = believed.some(isExact) ? told : Math.sign(told) * Math.max(0, Math.abs(told) - HELD_BACK * spread);
+  const drift = believed.some(isExact) ? told : Math.sign(told) * Math.max(0, Math.abs(told) - heldBack * spread);
   // What was held back lies on one side: 95 % of what may be true lies within twice this of what is told.
   const driftUncertainty = Math.max(spread, 0.5 * Math.abs(likely - drift) + 0.82 * spread);
   let cost = (0.5 * drift * drift) / priorVariance;
