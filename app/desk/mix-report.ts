@@ -88,6 +88,7 @@ function takeReport(part: RenderPart, stem: string | null): TakeReport {
     name: take.name,
     voice: voice.name,
     lengthSec,
+    ...(take.part === null || taken.partOf === undefined ? {} : { part: take.part }),
     stem,
     silence: cleaned?.silence ?? null,
     noise: cleaned?.noise ?? null,

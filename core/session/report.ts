@@ -21,6 +21,8 @@ export interface TakeReport {
   readonly name: string;
   readonly voice: string;
   readonly lengthSec: number;
+  /** The stretch of its clip that it is, clip time; absent where it is the whole clip. */
+  readonly part?: { readonly fromSec: number; readonly toSec: number } | undefined;
   readonly stem: string | null;
   readonly silence: SilenceReport | null;
   readonly noise: NoiseReport | null;

@@ -78,7 +78,7 @@ export function placeWords(degrees: number): string {
 
 function takeCard(take: TakeReport, index: number): string {
   return `<section class="take" style="border-color:${VOICE_COLOURS[index % 6]}"><h3>${safe(take.voice)}</h3>
-<p>${safe(take.file)}, ${time(take.lengthSec)}</p>
+<p>${safe(take.file)}${take.part === undefined ? '' : `, from ${time(take.part.fromSec)} to ${time(take.part.toSec)}`}, ${time(take.lengthSec)}</p>
 <div class="two"><div>${noiseWords(take)}${take.noise === null ? '' : noiseChart(take.noise)}</div>
 <div>${placementTable(take)}</div></div>${offsetsOf(take)}${sentences(take.notes)}</section>`;
 }

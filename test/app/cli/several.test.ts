@@ -55,6 +55,8 @@ describe('a clip of three takes at the command line', () => {
     expect(code).toBe(0);
     const report = JSON.parse(stdout) as Report;
     expect(report.takes.map(({ name }) => name)).toEqual([expect.stringMatching(/^evening, [23]$/), 'flute']);
+    expect(report.takes[0]!.part!.fromSec).toBeGreaterThan(22);
+    expect(report.takes[1]!.part).toBeUndefined();
     expect(report.notes.join(' ')).toMatch(/Of 3 takes evening, [23] is mixed\./);
     const session = parseSession(readFileSync(join(out, 'session.json'), 'utf8'), 'session.json');
     expect(session.takes.map(({ name, part }) => [name, part === null])).toEqual([
