@@ -1,5 +1,5 @@
 import { execFileSync } from 'node:child_process';
-import { mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
+import { mkdtempSync, readdirSync, readFileSync, rmSync, statSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { basename, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
@@ -133,6 +133,31 @@ describe('the picture of the sample on the real desk', () => {
     );
     expect(probed).toContain('h264,720,720,yuv420p,bt709');
     expect(probed).toContain('aac');
+    expect(complaints).toEqual([]);
+  });
+
+  it('is measured for light and colour, is large from a place on, and is gathered for another program', async () => {
+    await page.getByText('Light and colour of the clips alike').click();
+    await page.waitForFunction(() => document.querySelectorAll('.picture-tones filter').length === 2, undefined, {
+      timeout: 30_000,
+      polling: 250,
+    });
+    await page.getByRole('button', { name: 'Every voice large in its solos' }).click();
+    await page.getByRole('button', { name: 'Large from here' }).click();
+    await page
+      .getByText(/^large from/)
+      .first()
+      .waitFor();
+    await page.getByRole('button', { name: 'Gather', exact: true }).click();
+    await page.getByText(/files and .*\.otio lie in/).waitFor({ timeout: 60_000 });
+    const folder = join(home, 'Partsong');
+    const gathered = join(folder, readdirSync(folder)[0]!, 'gathered');
+    const list = readdirSync(gathered).find((name) => name.endsWith('.otio'))!;
+    const text = readFileSync(join(gathered, list), 'utf8');
+    const urls = [...text.matchAll(/"target_url": "([^"]+)"/g)].map(([, url]) => decodeURIComponent(url!));
+    expect(urls).toContain('sound/mix.wav');
+    for (const url of urls) expect(statSync(join(gathered, url)).size, url).toBeGreaterThan(1000);
+    await keepScreens(page, '10-gathered');
     expect(complaints).toEqual([]);
   });
 });

@@ -97,6 +97,33 @@ describe('the bench of Picture', () => {
     await page.close();
   });
 
+  it('lets tiles be large in their solos, shows it at that time, and brings them back; matched clips are shown so', async () => {
+    const page = await open('voices=5');
+    await expect.poll(() => shown(page), { timeout: 15_000 }).toBe(3);
+    const boxOf = async (voice: string) => (await page.locator(`.picture-tile[data-voice="${voice}"]`).boundingBox())!;
+    const home = await boxOf('voice-2');
+    await page.getByRole('button', { name: 'Every voice large in its solos' }).click();
+    await page.locator('.picture-tile[data-voice="voice-2"]').focus();
+    await page.getByRole('button', { name: /^Go to where it is large/ }).click();
+    await expect.poll(async () => (await boxOf('voice-2')).width).toBeGreaterThan(1.4 * home.width);
+    // Those that make room leave it alone.
+    const [large, other] = [await boxOf('voice-2'), await boxOf('voice-1')];
+    const apart =
+      other.x + other.width <= large.x + 1 ||
+      large.x + large.width <= other.x + 1 ||
+      other.y + other.height <= large.y + 1 ||
+      large.y + large.height <= other.y + 1;
+    expect(apart).toBe(true);
+    await page.getByRole('button', { name: /^Undo/ }).first().click();
+    await expect.poll(async () => (await boxOf('voice-2')).width).toBeCloseTo(home.width, 0);
+    await page.getByText('Light and colour of the clips alike').click();
+    const first = page.locator('.picture-tile[data-voice="voice-1"] .picture-video');
+    await expect
+      .poll(() => first.evaluate((video) => (video as HTMLElement).style.filter))
+      .toContain('picture-tone-voice-1');
+    await page.close();
+  });
+
   it.each([
     ['day', 1280, 800, 'filmed'],
     ['night', 1024, 640, 'voices=24'],

@@ -1,5 +1,6 @@
 import { useState } from 'react';
 import type { SpanView } from '../../../app/shell/contract/desk-view.ts';
+import { CHANGE_SEC } from '../../../core/picture/moments.ts';
 import { useBench } from '../../desk/bench-store.ts';
 import { ask, edit } from '../../desk/desk-store.ts';
 import { playbackFrame, seekTo } from '../../lanes/the-player.ts';
@@ -124,12 +125,14 @@ function MomentFields(props: {
 }) {
   const { moment, highestSec, onChange, onRemove } = props;
   const { fromSec, toSec, as, soft } = moment;
+  // Where it has become so.
+  const thereSec = Math.min(fromSec + (soft ? CHANGE_SEC : 0), (fromSec + toSec) / 2);
   const words = `${asWords[as]} from ${clock(fromSec)} to ${clock(toSec)}`;
   return (
     <>
       <div className="picture-row">
         <span className="picture-moment-words">{words}</span>
-        <Button small onClick={() => seekTo(fromSec * RATE_HZ)} aria-label={`Go to where it is ${words}`}>
+        <Button small onClick={() => seekTo(thereSec * RATE_HZ)} aria-label={`Go to where it is ${words}`}>
           Go there
         </Button>
         <Button small onClick={onRemove} aria-label={`Take away: ${words}`}>
