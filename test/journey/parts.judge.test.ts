@@ -88,6 +88,7 @@ describe('a clip with two takes, on the real desk', () => {
   it('tells which clips went to which voice, and offers to make two takes of the clip', async () => {
     await goTo(page, 'Takes');
     await page.getByText('2 clips came in.').waitFor();
+    await keepScreens(page, '13-clips-came-in');
     await page.getByRole('button', { name: 'That is right' }).click();
     await page.getByText('This clip seems to hold 2 takes.').waitFor({ timeout: 90_000 });
     await keepScreens(page, '13-several-takes');
@@ -106,6 +107,16 @@ describe('a clip with two takes, on the real desk', () => {
     const [first, , second] = saved().takes;
     expect(second!.part!.fromSec).toBeCloseTo(first!.part!.toSec, 3);
     expect(second!.placement).not.toBeNull();
+    await page.getByRole('button', { name: 'More for bass viol, 2' }).click();
+    const begins = page.getByLabel('Where bass viol, 2 begins in its clip, seconds');
+    await begins.fill('43');
+    await begins.press('Enter');
+    await keepScreens(page, '13-part-of-clip');
+    await expect.poll(() => saved().takes[2]!.part!.fromSec).toBe(43);
+    await page.keyboard.press('Escape');
+    await page.getByRole('button', { name: /^Undo/ }).click();
+    await expect.poll(() => saved().takes[2]!.part!.fromSec).toBeCloseTo(second!.part!.fromSec, 6);
+    await untilReady(page);
   }, 150_000);
 
   it('lets the voice be made of passages of both, and compares their timing and pitch when asked', async () => {

@@ -6,8 +6,8 @@ import { edit } from '../../desk/desk-store.ts';
 import { Button } from '../../parts/button.tsx';
 import { Note } from '../../parts/note.tsx';
 import { clock } from '../../parts/numbers.ts';
-import { readNumber } from '../../parts/read-number.ts';
 import { draftOf, edgeRange, type PartDraft, wantedParts, withEdge, withUsed } from './part-bounds.ts';
+import { TypedSeconds } from './typed-seconds.tsx';
 import './several-part.css';
 
 export interface SeveralPartProps {
@@ -201,37 +201,4 @@ function outlinePath(outline: readonly number[]): string {
   const upper = outline.map((value, n) => point(value, n, 1));
   const lower = outline.map((value, n) => point(value, n, -1)).reverse();
   return outline.length === 0 ? '' : `M${[...upper, ...lower].join('L')}Z`;
-}
-
-/** Seconds to be typed; taken over with Enter or when left. */
-function TypedSeconds({
-  label,
-  value,
-  onChange,
-}: {
-  readonly label: string;
-  readonly value: number;
-  readonly onChange: (sec: number) => void;
-}) {
-  const [text, setText] = useState<string | null>(null);
-  const take = (): void => {
-    const sec = text === null ? null : readNumber(text, 0, Number.POSITIVE_INFINITY);
-    setText(null);
-    if (sec !== null) onChange(sec);
-  };
-  return (
-    <input
-      type="text"
-      inputMode="decimal"
-      className="several-seconds"
-      aria-label={label}
-      value={text ?? value.toFixed(1)}
-      onChange={(event) => setText(event.target.value)}
-      onBlur={take}
-      onKeyDown={(event) => {
-        if (event.key === 'Enter') take();
-        if (event.key === 'Escape') setText(null);
-      }}
-    />
-  );
 }

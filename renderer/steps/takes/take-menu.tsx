@@ -3,6 +3,7 @@ import { edit, useTakeFacts } from '../../desk/desk-store.ts';
 import { VoiceSign } from '../../lanes/voice-sign.tsx';
 import { Button } from '../../parts/button.tsx';
 import { Popup } from '../../parts/popup.tsx';
+import { PartEdges } from './part-edges.tsx';
 import { deleteTakeEdit, moveTakeEdit, takeToNewVoiceEdit } from './take-edits.ts';
 import { clippedWords, fileWords } from './take-words.ts';
 
@@ -27,6 +28,7 @@ export function TakeMenu({
             {facts?.state === 'ready' && <br />}
             {facts?.state === 'ready' && `${fileWords(facts)}; clipped: ${clippedWords(facts)}`}
           </p>
+          <PartEdges take={take} facts={facts} />
           <h3>Give it to</h3>
           <ul>
             {others.map((voice) => (
