@@ -1,4 +1,4 @@
-import type { Line } from './line.ts';
+import { type Line, takeSecOn } from './line.ts';
 import { solveSymmetric } from './solve.ts';
 
 /** A moment that was heard: session time, the take's own time, one standard deviation, s. */
@@ -59,7 +59,25 @@ const OUTLIER = 4;
  */
 export function fitClock(points: readonly ClockPoint[], jumps: readonly number[] = []): ClockFit {
   const scale = Math.max(1, scatterOf(points));
-  const accepted = believed(points, jumps, scale);
+  const first = fitAccepted(points, jumps, believed(points, jumps, scale), scale);
+  // Against the first clock a lobe stands out that among its neighbours did not.
+  const accepted = points.map((point, i) => {
+    const n = first.bends.filter((bend) => point.atSec > 0.5 * (bend.afterSec + bend.beforeSec)).length;
+    const near = first.lines.slice(Math.max(0, n - 1), n + 2);
+    const off = Math.min(...near.map((line) => Math.abs(point.takeSec - takeSecOn(line, point.atSec))));
+    return first.accepted[i]! && off < OUTLIER * scale * point.errorSec;
+  });
+  return accepted.filter((one) => one).length < 0.6 * points.length
+    ? first
+    : fitAccepted(points, jumps, accepted, scale);
+}
+
+function fitAccepted(
+  points: readonly ClockPoint[],
+  jumps: readonly number[],
+  accepted: readonly boolean[],
+  scale: number,
+): ClockFit {
   const used = points.filter((_, i) => accepted[i]);
   const data = used.length >= 2 ? used : points;
   const borders = jumps
@@ -67,20 +85,13 @@ export function fitClock(points: readonly ClockPoint[], jumps: readonly number[]
     .filter((at) => at > 0 && at < data.length);
   const cuts = partition(data, [0, ...borders, data.length], scale);
   let model = simplify(data, cuts, scale);
-  for (let dropped = true; dropped; ) {
-    dropped = false;
-    for (let b = 0; b < model.bends.length; b++) {
-      if (isTold(model, data, b)) continue;
-      model = simplify(
-        data,
-        without(model.bends, b).map((bend) => bend.at),
-        scale,
-      );
-      dropped = true;
-      break;
-    }
+  for (;;) {
+    const { bends } = model;
+    const untold = bends.findIndex((_, b) => !isTold(model, data, b));
+    if (untold < 0) return asFit(model, data, accepted);
+    const left = without(bends, untold).map((bend) => bend.at);
+    model = simplify(data, left, scale);
   }
-  return asFit(model, data, accepted);
 }
 
 /** How much more the points scatter than they claim: from second differences, which know no line. */
