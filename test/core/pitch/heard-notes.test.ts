@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { heardNotes } from '../../../core/pitch/heard-notes.ts';
 import { pitchVerdict } from '../../../core/pitch/pitch-verdict.ts';
 import { Random } from '../../../core/signal/random.ts';
-import { inRoom, noisy, played, RATE_HZ, row, tracked } from './pitch-kit.ts';
+import { inRoom, noisy, played, RATE_HZ, row, tone, tracked } from './pitch-kit.ts';
 
 describe('notes of a track', () => {
   it('are parted at rests, at leaps and at strokes of the same pitch, onsets of plucked notes within 10 ms', () => {
@@ -30,6 +30,15 @@ describe('notes of a track', () => {
     );
     expect(found).toHaveLength(2);
     expect(found[0]!.toSec - found[0]!.fromSec).toBeGreaterThan(1.1);
+  });
+});
+
+describe('a note with a vibrato of 5.5 Hz whose level swings by 12 dB', () => {
+  const swung = (sec: number): number => Math.sin(2 * Math.PI * 5.5 * sec);
+  it('is one note', () => {
+    const plain = tone((sec) => 660 * 2 ** ((15 * swung(sec)) / 1200), 2, [0.1, 0.05, 0.02]);
+    const sound = plain.map((value, n) => value * 10 ** ((6 * swung(n / RATE_HZ)) / 20));
+    expect(heardNotes(tracked(noisy(sound, 30, 5)))).toHaveLength(1);
   });
 });
 
