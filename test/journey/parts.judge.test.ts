@@ -120,7 +120,7 @@ describe('a clip with two takes, on the real desk', () => {
   }, 150_000);
 
   it('lets the voice be made of passages of both, and compares their timing and pitch when asked', async () => {
-    await page.getByRole('button', { name: /^Compare timing and pitch of the takes/ }).click();
+    await page.getByRole('button', { name: /^Compare timing and pitch, too/ }).click();
     await page
       .getByText(/spread \d+ cents/)
       .first()

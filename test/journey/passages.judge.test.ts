@@ -96,7 +96,8 @@ describe('a voice with two takes', () => {
     await page.getByRole('button', { name: /^Move join 1 of viol.*, later/ }).click();
     await expect.poll(() => savedVoice().passages![1]!.fromSec).toBeGreaterThan(before);
     await page.getByRole('button', { name: /^Hear it: join 1 of viol/ }).click();
-    await page.getByRole('button', { name: /^Pause|^Stop/ }).waitFor();
+    // A piece of work can have a Stop of its own.
+    await page.getByRole('button', { name: /^Pause$|^Stop$/ }).waitFor();
     await page.getByRole('button', { name: /^Play/ }).waitFor({ timeout: 15_000 });
     await page.getByRole('button', { name: /^Remove join 2 of viol/ }).click();
     await expect.poll(() => savedVoice().passages?.length).toBe(2);

@@ -82,7 +82,7 @@ export function Proposal({
         <Button
           small
           kind="quiet"
-          aria-label={`Compare timing and pitch of the takes of ${voice.name}, too`}
+          aria-label={`Compare timing and pitch, too: takes of ${voice.name}`}
           title="Listens to the takes of all voices that have several: some seconds for each"
           onClick={() => void ask((bridge) => bridge.calls.listenToTakes({}))}
         >
