@@ -3,6 +3,7 @@ import type { GuidePrint } from './bleed.ts';
 import { BLEED_REACH_SEC, correlateRows, LAG_HZ, SEGMENT } from './bleed-rows.ts';
 import { cubicAt } from './drift-stack.ts';
 import { LEAST_ERROR_SEC, type Line } from './line.ts';
+import { soundBreaks } from './sound-break.ts';
 
 /** Where the guide's leakage lies in a take at one moment. */
 export interface BleedPoint {
@@ -27,16 +28,23 @@ export interface BleedPath {
 /** The path goes from step to step that stand out of chance by so many standard deviations; points by so many. */
 const STEP_HEIGHT = 2;
 const POINT_HEIGHT = 4;
-/** Logarithm of how unlikely a jump is at any one point and to any one lag, and what is asked beyond that. */
-const JUMP_COST = 16;
 /** What a point may speak against the path at most: the player may have drowned the leakage there. */
 const MOST_AGAINST = 5;
-/**
- * What each piece between jumps must show by itself, standard deviations, and over any other place, nepers (measured on cut
- * takes: right ones 11 and more, the one that fell on a note like the guide's 10).
- */
-const LEAST_PIECE = 5;
-const LEAST_LEAD = 11;
+/** What is asked of a path that jumps. */
+interface Demands {
+  /** Logarithm of how unlikely a jump is at any one point and to any one lag, and what is asked beyond that. */
+  readonly jumpCost: number;
+  /** What each piece between jumps must show by itself, standard deviations, and over any other place, nepers. */
+  readonly piece: number;
+  readonly lead: number;
+}
+
+/** Measured on cut takes: right pieces lead by 11 and more, the one that fell on a note like the guide's by 10. */
+const STRICT: Demands = { jumpCost: 16, piece: 5, lead: 11 };
+/** Where the wave of the sound breaks at the jump: that alone is rarer than one in a take. */
+const AT_BREAKS: Demands = { jumpCost: 9, piece: 3.2, lead: 3 };
+/** Breaks are looked for within this of a jump at most, s. */
+const BREAK_REACH_SEC = 5;
 /** Lobes of one peak lie within this, s. */
 const LOBES_SEC = 0.002;
 /** Spread of a clock's speed about the one that is assumed, ppm. */
@@ -73,7 +81,7 @@ export function followBleed(print: GuidePrint, take: Sound, line: Line): Followe
   const times = used.map(({ atSec }) => atSec + 0.5 * SEGMENT.segmentSec);
   const variances = rows.map(varianceOf);
   const all = { rows, times, variances };
-  return { stretches: rows.length, height: heightOnLine(all), path: pathAlong(all, line) };
+  return { stretches: rows.length, height: heightOnLine(all), path: pathOf(all, line, take) };
 }
 
 /** Height of all rows together on the line they were read along, lobes beside it not counted. */
@@ -89,7 +97,22 @@ function heightOnLine({ rows, variances }: Rows): number {
   return most / Math.sqrt(variances.reduce((sum, variance) => sum + variance, 0) || 1);
 }
 
-function pathAlong(all: Rows, line: Line): BleedPath | undefined {
+/** A path without jumps counts as one only where none with jumps at breaks of the sound is likelier. */
+function pathOf(all: Rows, line: Line, take: Sound): BleedPath | undefined {
+  const strict = pathAlong(all, line, STRICT);
+  if (strict !== undefined && strict.jumps.length > 0) return strict;
+  const free = pathAlong(all, line, AT_BREAKS);
+  if (free === undefined || free.jumps.length === 0) return strict;
+  const isBroken = free.jumps.every((at) => {
+    const [before, after] = [free.points[at - 1]!, free.points[at]!];
+    const middle = 0.5 * (before.takeSec + after.takeSec);
+    const from = Math.max(before.takeSec, middle - BREAK_REACH_SEC) - 1;
+    return soundBreaks(take, from, Math.min(after.takeSec, middle + BREAK_REACH_SEC) + 1).length > 0;
+  });
+  return isBroken ? free : strict;
+}
+
+function pathAlong(all: Rows, line: Line, demands: Demands): BleedPath | undefined {
   const { rows, variances } = all;
   const speed = 1 + line.driftPpm * 1e-6;
   const middle = BLEED_REACH_SEC * LAG_HZ;
@@ -101,13 +124,14 @@ function pathAlong(all: Rows, line: Line): BleedPath | undefined {
     if (gain <= 0) return undefined;
     const steps = sumsOf(all, [0, rows.length], STEP_HEIGHT / gain);
     if (steps.length < 4) return undefined;
-    const path = likeliest(steps, gain);
+    const path = likeliest(steps, gain, demands.jumpCost);
     lags = rows.map((_, i) => path.lags[steps.findIndex((step) => i < step.to)]!);
     jumps = path.jumps.map((n) => steps[n]!.from);
     gain = gainAlong(rows, variances, lags);
   }
   const borders = [0, ...jumps, rows.length];
-  if (jumps.length > 0 && !borders.slice(1).every((to, n) => isSure(all, lags, borders[n]!, to))) return undefined;
+  if (jumps.length > 0 && !borders.slice(1).every((to, n) => isSure(all, lags, borders[n]!, to, demands)))
+    return undefined;
   const sums = sumsOf(all, borders, POINT_HEIGHT / gain);
   const base = (sum: Sum): number => line.leadSec + sum.atSec * speed - BLEED_REACH_SEC;
   return {
@@ -203,14 +227,14 @@ function sumOf({ rows, times, variances }: Rows, from: number, to: number): Sum 
 }
 
 /** The likeliest lag of each step, in lag steps, and before which steps it jumps. */
-function likeliest(points: readonly Sum[], gain: number): { lags: number[]; jumps: number[] } {
+function likeliest(points: readonly Sum[], gain: number, jumpCost: number): { lags: number[]; jumps: number[] } {
   const width = points[0]!.row.length;
   let score = new Float64Array(width);
   let next = new Float64Array(width);
   const came: Int16Array[] = [];
   points.forEach((point, n) => {
     const from = new Int16Array(width);
-    if (n > 0) arrive(score, next, from, point.atSec - points[n - 1]!.atSec);
+    if (n > 0) arrive(score, next, from, point.atSec - points[n - 1]!.atSec, jumpCost);
     [score, next] = n > 0 ? [next, score] : [score, next];
     const floor = -MOST_AGAINST;
     const against = 0.5 * gain * gain * point.variance;
@@ -239,13 +263,13 @@ function reachOf(seconds: number): number {
 }
 
 /** Best score of arriving at each lag `seconds` after: by straying a little, or by a jump. */
-function arrive(score: Float64Array, next: Float64Array, from: Int16Array, seconds: number): void {
+function arrive(score: Float64Array, next: Float64Array, from: Int16Array, seconds: number, jumpCost: number): void {
   const width = score.length;
   const spread = spreadOf(seconds);
   const reach = reachOf(seconds);
   let best = 0;
   for (let lag = 1; lag < width; lag++) if (score[lag]! > score[best]!) best = lag;
-  const jumped = score[best]! - JUMP_COST;
+  const jumped = score[best]! - jumpCost;
   for (let lag = 0; lag < width; lag++) {
     let most = jumped;
     let came = best;
@@ -264,7 +288,13 @@ function arrive(score: Float64Array, next: Float64Array, from: Int16Array, secon
 }
 
 /** Whether a piece of the path stands out of chance by itself, and over any other place. */
-function isSure({ rows, variances }: Rows, lags: readonly number[], from: number, to: number): boolean {
+function isSure(
+  { rows, variances }: Rows,
+  lags: readonly number[],
+  from: number,
+  to: number,
+  { piece, lead }: Demands,
+): boolean {
   const width = rows[0]!.length;
   const middle = lags[(from + to) >> 1]!;
   const sum = new Float64Array(width);
@@ -282,7 +312,7 @@ function isSure({ rows, variances }: Rows, lags: readonly number[], from: number
     if (apart <= NEAR_SEC * LAG_HZ) value = Math.max(value, sum[lag]!);
     else if (apart > LOBES_SEC * LAG_HZ) rival = Math.max(rival, sum[lag]!);
   }
-  return value >= LEAST_PIECE * Math.sqrt(variance) && value * value - rival * rival >= 2 * LEAST_LEAD * variance;
+  return value >= piece * Math.sqrt(variance) && value * value - rival * rival >= 2 * lead * variance;
 }
 
 /** The peak of a point near a lag; takeSec0: the take's time of lag 0. */
