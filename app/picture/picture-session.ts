@@ -57,6 +57,8 @@ export interface PictureReport {
   readonly file: string;
   readonly canvas: { readonly widthPx: number; readonly heightPx: number };
   readonly rate: string;
+  /** 'hand': it was given; 'clips': the fastest clip's; 'sync': higher, so that every tile keeps within 10 ms of its sound. */
+  readonly rateBy: PicturePlan['rateBy'];
   readonly pictures: number;
   readonly lengthSec: number;
   /** Session time of the first picture. */
@@ -207,6 +209,7 @@ export async function pictureSession(options: PictureSessionOptions): Promise<Pi
     file: target,
     canvas: plan.canvas,
     rate: rateText(plan.rate),
+    rateBy: plan.rateBy,
     pictures: plan.pictures,
     lengthSec: plan.lengthSec,
     fromSec: plan.fromSec,

@@ -6,6 +6,7 @@ import { editLabel } from '../../../core/session/edit-label.ts';
 import { editSchema } from '../../../core/session/edit-schema.ts';
 import { beginHistory, doEdit, undo } from '../../../core/session/history.ts';
 import { designOf, onCanvas, tileOf, usualPicture, usualTile } from '../../../core/session/picture-choice.ts';
+import { tileSchema } from '../../../core/session/picture-schema.ts';
 import {
   emptySession,
   formatSession,
@@ -154,5 +155,36 @@ describe('the voices of a session on a canvas', () => {
   it('are led by whom the user chose, else by the lead of the music', () => {
     expect(leadOf(session)).toBe('v2');
     expect(leadOf(apply(session, { kind: 'setPicture', parts: { leadVoiceId: 'v3' } }))).toBe('v3');
+  });
+});
+
+describe('moments of tiles in a session', () => {
+  const large = { fromSec: 4, toSec: 9, as: 'large', soft: true } as const;
+  const box = { xPx: 960, yPx: 540, widthPx: 480, heightPx: 270 };
+
+  it('are kept, checked, and handed to the design', () => {
+    const tile = {
+      ...usualTile('v1'),
+      moments: [large, { ...large, fromSec: 12, toSec: 14, as: 'box' as const, box }],
+    };
+    expect(tileSchema.parse(tile)).toEqual(tile);
+    const [design] = designOf({ ...usualPicture(), tiles: [tile] }, ['v1']).tiles;
+    expect(design!.moments).toEqual(tile.moments);
+    for (const wrong of [
+      { ...large, toSec: 4 },
+      { ...large, as: 'small' },
+      { ...large, box },
+      { ...large, as: 'box' },
+    ]) {
+      expect(tileSchema.safeParse({ ...usualTile('v1'), moments: [wrong] }).success, JSON.stringify(wrong)).toBe(false);
+    }
+    // Sessions from before there were moments.
+    expect(tileSchema.parse(usualTile('v1'))).not.toHaveProperty('moments');
+  });
+
+  it('keep their share of the canvas when it changes', () => {
+    const tile = { ...usualTile('v1'), moments: [{ ...large, as: 'box' as const, box }] };
+    const smaller = onCanvas({ ...usualPicture(), tiles: [tile] }, { widthPx: 1280, heightPx: 720 });
+    expect(smaller.tiles[0]!.moments![0]!.box).toEqual({ xPx: 640, yPx: 360, widthPx: 320, heightPx: 180 });
   });
 });
