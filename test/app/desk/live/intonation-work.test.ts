@@ -67,7 +67,7 @@ describe('the pitch of the sample session', () => {
       const { verdict } = report!.voices.find(({ id }) => id === voice.id)!;
       const { notes } = intonation!.voices.find(({ id }) => id === voice.id)!;
       const offs = notes.flatMap((note) => {
-        const same = played.find(([sec, , key]) => key === note.key && Math.abs(sec! - note.fromSec) < 0.15);
+        const same = played.find(([sec, , key]) => key === note.key && Math.abs(sec! - note.fromSec) < 0.3);
         if (same === undefined) return [];
         const off = Math.abs(note.offCents + intonation!.reference.cents - same[3]!);
         // Short notes as loud as the breath about them are measured, and said to be sure to some 10 cents only.
@@ -82,7 +82,7 @@ describe('the pitch of the sample session', () => {
       }
       // Found in a noisy room; the rest is said to be missing.
       expect(offs.length).toBeGreaterThan(15);
-      // Two of the tenor's or the bass's, as loud as their own breath and bow noise, are laid more than 0.15 s off.
+      // The tenor's and the bass's, as loud as their own breath and bow noise, are laid up to 0.3 s off, two of them farther.
       expect(offs.length).toBeGreaterThanOrEqual(notes.length - 2);
       // 2 cents are what the tracker is to reach in a room; here it was 0.6 to 0.7.
       expect(medianOf(offs)).toBeLessThan(2);
