@@ -5,7 +5,7 @@ import type { FollowedBleed } from './follow-bleed.ts';
 import { type NoteStep, stepsInNotes } from './follow-notes.ts';
 import type { HeardBleed } from './hear-bleed.ts';
 import { type Music, straightened } from './music-match.ts';
-import { residualOf } from './residual.ts';
+import { type ResidualInput, residualOf } from './residual.ts';
 import { stepped, steppedBy, stretchTrail } from './stepped.ts';
 import { trailOf } from './trail.ts';
 import type { Placement, Testimony, TrailPoint } from './witness.ts';
@@ -77,7 +77,6 @@ export function alongTake(placement: Placement, heard: HeardAlong): Placement {
   const followed = placement.evidence.some((one) => one.kind === 'bleed' && one.accepted) ? bleed?.followed : undefined;
   const bent = followed?.clock.bends === undefined ? undefined : followed;
   const clock = bent?.clock ?? stepped(placement, jumps);
-  const fit = followed?.fit;
   const points = [...(followed?.trail ?? []), ...notesTrail(music, jumps), ...clapsTrail(heard, clock, placement)];
   const trail = trailOf(points, clock);
   const placed = { ...placement, ...placeOf(clock), ...(bent && exactnessOf(bent)) };
@@ -86,13 +85,28 @@ export function alongTake(placement: Placement, heard: HeardAlong): Placement {
     trail,
     withinSec: bent?.bendsWithinSec ?? jumps.map((jump) => jump.withinSec),
     stepErrorsSec: jumps.map((jump) => jump.stepErrorSec),
-    ...(fit === undefined ? {} : { errorAt: (sec: number) => Math.hypot(HEADPHONE_WAY_SEC, fit.errorAt(sec)) }),
+    ...(followed === undefined ? {} : errorsOf(followed, music)),
   });
   return { ...placed, ...residual, ...(trail.length > 0 ? { trail } : {}) };
 }
 
 function placeOf({ offsetSec, driftPpm, bends }: Clock): Pick<Placed, 'offsetSec' | 'driftPpm' | 'bends'> {
   return { offsetSec, driftPpm, ...(bends === undefined ? {} : { bends }) };
+}
+
+/** Where the leakage is not heard as it should be, the notes alone tell the place. */
+function errorsOf(
+  { fit, missing }: FollowedBleed,
+  music: Music | undefined,
+): Pick<ResidualInput, 'errorAt' | 'missing'> {
+  const byNotes = music?.testimony.uncertaintySec ?? CLAP_SPREAD_SEC;
+  return {
+    errorAt: (sec) =>
+      missing !== undefined && sec >= missing.fromSec && sec <= missing.toSec
+        ? byNotes
+        : Math.hypot(HEADPHONE_WAY_SEC, fit.errorAt(sec)),
+    ...(missing === undefined ? {} : { missing }),
+  };
 }
 
 function exactnessOf({ fit, trail }: FollowedBleed): Pick<Placed, 'uncertaintySec' | 'driftUncertaintyPpm'> {

@@ -1,5 +1,6 @@
 import type { Sound } from '../signal/sound.ts';
 import type { GuidePrint } from './bleed.ts';
+import { heightOnLine, isEven, type Missing, missingOf, NEAR_SEC, partsOf, type Rows } from './bleed-parts.ts';
 import { BLEED_REACH_SEC, correlateRows, LAG_HZ, SEGMENT } from './bleed-rows.ts';
 import { cubicAt } from './drift-stack.ts';
 import { LEAST_ERROR_SEC, type Line } from './line.ts';
@@ -49,8 +50,6 @@ const BREAK_REACH_SEC = 5;
 const LOBES_SEC = 0.002;
 /** Spread of a clock's speed about the one that is assumed, ppm. */
 const STRAY_PPM = 25;
-/** A point lies within this of the path, s: lobes of the correlation are 0.5 ms away. */
-const NEAR_SEC = 0.0004;
 /** What more stretches of the guide say of leakage that was found on a line. */
 export interface FollowedPath {
   /** Stretches that were looked at. */
@@ -59,6 +58,8 @@ export interface FollowedPath {
   readonly height: number;
   /** Undefined where it does not carry through the take. */
   readonly path: BleedPath | undefined;
+  /** Session times between which it is not heard as high as elsewhere although no jump was found, s. */
+  readonly missing: Missing | undefined;
 }
 
 /**
@@ -76,40 +77,33 @@ export function followBleed(print: GuidePrint, take: Sound, line: Line): Followe
     const at = line.leadSec + atSec * speed;
     return at > BLEED_REACH_SEC && at + SEGMENT.segmentSec + BLEED_REACH_SEC < lengthSec;
   });
-  if (used.length < 8) return { stretches: used.length, height: 0, path: undefined };
+  if (used.length < 8) return { stretches: used.length, height: 0, path: undefined, missing: undefined };
   const rows = correlateRows(used, take, (sec) => line.leadSec + sec * speed, speed, SEGMENT);
   const times = used.map(({ atSec }) => atSec + 0.5 * SEGMENT.segmentSec);
   const variances = rows.map(varianceOf);
   const all = { rows, times, variances };
-  return { stretches: rows.length, height: heightOnLine(all), path: pathOf(all, line, take) };
-}
-
-/** Height of all rows together on the line they were read along, lobes beside it not counted. */
-function heightOnLine({ rows, variances }: Rows): number {
-  const middle = BLEED_REACH_SEC * LAG_HZ;
-  let most = 0;
-  for (let lag = middle - NEAR_SEC * LAG_HZ; lag <= middle + NEAR_SEC * LAG_HZ; lag++) {
-    most = Math.max(
-      most,
-      rows.reduce((sum, row) => sum + cubicAt(row, lag), 0),
-    );
-  }
-  return most / Math.sqrt(variances.reduce((sum, variance) => sum + variance, 0) || 1);
-}
-
-/** A path without jumps counts as one only where none with jumps at breaks of the sound is likelier. */
-function pathOf(all: Rows, line: Line, take: Sound): BleedPath | undefined {
   const strict = pathAlong(all, line, STRICT);
-  if (strict !== undefined && strict.jumps.length > 0) return strict;
+  const found = { stretches: rows.length, height: heightOnLine(all) };
+  const parts = partsOf(all);
+  // Leakage that is even along the line leaves nothing to look for.
+  if (isEven(parts) || (strict !== undefined && strict.jumps.length > 0)) {
+    return { ...found, path: strict, missing: undefined };
+  }
+  const free = pathAtBreaks(all, line, take);
+  return { ...found, path: free ?? strict, missing: free === undefined ? missingOf(parts) : undefined };
+}
+
+/** A path that jumps where the sound breaks. */
+function pathAtBreaks(all: Rows, line: Line, take: Sound): BleedPath | undefined {
   const free = pathAlong(all, line, AT_BREAKS);
-  if (free === undefined || free.jumps.length === 0) return strict;
+  if (free === undefined || free.jumps.length === 0) return undefined;
   const isBroken = free.jumps.every((at) => {
     const [before, after] = [free.points[at - 1]!, free.points[at]!];
     const middle = 0.5 * (before.takeSec + after.takeSec);
     const from = Math.max(before.takeSec, middle - BREAK_REACH_SEC) - 1;
     return soundBreaks(take, from, Math.min(after.takeSec, middle + BREAK_REACH_SEC) + 1).length > 0;
   });
-  return isBroken ? free : strict;
+  return isBroken ? free : undefined;
 }
 
 function pathAlong(all: Rows, line: Line, demands: Demands): BleedPath | undefined {
@@ -179,12 +173,6 @@ interface Sum {
   readonly atSec: number;
   readonly from: number;
   readonly to: number;
-}
-
-interface Rows {
-  readonly rows: readonly Float64Array[];
-  readonly times: readonly number[];
-  readonly variances: readonly number[];
 }
 
 /**

@@ -15,6 +15,8 @@ export interface FollowedBleed {
   /** How far each bend may lie from its place, s of the take. */
   readonly bendsWithinSec: readonly number[];
   readonly trail: readonly TrailPoint[];
+  /** Session times between which it is not heard where it should be, s: the take may jump there. */
+  readonly missing?: { readonly fromSec: number; readonly toSec: number };
 }
 
 /** More stretches make what is leakage higher by the root of their number, and what is not hardly; of so many more it is asked. */
@@ -30,7 +32,7 @@ export function followClockByBleed(
   line: Line,
   found: { readonly stretches: number; readonly height: number },
 ): FollowedBleed | 'chance' | undefined {
-  const { stretches, height, path } = followBleed(print, take, line);
+  const { stretches, height, path, missing } = followBleed(print, take, line);
   const jumps = path !== undefined && path.jumps.length > 0;
   if (!jumps && stretches > MORE * found.stretches && height < found.height) return 'chance';
   if (path === undefined || path.points.length < 2) return undefined;
@@ -58,6 +60,7 @@ export function followClockByBleed(
     ),
     bendsWithinSec: places.map((place) => place.withinSec),
     trail,
+    ...(missing === undefined ? {} : { missing }),
   };
 }
 

@@ -1,4 +1,4 @@
-import { sessionSecOf } from '../signal/clock.ts';
+import { sessionSecOf, takeSecOf } from '../signal/clock.ts';
 import { asClock, asMs } from './sentences.ts';
 import type { Placement, TrailPoint } from './witness.ts';
 
@@ -19,6 +19,8 @@ export interface ResidualInput {
   readonly stepErrorsSec: readonly number[];
   /** Standard deviation of a clock that was fitted along the take, at a session time, s. */
   readonly errorAt?: (sessionSec: number) => number;
+  /** Session times between which leakage is not heard where it should be, s. */
+  readonly missing?: { readonly fromSec: number; readonly toSec: number };
 }
 
 /**
@@ -45,7 +47,11 @@ export function residualOf(
     leastSec = Math.min(leastSec, residualSec);
     if (residualSec > worst.residualSec) worst = { residualSec, takeSec, off };
   }
-  const sentences = [...residualWords(placement, { ...worst, leastSec }), ...placeWords(placement, withinSec)];
+  const sentences = [
+    ...residualWords(placement, { ...worst, leastSec }),
+    ...placeWords(placement, withinSec),
+    ...missingWords(placement, input),
+  ];
   return { residualSec: worst.residualSec, ...(sentences.length > 0 ? { warning: sentences.join(' ') } : {}) };
 }
 
@@ -104,6 +110,15 @@ function residualWords(
     `${what} to about ${asMs(worst.residualSec)} only, ${why}. ` +
       `Listen ${inAll ? 'to it' : 'there'}; pin a moment ${inAll ? 'of it' : 'near it'} if it is off` +
       `${inAll ? '.' : ', and next time clap at the end too.'}`,
+  ];
+}
+
+function missingWords(placement: Extract<Placement, { kind: 'placed' }>, { missing }: ResidualInput): string[] {
+  if (missing === undefined) return [];
+  const [from, to] = [missing.fromSec, missing.toSec].map((sec) => asClock(takeSecOf(placement, sec)));
+  return [
+    `Between ${from} and ${to} of this take the guide is not heard where it should be: the recorder may have lost or ` +
+      'doubled sound there. Listen there, and pin a moment of it where it is off.',
   ];
 }
 
