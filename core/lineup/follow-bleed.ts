@@ -43,6 +43,12 @@ export function followClockByBleed(
     const atSec = 0.5 * (bend.afterSec + bend.beforeSec);
     return { takeSec: takeSecOn(lines[0], atSec), withinSec: 0.5 * (bend.beforeSec - bend.afterSec) };
   });
+  // Two bends close together may each be drawn to the same break: in doubt each stays between its own points.
+  const rises = places.every((place, n) => n === 0 || place.takeSec > places[n - 1]!.takeSec);
+  const cuts = places.map((place, n) => {
+    const { afterSec, beforeSec } = fit.bends[n]!;
+    return rises ? place.takeSec : takeSecOn(fit.lines[n]!, 0.5 * (afterSec + beforeSec));
+  });
   const trail = points.map(
     ({ atSec, takeSec, errorSec }, i): TrailPoint => ({
       kind: 'bleed',
@@ -54,10 +60,7 @@ export function followClockByBleed(
   );
   return {
     fit,
-    clock: clockOfLines(
-      fit.lines,
-      places.map((place) => place.takeSec),
-    ),
+    clock: clockOfLines(fit.lines, cuts),
     bendsWithinSec: places.map((place) => place.withinSec),
     trail,
     ...(missing === undefined ? {} : { missing }),
