@@ -93,6 +93,8 @@ export interface PlannedSession {
   readonly plan: PicturePlan;
   readonly container: PictureContainer;
   readonly span: SessionSpan;
+  /** The same with another level of its sound, dB; nothing is looked at again. */
+  readonly atGain: (gainDb: number) => PicturePlan;
 }
 
 /** The kind of file a name asks for. Throws PartsongError 'bad-option'. */
@@ -109,7 +111,7 @@ export function containerOf(target: string): PictureContainer {
 }
 
 /** Looks at a session and plans its video. Everything that can go wrong before rendering does so here. */
-export async function planSession(options: PictureSessionOptions, gainDb = 0): Promise<PlannedSession> {
+export async function planSession(options: PictureSessionOptions): Promise<PlannedSession> {
   const { signal } = options;
   const container = containerOf(options.target);
   if (options.cover !== undefined) refuseStillName(options.cover.target);
@@ -122,37 +124,29 @@ export async function planSession(options: PictureSessionOptions, gainDb = 0): P
   const peaks = await drawnPeaks(mixed, voices, span, signal);
   const isMatched = options.matchTones ?? mixed.session.picture?.matched ?? false;
   const tones = isMatched ? await tonesOf(voices, signal) : [];
-  const plan = planPicture({
-    design: await designFor(options, mixed, takes),
-    voices: voices.map((voice, index) => ({
-      ...voice,
-      peaks: peaks.get(voice.voiceId) ?? [],
-      tone: tones[index] ?? null,
-    })),
-    span,
-    sound: { file: mixed.mixPath, rateHz: mixed.mix.chosenAudio.rateHz, startSec: 0, gainDb },
-    filters: await filtersOfFfmpeg(),
-  });
-  const notes = [...unseen.map(({ name, why }) => `${name} is not seen: ${why}.`), ...plan.notes];
-  return { mixed, takes, plan: { ...plan, notes }, container, span };
+  const design = await designFor(options, mixed, takes);
+  const filters = await filtersOfFfmpeg();
+  const seen = voices.map((voice, index) => ({
+    ...voice,
+    peaks: peaks.get(voice.voiceId) ?? [],
+    tone: tones[index] ?? null,
+  }));
+  const atGain = (gainDb: number): PicturePlan => {
+    const sound = { file: mixed.mixPath, rateHz: mixed.mix.chosenAudio.rateHz, startSec: 0, gainDb };
+    const plan = planPicture({ design, voices: seen, span, sound, filters });
+    return { ...plan, notes: [...unseen.map(({ name, why }) => `${name} is not seen: ${why}.`), ...plan.notes] };
+  };
+  return { mixed, takes, plan: atGain(0), container, span, atGain };
 }
-
-/** Planned anew with another level of the sound, a session's solos are not looked for again. */
-const designs = new WeakMap<PictureSessionOptions, Promise<PictureDesign>>();
 
 function designFor(
   options: PictureSessionOptions,
   mixed: MixedSession,
   takes: ReadonlyMap<string, SeenTake>,
 ): Promise<PictureDesign> {
-  const known = designs.get(options);
-  if (known !== undefined) return known;
   const design = options.design(mixed.session);
   const given = options.moments?.(mixed.session);
-  const made =
-    given === undefined ? Promise.resolve(design) : withGivenMoments(design, given, mixed, takes, options.signal);
-  designs.set(options, made);
-  return made;
+  return given === undefined ? Promise.resolve(design) : withGivenMoments(design, given, mixed, takes, options.signal);
 }
 
 /** Each voice's first clip stands for it: its takes were filmed in one light. */
@@ -183,10 +177,10 @@ export async function pictureSession(options: PictureSessionOptions): Promise<Pi
   const { signal, onStep, target } = options;
   onStep('Looking at the clips')(0);
   const encoder = await chooseEncoder(options.encoder);
-  let planned = await planSession(options);
+  const planned = await planSession(options);
   const coded = await settle(planned, options);
-  if (coded !== undefined && coded.gainDb !== 0) planned = await planSession(options, coded.gainDb);
-  const { plan, container, mixed } = planned;
+  const { container, mixed } = planned;
+  const plan = coded === undefined || coded.gainDb === 0 ? planned.plan : planned.atGain(coded.gainDb);
   const progress = onStep(`Rendering ${plan.pictures} pictures`);
   const output = { container, encoder, speed: options.speed, title: mixed.session.title };
   const rendered = await renderPicture(plan, target, {

@@ -9,7 +9,7 @@ import { PartsongError } from '../../core/signal/fault.ts';
 import { SESSION_NAME, SessionStore } from '../desk/session-store.ts';
 import { openFault } from '../media/clip-faults.ts';
 import { decode } from '../media/decode.ts';
-import { type ClipFacts, probe } from '../media/probe.ts';
+import { type ClipFacts, probe, readAllFacts } from '../media/probe.ts';
 import { clipPictureOf } from './clip-picture-facts.ts';
 
 /** A session's folder with a mix in it, as far as a video needs it. */
@@ -104,9 +104,9 @@ export async function takesSeen(mixed: MixedSession, signal?: AbortSignal): Prom
   const paths = wanted.map(({ clip }) => resolve(folder, clip.path));
   await refuseMissing(paths);
   const seen = new Map<string, SeenTake>();
+  const facts = await readAllFacts(paths, signal);
   for (const [index, take] of wanted.entries()) {
-    const clipPath = paths[index]!;
-    seen.set(take.id, { take, clipPath, facts: await probe(clipPath, signal) });
+    seen.set(take.id, { take, clipPath: paths[index]!, facts: facts[index]! });
   }
   return seen;
 }
