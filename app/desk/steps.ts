@@ -12,7 +12,7 @@ export const STEP_VERSION = {
   lineUp: 2,
   master: 1,
   join: 1,
-  pitch: 3,
+  pitch: 4,
   picture: 1,
   proxy: 2,
 } as const;

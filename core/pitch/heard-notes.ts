@@ -1,6 +1,7 @@
 import { onsetNear } from './onset-time.ts';
-import { centsOf, medianOf, pitchOfSpan, type Vibrato, vibratoOf } from './pitch-span.ts';
+import { centsOf, medianOf, pitchOfSpan, type Vibrato } from './pitch-span.ts';
 import type { PitchTrack } from './pitch-tracker.ts';
+import { hopLevels, strokesOf } from './strokes.ts';
 
 /** A note as it was played. Times in s of the take. */
 export interface HeardNote {
@@ -29,16 +30,6 @@ const SHORTEST_SEC = 0.06;
 /** A piece of a note shorter than this, at a simple ratio beside a longer one, is an octave error. */
 const SLIP_SEC = 0.16;
 const SLIP_CENTS = [1200, 1902, 2400, 2786, 3102, 3600];
-/** A stroke or tongued note: the level dips this far and rises this far within 40 ms. */
-const DIP_DB = 3;
-const RISE_DB = 5;
-/**
- * A vibrato's level comes and goes with it, by 15 dB on flutes in rooms; its dips are no strokes unless the sound breaks: within so
- * many frames it repeats this badly. Measured: dips of vibrato 0.00 to 0.03; new notes 0.13 and more, repeated ones of a reed 0.05. What is
- * repeated more than four times a second without a break is one note so.
- */
-const BREAK_FRAMES = 4;
-const BREAK_ROUGHNESS = 0.04;
 /** Notes this far below the loud ones are what rings and what is about, dB. */
 const FAINT_DB = 38;
 
@@ -156,52 +147,8 @@ function withoutSlips(pieces: readonly Piece[], hopSec: number): Piece[] {
   return kept;
 }
 
-/** Level of each hop, dB, from the short steps: finer in time than the windows of the pitch. */
-function hopLevels(track: PitchTrack): Float64Array {
-  const { stepPowers, stepSec, hopSec, firstSec } = track;
-  return Float64Array.from(track.hz, (_, n) => {
-    const middle = (firstSec + n * hopSec) / stepSec;
-    // A low note's level moves within each of its periods: one and a half of them and more are taken together.
-    const hz = track.hz[n]!;
-    const half = Math.max(0.6 * hopSec, Number.isNaN(hz) ? 0 : 0.75 / hz) / stepSec;
-    let sum = 1e-14;
-    let count = 0;
-    for (let step = Math.max(0, Math.ceil(middle - half)); step < Math.min(stepPowers.length, middle + half); step++) {
-      sum += stepPowers[step]!;
-      count++;
-    }
-    return 10 * Math.log10(sum / Math.max(1, count));
-  });
-}
-
 /** Cuts a piece where its pitch is struck anew. */
 function atStrokes(piece: Piece, levels: Float64Array, track: PitchTrack): Piece[] {
-  const cuts: number[] = [piece.from];
-  let isPlain: boolean | undefined;
-  for (let n = piece.from + 8; n < piece.to - 5; n++) {
-    const here = levels[n]!;
-    if (n - cuts.at(-1)! < 8) continue;
-    const around = levels.subarray(n - 4, n + 5);
-    if (around.some((level) => level < here)) continue;
-    const before = Math.max(...levels.subarray(Math.max(cuts.at(-1)!, n - 15), n));
-    const after = Math.max(...levels.subarray(n, n + 5));
-    if (before - here < DIP_DB || after - here < RISE_DB) continue;
-    isPlain ??= !trembles(piece, track);
-    if (isPlain || breaks(n, track)) cuts.push(n);
-  }
-  return cuts.map((from, index) => ({ ...piece, from, to: cuts[index + 1] ?? piece.to }));
-}
-
-/** Whether the pitch of a piece swings as a vibrato does, 4 to 8 times a second. */
-function trembles(piece: Piece, track: PitchTrack): boolean {
-  const cents = [...track.hz.subarray(piece.from, piece.to)].filter((hz) => !Number.isNaN(hz)).map(centsOf);
-  const middle = medianOf(cents);
-  const near = cents.filter((one) => Math.abs(one - middle) <= LEAP_CENTS);
-  return vibratoOf(near, track.hopSec) !== null;
-}
-
-/** Whether the sound stops repeating at a dip: begun anew, and not only the low of a vibrato. */
-function breaks(at: number, track: PitchTrack): boolean {
-  const around = track.roughness.subarray(Math.max(0, at - BREAK_FRAMES), at + BREAK_FRAMES + 1);
-  return around.some((rough) => rough > BREAK_ROUGHNESS);
+  const begins = [piece.from, ...strokesOf(piece, levels, track)];
+  return begins.map((from, index) => ({ ...piece, from, to: begins[index + 1] ?? piece.to }));
 }

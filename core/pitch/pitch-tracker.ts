@@ -27,6 +27,8 @@ export interface PitchTrack {
   readonly levelsDbfs: Float64Array;
   /** Mean square over short steps from take time 0 on, one each `stepSec`, about 2 ms. */
   readonly stepPowers: Float64Array;
+  /** Mean square of the second difference over the same steps: high partials and noise count most. */
+  readonly brightPowers: Float64Array;
   readonly stepSec: number;
 }
 
@@ -47,7 +49,7 @@ const SILENT_DBFS = -90;
 /**
  * Follows the pitch of one voice through a take: YIN's difference function with pYIN's candidates, each refined on the phases
  * of its partials, and the likeliest way through all of them. One channel, any rate from 8 kHz on. Streams; its memory is some
- * 25 numbers for each 10 ms. Sources beside the parts (difference.ts, candidates.ts, pitch-path.ts, harmonic-refiner.ts).
+ * 30 numbers for each 10 ms. Sources beside the parts (difference.ts, candidates.ts, pitch-path.ts, harmonic-refiner.ts).
  */
 export class PitchTracker implements Meter<PitchTrack> {
   readonly #rateHz: number;
@@ -68,12 +70,16 @@ export class PitchTracker implements Meter<PitchTrack> {
   readonly #roughness = new NumberRow();
   readonly #levels = new NumberRow();
   readonly #steps = new NumberRow();
+  readonly #bright = new NumberRow();
   readonly #hop: number;
   readonly #stepFrames: number;
   readonly #window: Float64Array;
   readonly #one = new Float32Array(1);
   #filled = WINDOW_FRAMES / 2;
   #stepSum = 0;
+  #brightSum = 0;
+  #before = 0;
+  #beforeThat = 0;
   #stepCount = 0;
   #flushed = false;
   readonly #take = (value: number): void => this.#sample(value);
@@ -117,6 +123,7 @@ export class PitchTracker implements Meter<PitchTrack> {
       roughness: this.#roughness.toArray(),
       levelsDbfs: this.#levels.toArray(),
       stepPowers: this.#steps.toArray(),
+      brightPowers: this.#bright.toArray(),
       stepSec: this.#stepFrames / this.#rateHz,
     };
   }
@@ -126,9 +133,15 @@ export class PitchTracker implements Meter<PitchTrack> {
     this.#rumble.process(this.#one);
     const value = this.#one[0]!;
     this.#stepSum += value * value;
+    const bend = value - 2 * this.#before + this.#beforeThat;
+    this.#brightSum += bend * bend;
+    this.#beforeThat = this.#before;
+    this.#before = value;
     if (++this.#stepCount === this.#stepFrames) {
       this.#steps.push(this.#stepSum / this.#stepFrames);
+      this.#bright.push(this.#brightSum / this.#stepFrames);
       this.#stepSum = 0;
+      this.#brightSum = 0;
       this.#stepCount = 0;
     }
     this.#window[this.#filled++] = value;

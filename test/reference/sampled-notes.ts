@@ -24,6 +24,8 @@ export interface SampledRow {
   readonly keys: readonly number[];
   readonly cents: readonly number[];
   readonly stepSec: number;
+  /** How long each is held; 0.75 s if absent. */
+  readonly noteSec?: number;
 }
 
 /**
@@ -45,13 +47,13 @@ export function playSampled(
     const sound = Float32Array.from({ length: both.length >> 1 }, (_, n) => 0.5 * (both[2 * n]! + both[2 * n + 1]!));
     const notes = row.keys.map((key, index) => {
       const fromSec = 0.5 + index * row.stepSec;
-      return { fromSec, toSec: fromSec + NOTE_SEC, key, cents: row.cents[index]! };
+      return { fromSec, toSec: fromSec + (row.noteSec ?? NOTE_SEC), key, cents: row.cents[index]! };
     });
     return { sound, notes };
   });
 }
 
-function midiOf({ program, keys, cents, stepSec }: SampledRow): Uint8Array {
+function midiOf({ program, keys, cents, stepSec, noteSec = NOTE_SEC }: SampledRow): Uint8Array {
   const track: number[] = [0, 0xc0, program];
   for (const [controller, value] of [
     [101, 0],
@@ -73,7 +75,7 @@ function midiOf({ program, keys, cents, stepSec }: SampledRow): Uint8Array {
     const bend = Math.round(8192 * (1 + (cents[index]! === 0 ? 0 : cents[index]! + 0.05) / BEND_CENTS));
     at(fromSec);
     track.push(0xe0, bend & 127, bend >> 7, 0, 0x90, key, 90);
-    at(fromSec + NOTE_SEC);
+    at(fromSec + noteSec);
     track.push(0x80, key, 0);
   }
   track.push(...variableLength(TICKS_PER_SEC), 0xff, 0x2f, 0);

@@ -42,6 +42,24 @@ describe('a note with a vibrato of 5.5 Hz whose level swings by 12 dB', () => {
   });
 });
 
+describe('a note of one pitch', () => {
+  it('is one note where its level alone swings by 16 dB at 6 Hz', () => {
+    const plain = tone(() => 1320, 2.5, [0.1, 0.03]);
+    const sound = plain.map((value, n) => value * 10 ** ((8 * Math.sin((12 * Math.PI * n) / RATE_HZ)) / 20));
+    expect(heardNotes(tracked(noisy(sound, 30, 6)))).toHaveLength(1);
+  });
+
+  it('is ten notes where its level dips by 16 dB for 0.1 s twice a second', () => {
+    const plain = tone(() => 1320, 5, [0.1, 0.03]);
+    const sound = plain.map((value, n) => {
+      const sec = n / RATE_HZ;
+      const dipSec = Math.max(1, Math.min(9, Math.round(2 * sec))) / 2;
+      return value * 10 ** ((-16 * Math.max(0, 1 - Math.abs(sec - dipSec) / 0.05)) / 20);
+    });
+    expect(heardNotes(tracked(noisy(sound, 30, 6)))).toHaveLength(10);
+  });
+});
+
 describe('what can be measured', () => {
   it('is a melody in a room', () => {
     const verdict = pitchVerdict(
