@@ -10,7 +10,8 @@ export interface OnePitch {
 
 /**
  * A note begun anew within one pitch: the level dips this far, at the least of so many frames about it, and rises this far within 40 ms.
- * Chosen on 473 beginnings and 1563 other dips of sampled instruments, dry and in a room, with what follows below.
+ * Chosen on 473 beginnings and 1563 other dips of sampled instruments, dry and in a room, with what follows below. Held notes with
+ * vibrato are cut 46 times there, 81 before; on others in a room of 0.8 s at 12 dB SNR 219 times, 209 before.
  */
 const DIP_DB = 3;
 const RISE_DB = 5;
