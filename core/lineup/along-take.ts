@@ -74,7 +74,8 @@ function withoutDrift({ driftPpm: _, driftUncertaintyPpm: _error, ...rest }: Tes
 export function alongTake(placement: Placement, heard: HeardAlong): Placement {
   if (placement.kind !== 'placed') return placement;
   const { sound, bleed, music, jumps } = heard;
-  const followed = placement.evidence.some((one) => one.kind === 'bleed' && one.accepted) ? bleed?.followed : undefined;
+  const isHeard = placement.evidence.some((one) => one.kind === 'bleed' && one.accepted);
+  const followed = isHeard ? bleed?.followed : undefined;
   const bent = followed?.clock.bends === undefined ? undefined : followed;
   const clock = bent?.clock ?? stepped(placement, jumps);
   const points = [...(followed?.trail ?? []), ...notesTrail(music, jumps), ...clapsTrail(heard, clock, placement)];
@@ -85,6 +86,7 @@ export function alongTake(placement: Placement, heard: HeardAlong): Placement {
     trail,
     withinSec: bent?.bendsWithinSec ?? jumps.map((jump) => jump.withinSec),
     stepErrorsSec: jumps.map((jump) => jump.stepErrorSec),
+    doubts: isHeard && bleed !== undefined ? bleed.doubts : [],
     ...(followed === undefined ? {} : errorsOf(followed, music)),
   });
   return { ...placed, ...residual, ...(trail.length > 0 ? { trail } : {}) };

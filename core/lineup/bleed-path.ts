@@ -2,6 +2,7 @@ import type { Sound } from '../signal/sound.ts';
 import type { GuidePrint } from './bleed.ts';
 import { heightOnLine, isEven, type Missing, missingOf, NEAR_SEC, partsOf, type Rows } from './bleed-parts.ts';
 import { BLEED_REACH_SEC, correlateRows, LAG_HZ, SEGMENT } from './bleed-rows.ts';
+import type { HeldRows } from './clock-doubt.ts';
 import { cubicAt } from './drift-stack.ts';
 import { LEAST_ERROR_SEC, type Line } from './line.ts';
 import { soundBreaks } from './sound-break.ts';
@@ -60,6 +61,8 @@ export interface FollowedPath {
   readonly path: BleedPath | undefined;
   /** Session times between which it is not heard as high as elsewhere although no jump was found, s. */
   readonly missing: Missing | undefined;
+  /** The rows held against a clock: the take's own time of a session time, s. */
+  heldAgainst(takeSecOf: (sessionSec: number) => number): HeldRows;
 }
 
 /**
@@ -77,13 +80,23 @@ export function followBleed(print: GuidePrint, take: Sound, line: Line): Followe
     const at = line.leadSec + atSec * speed;
     return at > BLEED_REACH_SEC && at + SEGMENT.segmentSec + BLEED_REACH_SEC < lengthSec;
   });
-  if (used.length < 8) return { stretches: used.length, height: 0, path: undefined, missing: undefined };
+  if (used.length < 8) {
+    const heldAgainst = (): HeldRows => ({ rows: [], times: [], variances: [], lags: [] });
+    return { stretches: used.length, height: 0, path: undefined, missing: undefined, heldAgainst };
+  }
   const rows = correlateRows(used, take, (sec) => line.leadSec + sec * speed, speed, SEGMENT);
   const times = used.map(({ atSec }) => atSec + 0.5 * SEGMENT.segmentSec);
   const variances = rows.map(varianceOf);
   const all = { rows, times, variances };
   const strict = pathAlong(all, line, STRICT);
-  const found = { stretches: rows.length, height: heightOnLine(all) };
+  const found = {
+    stretches: rows.length,
+    height: heightOnLine(all),
+    heldAgainst: (takeSecOf: (sessionSec: number) => number): HeldRows => ({
+      ...all,
+      lags: times.map((sec) => (takeSecOf(sec) - line.leadSec - sec * speed + BLEED_REACH_SEC) * LAG_HZ),
+    }),
+  };
   const parts = partsOf(all);
   // Leakage that is even along the line leaves nothing to look for.
   if (isEven(parts) || (strict !== undefined && strict.jumps.length > 0)) {

@@ -1,10 +1,13 @@
-import type { Clock } from '../signal/clock.ts';
+import { type Clock, takeSecOf } from '../signal/clock.ts';
 import type { Sound } from '../signal/sound.ts';
 import type { GuidePrint } from './bleed.ts';
 import { type BleedPath, followBleed } from './bleed-path.ts';
+import { type JumpDoubt, jumpDoubts } from './clock-doubt.ts';
 import { type ClockFit, fitClock } from './clock-fit.ts';
 import { placeJump } from './jump-place.ts';
 import { clockOfLines, type Line, takeSecOn } from './line.ts';
+import type { Music } from './music-match.ts';
+import type { Lateness } from './step-test.ts';
 import type { TrailPoint } from './witness.ts';
 
 /** The guide's leakage followed along a take. */
@@ -19,23 +22,36 @@ export interface FollowedBleed {
   readonly missing?: { readonly fromSec: number; readonly toSec: number };
 }
 
+/** What the leakage says along a take. */
+export interface AlongBleed {
+  /** Undefined where it is too faint to be followed. */
+  readonly followed: FollowedBleed | undefined;
+  /** Where the clock may jump although no jump was found. */
+  readonly doubts: readonly JumpDoubt[];
+}
+
 /** More stretches make what is leakage higher by the root of their number, and what is not hardly; of so many more it is asked. */
 const MORE = 1.4;
 
 /**
- * Follows the guide's leakage along a take and fits its clock; undefined where it does not carry through the take, 'chance'
- * where more stretches of the guide show that it is none. found: on how many stretches it was found, and how high.
+ * Follows the guide's leakage along a take and fits its clock; 'chance' where more stretches of the guide show that it is none. found: on how many stretches it was found, and how high. music: what the notes
+ * say beside it.
  */
 export function followClockByBleed(
   print: GuidePrint,
   take: Sound,
   line: Line,
   found: { readonly stretches: number; readonly height: number },
-): FollowedBleed | 'chance' | undefined {
-  const { stretches, height, path, missing } = followBleed(print, take, line);
+  music: Music | undefined,
+): AlongBleed | 'chance' {
+  const { stretches, height, path, missing, heldAgainst } = followBleed(print, take, line);
   const jumps = path !== undefined && path.jumps.length > 0;
   if (!jumps && stretches > MORE * found.stretches && height < found.height) return 'chance';
-  if (path === undefined || path.points.length < 2) return undefined;
+  const doubtsOf = (shown: (sessionSec: number) => number): JumpDoubt[] =>
+    jumpDoubts(heldAgainst(shown), latenessAgainst(shown, music));
+  if (path === undefined || path.points.length < 2) {
+    return { followed: undefined, doubts: doubtsOf((sessionSec) => takeSecOn(line, sessionSec)) };
+  }
   const { points, fit } = fitTwice(path);
   const places = fit.bends.map((bend, n) => {
     const lines = [fit.lines[n]!, fit.lines[n + 1]!] as const;
@@ -58,13 +74,15 @@ export function followClockByBleed(
       accepted: fit.accepted[i]!,
     }),
   );
-  return {
+  const clock = clockOfLines(fit.lines, cuts);
+  const followed = {
     fit,
-    clock: clockOfLines(fit.lines, cuts),
+    clock,
     bendsWithinSec: places.map((place) => place.withinSec),
     trail,
     ...(missing === undefined ? {} : { missing }),
   };
+  return { followed, doubts: doubtsOf((sessionSec) => takeSecOf(clock, sessionSec)) };
 }
 
 /** Points on a lobe beside the peak come back to it once the clock is known. */
@@ -75,4 +93,11 @@ function fitTwice(path: BleedPath): { points: BleedPath['points']; fit: ClockFit
     return takeSecOn(first.lines[n]!, sessionSec);
   });
   return { points, fit: fitClock(points, path.jumps) };
+}
+
+/** Lateness of the notes against a clock; none where they were not matched as notes. */
+function latenessAgainst(shown: (sessionSec: number) => number, music: Music | undefined): Lateness[] {
+  if (music === undefined || !music.byNotes) return [];
+  const { lateness, evenLeadSec } = music;
+  return lateness.map((one) => ({ ...one, laterSec: one.laterSec + evenLeadSec + one.atSec - shown(one.atSec) }));
 }

@@ -2,7 +2,8 @@ import { sessionSecOf } from '../signal/clock.ts';
 import type { Sound } from '../signal/sound.ts';
 import { type BleedFit, findBleed } from './bleed.ts';
 import { BLEED_REACH_SEC } from './bleed-rows.ts';
-import { type FollowedBleed, followClockByBleed } from './follow-bleed.ts';
+import type { JumpDoubt } from './clock-doubt.ts';
+import { type AlongBleed, type FollowedBleed, followClockByBleed } from './follow-bleed.ts';
 import type { GuideMap } from './guide-map.ts';
 import type { Music } from './music-match.ts';
 import { asMs } from './sentences.ts';
@@ -22,6 +23,8 @@ export interface HeardBleed {
   readonly testimony: Testimony;
   /** Along the take; undefined where it is too faint for that. */
   readonly followed: FollowedBleed | undefined;
+  /** Where its clock may jump although no jump was found. */
+  readonly doubts: readonly JumpDoubt[];
 }
 
 /** Where a take is taken to lie before its leakage is looked for. */
@@ -64,31 +67,32 @@ function hearAt(
   const confirmed = music !== undefined;
   const expected = { spreadSec, driftSpreadPpm, confirmed };
   const isHeard = (found: BleedFit): boolean => found.heard && Math.abs(found.laterSec) <= 0.95 * BLEED_REACH_SEC;
-  const follow = (found: BleedFit): FollowedBleed | 'chance' | undefined => {
+  const follow = (found: BleedFit): AlongBleed | 'chance' => {
     const line = {
       leadSec: leadSec + found.laterSec - found.atSec * found.driftPpm * 1e-6,
       driftPpm: driftPpm + found.driftPpm,
     };
     const { stretches, peakHeight: height } = found;
-    const along = followClockByBleed(guide.print, sound, line, { stretches, height });
-    return typeof along === 'object' && !notesAgree(along, music) ? undefined : along;
+    const along = followClockByBleed(guide.print, sound, line, { stretches, height }, music);
+    if (along === 'chance' || along.followed === undefined || notesAgree(along.followed, music)) return along;
+    return { ...along, followed: undefined };
   };
   const bleed = findBleed(guide.print, sound, leadSec, driftPpm, expected);
   if (bleed === undefined) return undefined;
   let fit: BleedFit | undefined;
-  let followed: FollowedBleed | undefined;
+  let along: AlongBleed | undefined;
   if (isHeard(bleed.whole)) {
-    const along = follow(bleed.whole);
-    if (along !== 'chance') [fit, followed] = [bleed.whole, along];
+    const whole = follow(bleed.whole);
+    if (whole !== 'chance') [fit, along] = [bleed.whole, whole];
   }
   for (const second of fit === undefined && confirmed ? [false, true] : []) {
     const half = bleed.half(second);
-    const along = isHeard(half) ? follow(half) : undefined;
-    if (typeof along !== 'object' || !along.clock.bends?.some((bend) => bend.jumpSec !== 0)) continue;
-    [fit, followed] = [half, along];
+    const byHalf = isHeard(half) ? follow(half) : 'chance';
+    if (byHalf === 'chance' || !byHalf.followed?.clock.bends?.some((bend) => bend.jumpSec !== 0)) continue;
+    [fit, along] = [half, byHalf];
     break;
   }
-  if (fit === undefined) return undefined;
+  if (fit === undefined || along === undefined) return undefined;
   const testimony: Testimony = {
     kind: 'bleed',
     atSec: fit.atSec,
@@ -99,7 +103,7 @@ function hearAt(
     trust: Math.min(confirmed || !guide.hasNotes ? 0.98 : MOST_CONTRADICTED, 1 - Math.exp(-(fit.height - 4) / 1.2)),
     note: `The guide can be heard faintly in the take, from the headphones; that is good to about ${asMs(fit.errorSec)}.`,
   };
-  return { testimony, followed };
+  return { testimony, ...along };
 }
 
 /** A jump to a wrong place in the correlation is one that the notes do not make. */

@@ -1,4 +1,5 @@
 import { sessionSecOf, takeSecOf } from '../signal/clock.ts';
+import { doubtAt, type JumpDoubt } from './clock-doubt.ts';
 import { asClock, asMs } from './sentences.ts';
 import type { Placement, TrailPoint } from './witness.ts';
 
@@ -19,6 +20,8 @@ export interface ResidualInput {
   readonly stepErrorsSec: readonly number[];
   /** Standard deviation of a clock that was fitted along the take, at a session time, s. */
   readonly errorAt?: (sessionSec: number) => number;
+  /** Where the clock may jump although no jump was found. */
+  readonly doubts?: readonly JumpDoubt[];
   /** Session times between which leakage is not heard where it should be, s. */
   readonly missing?: { readonly fromSec: number; readonly toSec: number };
 }
@@ -34,7 +37,7 @@ export function residualOf(
   input: ResidualInput,
 ): { residualSec: number; warning?: string } {
   const { lengthSec, trail, withinSec } = input;
-  let worst = { residualSec: 0, takeSec: 0, off: 0 };
+  let worst = { residualSec: 0, takeSec: 0, off: 0, doubtSec: 0 };
   let leastSec = Number.POSITIVE_INFINITY;
   const excess = excessOf(placement, trail);
   const known = errorOf(placement, input);
@@ -43,12 +46,15 @@ export function residualOf(
     const takeSec = (n / count) * lengthSec;
     const atSec = sessionSecOf(placement, takeSec);
     const off = excess.find((one) => Math.abs(one.atSec - atSec) <= 1.5 * STEP_SEC)?.offSec ?? 0;
-    const residualSec = Math.hypot(known(atSec), off);
+    const doubtSec = Math.sqrt(doubtAt(input.doubts ?? [], atSec));
+    const residualSec = Math.hypot(known(atSec), off, doubtSec);
     leastSec = Math.min(leastSec, residualSec);
-    if (residualSec > worst.residualSec) worst = { residualSec, takeSec, off };
+    if (residualSec > worst.residualSec) worst = { residualSec, takeSec, off, doubtSec };
   }
   const sentences = [
-    ...residualWords(placement, { ...worst, leastSec }),
+    ...(worst.doubtSec > 0.7 * worst.residualSec
+      ? doubtWords(placement, worst, input)
+      : residualWords(placement, { ...worst, leastSec })),
     ...placeWords(placement, withinSec),
     ...missingWords(placement, input),
   ];
@@ -110,6 +116,26 @@ function residualWords(
     `${what} to about ${asMs(worst.residualSec)} only, ${why}. ` +
       `Listen ${inAll ? 'to it' : 'there'}; pin a moment ${inAll ? 'of it' : 'near it'} if it is off` +
       `${inAll ? '.' : ', and next time clap at the end too.'}`,
+  ];
+}
+
+/** Where the clock most likely jumps, if it does, by all that makes a moment doubtful. */
+function doubtWords(
+  placement: Extract<Placement, { kind: 'placed' }>,
+  worst: { readonly residualSec: number; readonly takeSec: number },
+  { doubts = [] }: ResidualInput,
+): string[] {
+  if (worst.residualSec <= MOST_RESIDUAL_SEC) return [];
+  const atSec = sessionSecOf(placement, worst.takeSec);
+  const [most] = doubts
+    .filter((one) => (one.side === 'after' ? atSec > one.atSec : atSec < one.atSec))
+    .sort((a, b) => b.likely * b.offSec ** 2 - a.likely * a.offSec ** 2);
+  if (most === undefined) return [];
+  const where = asClock(takeSecOf(placement, most.atSec));
+  const part = most.side === 'after' ? `From about ${where} of this take on` : `Up to about ${where} of this take`;
+  return [
+    `${part} the guide is not surely heard where it should be: the recorder may have lost or doubled sound there, about ` +
+      `${asMs(most.offSec)}. Listen to that part, and pin a moment of it where it is off.`,
   ];
 }
 

@@ -1,0 +1,78 @@
+import { describe, expect, it } from 'vitest';
+import { BLEED_REACH_SEC, LAG_HZ } from '../../../core/lineup/bleed-rows.ts';
+import { doubtAt, type HeldRows, jumpDoubts } from '../../../core/lineup/clock-doubt.ts';
+import type { Lateness } from '../../../core/lineup/step-test.ts';
+import { Random } from '../../../core/signal/random.ts';
+
+const ROWS = 48;
+const MIDDLE = BLEED_REACH_SEC * LAG_HZ;
+/** Height of the leakage in one row, standard deviations: 9 in all. */
+const HEIGHT = 1.3;
+
+/** One row a second of unit variance; offAt: where the leakage lies in each, s, undefined where it is not heard. */
+function heldRows(seed: number, offAt: (row: number) => number | undefined): HeldRows {
+  const random = new Random(seed);
+  const rows = Array.from({ length: ROWS }, (_, n) => {
+    // Sums of three values in -1..1 have unit variance and are near enough to normal.
+    const row = Float64Array.from({ length: 2 * MIDDLE + 1 }, () => {
+      return 2 * (random.uniform() + random.uniform() + random.uniform()) - 3;
+    });
+    const offSec = offAt(n);
+    if (offSec !== undefined) row[Math.round(MIDDLE + offSec * LAG_HZ)]! += HEIGHT;
+    return row;
+  });
+  return { rows, times: rows.map((_, n) => n), variances: rows.map(() => 1), lags: rows.map(() => MIDDLE) };
+}
+
+/** Stretches of 4 s, late by a step from 24 s on, s, and by a player's scatter. */
+function notes(seed: number, stepSec: number): Lateness[] {
+  const random = new Random(seed);
+  return Array.from({ length: 12 }, (_, n) => {
+    const laterSec = (n >= 6 ? stepSec : 0) + 0.008 * (random.uniform() - 0.5);
+    return { atSec: 2 + 4 * n, laterSec, weight: 1 };
+  });
+}
+
+const doubtMs = (rows: HeldRows, lateness: readonly Lateness[], atSec: number): number =>
+  1e3 * Math.sqrt(doubtAt(jumpDoubts(rows, lateness), atSec));
+
+describe('the doubt about a clock along a take', () => {
+  it('stays under 3 ms where leakage is heard all along at 9 standard deviations', () => {
+    // One take in 20 jumps by 20 ms or so: without any evidence it would be 4 ms and more.
+    for (const seed of [1, 2, 3, 4]) {
+      const doubts = jumpDoubts(
+        heldRows(seed, () => 0),
+        notes(seed, 0),
+      );
+      for (const atSec of [0, 24, 47]) expect(Math.sqrt(doubtAt(doubts, atSec))).toBeLessThan(0.003);
+    }
+  });
+
+  it('passes 10 ms behind a jump of 20 ms at half the take, and stays under 2 ms before it', () => {
+    for (const seed of [1, 2, 3, 4]) {
+      const rows = heldRows(seed, (n) => (n < 24 ? 0 : -0.02));
+      const lateness = notes(seed, -0.02);
+      // A take that certainly jumped lies off by 20 ms.
+      expect(doubtMs(rows, lateness, 47)).toBeGreaterThan(10);
+      expect(doubtMs(rows, lateness, 47)).toBeLessThan(25);
+      expect(doubtMs(rows, lateness, 4)).toBeLessThan(2);
+    }
+  });
+
+  it('passes 10 ms before a jump where the clock holds behind it', () => {
+    const rows = heldRows(5, (n) => (n < 24 ? 0.02 : 0));
+    expect(doubtMs(rows, notes(5, -0.02), 2)).toBeGreaterThan(10);
+    expect(doubtMs(rows, notes(5, -0.02), 44)).toBeLessThan(2);
+  });
+
+  it('is 1 to 15 ms where half of the leakage is drowned, and under 1 ms where steady notes show no step there', () => {
+    const rows = heldRows(6, (n) => (n < 24 ? 0 : undefined));
+    expect(doubtMs(rows, [], 47)).toBeGreaterThan(1);
+    expect(doubtMs(rows, [], 47)).toBeLessThan(15);
+    expect(doubtMs(rows, notes(6, 0), 47)).toBeLessThan(1);
+  });
+
+  it('has none without rows', () => {
+    expect(jumpDoubts({ rows: [], times: [], variances: [], lags: [] }, [])).toEqual([]);
+  });
+});
