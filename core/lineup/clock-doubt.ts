@@ -23,6 +23,15 @@ export interface HeldRows {
   readonly lags: readonly number[];
 }
 
+/** A single sound that tells the clock, as a clap on its cue. */
+export interface Mark {
+  /** Session time, s. */
+  readonly atSec: number;
+  /** How much later than by the clock the take shows it, and its standard deviation, s. */
+  readonly laterSec: number;
+  readonly errorSec: number;
+}
+
 /** Share of takes that lose or double sound once, taken as known beforehand, and how much of it, s: buffers are 10 to 40 ms long. */
 const JUMP_LIKELY = 0.05;
 const JUMP_SPREAD_SEC = 0.02;
@@ -35,7 +44,7 @@ const MOST_PLACES = 24;
 const NOTES_ERROR_SEC = 0.003;
 const NOTES_SIDE = 2;
 /** Players without any jump make up to 6 nepers of one somewhere: for a jump notes say no more than this at any place. */
-const MOST_NOTES_GAIN = 3;
+const MOST_NOTES_GAIN = 4.5;
 /** The clock is known to this many lag steps. */
 const NEAR = 3;
 const REACH = BLEED_REACH_SEC * LAG_HZ;
@@ -47,9 +56,9 @@ const WIDTH = 2 * REACH + 1;
  * What is heard of the leakage along the clock on one side of a place tells how high it should be on the other. Where it is
  * not, it lies at another lag, or the player drowned it: for each jump the likelihood of the summed rows, their gain being
  * the one that fits best, is held against that of none and of a drowned side, and multiplied by how well the notes' own
- * step there agrees with it. lateness: of the notes against the same clock. Sums over 2 x 24 places; time grows with the rows (400 rows: 10 ms).
+ * step there agrees with it. lateness, marks: of notes and claps against the same clock. Sums over 2 x 24 places; time grows with the rows (400 rows: 10 ms).
  */
-export function jumpDoubts(held: HeldRows, lateness: readonly Lateness[]): JumpDoubt[] {
+export function jumpDoubts(held: HeldRows, lateness: readonly Lateness[], marks: readonly Mark[] = []): JumpDoubt[] {
   const total = held.variances.reduce((sum, variance) => sum + variance, 0);
   const places = placesOf(held.variances, total);
   if (places.length === 0 || total <= 0) return [];
@@ -68,8 +77,18 @@ export function jumpDoubts(held: HeldRows, lateness: readonly Lateness[]): JumpD
     const tail = whole.map((value, lag) => value - head[lag]!);
     const atSec = 0.5 * (held.times[at - 1]! + held.times[at]!);
     const notes = notesAt(lateness, atSec);
-    const after = oddsOf(valueNear(head), tail, (offSec) => notes(offSec) - none, total);
-    const before = oddsOf(valueNear(tail), head, (offSec) => notes(-offSec) - none, total);
+    const after = oddsOf(
+      valueNear(head),
+      tail,
+      (offSec) => notes(offSec) + marked(marks, (mark) => mark.atSec > atSec, offSec) - none,
+      total,
+    );
+    const before = oddsOf(
+      valueNear(tail),
+      head,
+      (offSec) => notes(-offSec) + marked(marks, (mark) => mark.atSec < atSec, offSec) - none,
+      total,
+    );
     return [
       { atSec, side: 'after' as const, share: shares[n]!, drowned: drowned(head, passed), ...after },
       { atSec, side: 'before' as const, share: shares[n]!, drowned: drowned(tail, total - passed), ...before },
@@ -129,6 +148,15 @@ function notesAt(lateness: readonly Lateness[], atSec: number): (stepSec: number
   const errorSec = Math.hypot(step.stepErrorSec, NOTES_ERROR_SEC);
   const most = 0.5 * (step.stepSec / errorSec) ** 2;
   return (stepSec) => Math.min(MOST_NOTES_GAIN, most - 0.5 * ((step.stepSec - stepSec) / errorSec) ** 2);
+}
+
+/** What the marks on one side say for its lying off, over none, nepers. */
+function marked(marks: readonly Mark[], isThere: (mark: Mark) => boolean, offSec: number): number {
+  let sum = 0;
+  for (const mark of marks) {
+    if (isThere(mark)) sum += (offSec * (mark.laterSec - 0.5 * offSec)) / mark.errorSec ** 2;
+  }
+  return Math.min(MOST_NOTES_GAIN, sum);
 }
 
 /** Indexes of rows, so that about as much can be heard between each and the next. */

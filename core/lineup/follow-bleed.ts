@@ -2,13 +2,13 @@ import { type Clock, takeSecOf } from '../signal/clock.ts';
 import type { Sound } from '../signal/sound.ts';
 import type { GuidePrint } from './bleed.ts';
 import { type BleedPath, followBleed } from './bleed-path.ts';
-import { type JumpDoubt, jumpDoubts } from './clock-doubt.ts';
+import { type JumpDoubt, jumpDoubts, type Mark } from './clock-doubt.ts';
 import { type ClockFit, fitClock } from './clock-fit.ts';
 import { placeJump } from './jump-place.ts';
 import { clockOfLines, type Line, takeSecOn } from './line.ts';
 import type { Music } from './music-match.ts';
 import type { Lateness } from './step-test.ts';
-import type { TrailPoint } from './witness.ts';
+import type { Testimony, TrailPoint } from './witness.ts';
 
 /** The guide's leakage followed along a take. */
 export interface FollowedBleed {
@@ -34,8 +34,8 @@ export interface AlongBleed {
 const MORE = 1.4;
 
 /**
- * Follows the guide's leakage along a take and fits its clock; 'chance' where more stretches of the guide show that it is none. found: on how many stretches it was found, and how high. music: what the notes
- * say beside it.
+ * Follows the guide's leakage along a take and fits its clock; 'chance' where more stretches of the guide show that it is none. found: on how many stretches it was found, and how high. music, claps:
+ * what is said beside it.
  */
 export function followClockByBleed(
   print: GuidePrint,
@@ -43,12 +43,13 @@ export function followClockByBleed(
   line: Line,
   found: { readonly stretches: number; readonly height: number },
   music: Music | undefined,
+  claps: readonly Testimony[],
 ): AlongBleed | 'chance' {
   const { stretches, height, path, missing, heldAgainst } = followBleed(print, take, line);
   const jumps = path !== undefined && path.jumps.length > 0;
   if (!jumps && stretches > MORE * found.stretches && height < found.height) return 'chance';
   const doubtsOf = (shown: (sessionSec: number) => number): JumpDoubt[] =>
-    jumpDoubts(heldAgainst(shown), latenessAgainst(shown, music));
+    jumpDoubts(heldAgainst(shown), latenessAgainst(shown, music), marksAgainst(shown, claps));
   if (path === undefined || path.points.length < 2) {
     return { followed: undefined, doubts: doubtsOf((sessionSec) => takeSecOn(line, sessionSec)) };
   }
@@ -100,4 +101,10 @@ function latenessAgainst(shown: (sessionSec: number) => number, music: Music | u
   if (music === undefined || !music.byNotes) return [];
   const { lateness, evenLeadSec } = music;
   return lateness.map((one) => ({ ...one, laterSec: one.laterSec + evenLeadSec + one.atSec - shown(one.atSec) }));
+}
+
+function marksAgainst(shown: (sessionSec: number) => number, claps: readonly Testimony[]): Mark[] {
+  return claps.map(({ atSec, takeSec, uncertaintySec }) => {
+    return { atSec, laterSec: takeSec - shown(atSec), errorSec: uncertaintySec };
+  });
 }

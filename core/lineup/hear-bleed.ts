@@ -50,12 +50,12 @@ export function hearBleed(
   const told = claps.some((clap) => clap.driftPpm !== undefined);
   const usual = { driftPpm: assumed.driftPpm, driftSpreadPpm: USUAL_DRIFT_PPM, spreadSec };
   const plain = { ...usual, leadSec: -assumed.offsetSec * (1 + assumed.driftPpm * 1e-6) };
-  if (told || music === undefined || music.likelyDriftPpm === 0) return hearAt(sound, guide, plain, music);
+  if (told || music === undefined || music.likelyDriftPpm === 0) return hearAt(sound, guide, plain, music, claps);
   const { leadSec, likelyDriftPpm: driftPpm, slopeErrorPpm, testimony } = music;
   const unusual = { leadSec, driftPpm, driftSpreadPpm: Math.min(100, slopeErrorPpm), spreadSec };
   // What looks like an unusual drift may be a jump.
   const level = { ...usual, driftPpm: 0, leadSec: testimony.takeSec - testimony.atSec };
-  return hearAt(sound, guide, unusual, music) ?? hearAt(sound, guide, level, music);
+  return hearAt(sound, guide, unusual, music, claps) ?? hearAt(sound, guide, level, music, claps);
 }
 
 function hearAt(
@@ -63,6 +63,7 @@ function hearAt(
   guide: GuideMap,
   { leadSec, driftPpm, driftSpreadPpm, spreadSec }: Assumed,
   music: Music | undefined,
+  claps: readonly Testimony[],
 ): HeardBleed | undefined {
   const confirmed = music !== undefined;
   const expected = { spreadSec, driftSpreadPpm, confirmed };
@@ -73,7 +74,7 @@ function hearAt(
       driftPpm: driftPpm + found.driftPpm,
     };
     const { stretches, peakHeight: height } = found;
-    const along = followClockByBleed(guide.print, sound, line, { stretches, height }, music);
+    const along = followClockByBleed(guide.print, sound, line, { stretches, height }, music, claps);
     if (along === 'chance' || along.followed === undefined || notesAgree(along.followed, music)) return along;
     return { ...along, followed: undefined };
   };

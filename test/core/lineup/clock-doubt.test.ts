@@ -72,6 +72,13 @@ describe('the doubt about a clock along a take', () => {
     expect(doubtMs(rows, notes(6, 0), 47)).toBeLessThan(1);
   });
 
+  it('is less where a clap by hand, good to 12 ms, lies on its cue in the part that is not heard', () => {
+    const rows = heldRows(6, (n) => (n < 24 ? 0 : undefined));
+    const clap = { atSec: 46, laterSec: 0, errorSec: 0.012 };
+    const [without, beside] = [jumpDoubts(rows, []), jumpDoubts(rows, [], [clap])].map((one) => doubtAt(one, 47));
+    expect(beside).toBeLessThan(0.7 * without!);
+  });
+
   it('has none without rows', () => {
     expect(jumpDoubts({ rows: [], times: [], variances: [], lags: [] }, [])).toEqual([]);
   });
