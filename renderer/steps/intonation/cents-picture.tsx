@@ -1,9 +1,8 @@
 import { useId } from 'react';
-import { WARN_CENTS } from '../../../core/pitch/audibility.ts';
 import type { VoiceIntonation } from '../../../core/pitch/intonation.ts';
 import type { KeptPlan } from '../../../core/session/kept-plan.ts';
-import { change } from '../../parts/numbers.ts';
 import { useWidth } from '../drawing/use-width.ts';
+import { CentsGround } from './cents-ground.tsx';
 import { layoutCents } from './cents-layout.ts';
 import { pictureWords } from './intonation-words.ts';
 
@@ -25,7 +24,8 @@ export function CentsPicture({ voice, colour, span, plan }: CentsPictureProps) {
   const id = useId();
   const [frame, width] = useWidth<HTMLDivElement>(560);
   const box = { left: LEFT, right: Math.max(LEFT + 40, width - RIGHT), top: TOP, bottom: BOTTOM };
-  const { notes, y, centsTicks, timeTicks, inBars } = layoutCents(voice.notes, span, plan, box);
+  const layout = layoutCents(voice.notes, span, plan, box);
+  const { notes, y } = layout;
   return (
     <div className="cents-picture" ref={frame}>
       <svg
@@ -37,38 +37,7 @@ export function CentsPicture({ voice, colour, span, plan }: CentsPictureProps) {
       >
         <title id={`${id}-t`}>{`${voice.name}: cents over time`}</title>
         <desc id={`${id}-d`}>{pictureWords(plan, voice)}</desc>
-        <rect
-          x={box.left}
-          width={box.right - box.left}
-          y={y(WARN_CENTS)}
-          height={y(-WARN_CENTS) - y(WARN_CENTS)}
-          className="cents-band"
-        />
-        {centsTicks.map((cents) => (
-          <g key={cents}>
-            <line
-              x1={box.left}
-              x2={box.right}
-              y1={y(cents)}
-              y2={y(cents)}
-              className={cents === 0 ? 'cents-zero' : 'cents-grid'}
-            />
-            <text x={box.left - 5} y={y(cents) + 4} textAnchor="end">
-              {change(cents, 0)}
-            </text>
-          </g>
-        ))}
-        <text x={box.left - 5} y={HEIGHT - 5} textAnchor="end">
-          {inBars ? 'bar' : 'time'}
-        </text>
-        {timeTicks.map(({ at, words }) => (
-          <g key={words + at}>
-            <line x1={at} x2={at} y1={box.bottom} y2={box.bottom + 4} className="cents-tick" />
-            <text x={at} y={HEIGHT - 5} textAnchor={at < box.right - 16 ? 'middle' : 'end'}>
-              {words}
-            </text>
-          </g>
-        ))}
+        <CentsGround layout={layout} box={box} height={HEIGHT} />
         {voice.centreCents !== null && (
           <line
             x1={box.left}

@@ -1,10 +1,9 @@
 import { useId } from 'react';
-import { WARN_CENTS } from '../../../core/pitch/audibility.ts';
 import type { KeptPlan } from '../../../core/session/kept-plan.ts';
 import type { Mend } from '../../../core/session/schema.ts';
-import { change } from '../../parts/numbers.ts';
 import { pathThrough } from '../drawing/axes.ts';
 import { useWidth } from '../drawing/use-width.ts';
+import { CentsGround } from './cents-ground.tsx';
 import { layoutCents } from './cents-layout.ts';
 import { centsWords } from './intonation-words.ts';
 import { levelOfCurve, type MendedNote, type MendPlace, middleOf } from './mend-edits.ts';
@@ -33,7 +32,8 @@ export function MendPicture(props: MendPictureProps) {
   const [frame, width] = useWidth<HTMLDivElement>(440);
   const box = { left: LEFT, right: Math.max(LEFT + 40, width - RIGHT), top: TOP, bottom: BOTTOM };
   const both = [...notes, ...notes.map((note) => ({ ...note, offCents: note.playedCents }))];
-  const { x, y, halfCents, centsTicks, timeTicks, inBars } = layoutCents(both, span, plan, box);
+  const layout = layoutCents(both, span, plan, box);
+  const { x, y, halfCents } = layout;
   const inside = (cents: number): number => y(Math.max(-halfCents, Math.min(halfCents, cents)));
   const line = (curve: Mend['curve']): string =>
     pathThrough(levelOfCurve(curve, notes, place).map(({ sec, cents }) => [x(sec), inside(cents)] as const));
@@ -52,35 +52,7 @@ export function MendPicture(props: MendPictureProps) {
         <desc id={`${id}-d`}>
           {`${notes.length} notes; their middle is ${centsWords(played)} as played${isMended ? `, ${centsWords(now)} as mended` : ''}.`}
         </desc>
-        <rect
-          x={box.left}
-          width={box.right - box.left}
-          y={y(WARN_CENTS)}
-          height={y(-WARN_CENTS) - y(WARN_CENTS)}
-          className="cents-band"
-        />
-        {centsTicks.map((cents) => (
-          <g key={cents}>
-            <line
-              x1={box.left}
-              x2={box.right}
-              y1={y(cents)}
-              y2={y(cents)}
-              className={cents === 0 ? 'cents-zero' : 'cents-grid'}
-            />
-            <text x={box.left - 5} y={y(cents) + 4} textAnchor="end">
-              {change(cents, 0)}
-            </text>
-          </g>
-        ))}
-        <text x={box.left - 5} y={HEIGHT - 5} textAnchor="end">
-          {inBars ? 'bar' : 'time'}
-        </text>
-        {timeTicks.map(({ at, words }) => (
-          <text key={words + at} x={at} y={HEIGHT - 5} textAnchor={at < box.right - 16 ? 'middle' : 'end'}>
-            {words}
-          </text>
-        ))}
+        <CentsGround layout={layout} box={box} height={HEIGHT} />
         {notes.map((note) => (
           <g key={note.fromSec}>
             {isMended && (

@@ -6,9 +6,10 @@ import { layByHand, nudge } from '../../lanes/nudge.ts';
 import { figure } from '../../parts/numbers.ts';
 import { voiceColour } from '../../parts/voice-colours.ts';
 import { sessionSecAt } from '../drawing/take-time.ts';
-import { penOf, themeColour, useThemeTurn } from '../drawing/use-width.ts';
-import { columnsOf, largestIn, runAround } from './clap-window.ts';
+import { penOf, useThemeTurn } from '../drawing/use-width.ts';
+import { columnsOf, runAround } from './clap-window.ts';
 import { useSamples } from './claps.tsx';
+import { framesOfKey, paintMiddle, paintSound } from './magnified-sound.ts';
 
 /** Room at the left for the take's name, px. */
 export const LABEL_WIDTH = 132;
@@ -41,25 +42,11 @@ export function ClapRow({ take, colour, facts, atSec, halfSec, width, inHand }: 
   useEffect(() => {
     const pen = canvas.current === null ? undefined : penOf(canvas.current, inner, HEIGHT);
     if (pen === undefined) return;
-    pen.fillStyle = themeColour('--rule');
-    pen.fillRect(0, HEIGHT / 2, inner, 1);
+    paintMiddle(pen, inner, HEIGHT);
     if (samples === null) return;
     const window = { fromSec: atSec - halfSec, toSec: atSec + halfSec };
     const pairs = columnsOf(samples, { from: runFrom, count: samples.length }, facts.rateHz, placement, window, inner);
-    const full = largestIn(pairs, LEAST_FULL);
-    const y = (value: number): number => HEIGHT / 2 - (value / full) * (HEIGHT / 2 - 2);
-    pen.fillStyle = themeColour('--ink');
-    for (let column = 0; column < inner; column++) {
-      const low = pairs[2 * column]!;
-      const high = pairs[2 * column + 1]!;
-      if (Number.isNaN(low)) continue;
-      // Each column reaches to the one before, so that the line does not break where the wave is steep.
-      const before = column > 0 && !Number.isNaN(pairs[2 * column - 1]!) ? pairs[2 * column - 1]! : high;
-      const beforeLow = column > 0 && !Number.isNaN(pairs[2 * column - 2]!) ? pairs[2 * column - 2]! : low;
-      const top = y(Math.max(high, beforeLow));
-      const bottom = y(Math.min(low, before));
-      pen.fillRect(column, top - 0.5, 1.2, Math.max(1.2, bottom - top + 1));
-    }
+    paintSound(pen, pairs, HEIGHT, LEAST_FULL);
   }, [samples, runFrom, facts.rateHz, placement, atSec, halfSec, inner, turn]);
   const clap = placement?.evidence.find((one) => one.kind === 'clap' && Math.abs(one.atSec - atSec) < 1);
   const clapAtSec = clap === undefined ? undefined : sessionSecAt(clap.takeSec, placement) - atSec;
@@ -103,7 +90,7 @@ export function ClapRow({ take, colour, facts, atSec, halfSec, width, inHand }: 
           drag.current = null;
         }}
         onKeyDown={(event) => {
-          const by = stepOf(event.key, event.shiftKey);
+          const by = framesOfKey(event.key, event.shiftKey);
           if (by === undefined) return;
           event.preventDefault();
           event.stopPropagation();
@@ -128,23 +115,4 @@ function clapWords(sec: number): string {
   const ms = Math.abs(sec) * 1000;
   if (ms < 0.05) return 'on the moment';
   return `${figure(ms, ms < 100 ? 1 : 0)} ms ${sec > 0 ? 'late' : 'early'}`;
-}
-
-/** By how many frames a key moves a take. */
-function stepOf(key: string, shift: boolean): number | undefined {
-  const size = shift ? 1 : 48;
-  switch (key) {
-    case 'ArrowLeft':
-    case 'ArrowDown':
-      return -size;
-    case 'ArrowRight':
-    case 'ArrowUp':
-      return size;
-    case 'PageDown':
-      return -480;
-    case 'PageUp':
-      return 480;
-    default:
-      return undefined;
-  }
 }

@@ -1,6 +1,5 @@
 import { useEffect, useMemo, useState } from 'react';
 import { theBridge, useView } from '../../desk/desk-store.ts';
-import { Button } from '../../parts/button.tsx';
 import { Explain } from '../../parts/explain.tsx';
 import { clock } from '../../parts/numbers.ts';
 import { evenScale, evenTicks } from '../drawing/axes.ts';
@@ -8,6 +7,7 @@ import { takesInOrder } from '../drawing/take-at-hand.ts';
 import { useWidth } from '../drawing/use-width.ts';
 import { ClapRow, LABEL_WIDTH } from './clap-row.tsx';
 import { clapMoments } from './clap-window.ts';
+import { MagnifiedHalf } from './closer-wider.tsx';
 import './claps.css';
 
 /** Halves of the window to choose from, s. */
@@ -53,13 +53,7 @@ export function Claps({ takeId }: { readonly takeId: string }) {
           </label>
         )}
         <span className="claps-zoom">
-          <Button small disabled={zoom === 0} onClick={() => setZoom(zoom - 1)}>
-            Closer
-          </Button>
-          <span aria-live="polite">± {halfSec * 1000} ms</span>
-          <Button small disabled={zoom === HALVES.length - 1} onClick={() => setZoom(zoom + 1)}>
-            Wider
-          </Button>
+          <MagnifiedHalf halves={HALVES} zoom={zoom} onZoom={setZoom} />
         </span>
       </div>
       <div className="claps-rows">

@@ -1,9 +1,10 @@
 import { type KeyboardEvent, type ReactNode, useEffect, useRef } from 'react';
 import type { TakeFacts } from '../../../app/shell/contract/desk-view.ts';
 import type { Lie } from '../drawing/take-time.ts';
-import { penOf, themeColour, useThemeTurn } from '../drawing/use-width.ts';
-import { columnsOf, largestIn, runAround } from './clap-window.ts';
+import { penOf, useThemeTurn } from '../drawing/use-width.ts';
+import { columnsOf, runAround } from './clap-window.ts';
 import { useSamples } from './claps.tsx';
+import { paintMiddle, paintSound } from './magnified-sound.ts';
 
 const HEIGHT = 74;
 /** Sound softer than this is drawn as soft as it is. */
@@ -46,11 +47,11 @@ export function GlassRow(props: GlassRowProps) {
   useEffect(() => {
     const pen = canvas.current === null ? undefined : penOf(canvas.current, width, HEIGHT);
     if (pen === undefined) return;
-    pen.fillStyle = themeColour('--rule');
-    pen.fillRect(0, HEIGHT / 2, width, 1);
+    paintMiddle(pen, width, HEIGHT);
     if (samples === null || run === undefined) return;
     const window = { fromSec: atSec - halfSec, toSec: atSec + halfSec };
-    paint(pen, columnsOf(samples, { from: runFrom, count: samples.length }, facts.rateHz, lie, window, width), width);
+    const pairs = columnsOf(samples, { from: runFrom, count: samples.length }, facts.rateHz, lie, window, width);
+    paintSound(pen, pairs, HEIGHT, LEAST_FULL);
   }, [samples, runFrom, facts.rateHz, lie, atSec, halfSec, width, turn]);
   const secondsOf = (px: number): number => (px / width) * 2 * halfSec;
   return (
@@ -101,21 +102,4 @@ export function GlassRow(props: GlassRowProps) {
       </div>
     </div>
   );
-}
-
-function paint(pen: CanvasRenderingContext2D, pairs: Float32Array, width: number): void {
-  const full = largestIn(pairs, LEAST_FULL);
-  const y = (value: number): number => HEIGHT / 2 - (value / full) * (HEIGHT / 2 - 3);
-  pen.fillStyle = themeColour('--ink');
-  for (let column = 0; column < width; column++) {
-    const low = pairs[2 * column]!;
-    const high = pairs[2 * column + 1]!;
-    if (Number.isNaN(low)) continue;
-    // Each column reaches to the one before, so that the line does not break where the wave is steep.
-    const before = column > 0 && !Number.isNaN(pairs[2 * column - 1]!) ? pairs[2 * column - 1]! : high;
-    const beforeLow = column > 0 && !Number.isNaN(pairs[2 * column - 2]!) ? pairs[2 * column - 2]! : low;
-    const top = y(Math.max(high, beforeLow));
-    const bottom = y(Math.min(low, before));
-    pen.fillRect(column, top - 0.5, 1.2, Math.max(1.2, bottom - top + 1));
-  }
 }

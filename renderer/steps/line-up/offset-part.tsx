@@ -8,6 +8,7 @@ import { Choice } from '../../parts/choice.tsx';
 import { Explain } from '../../parts/explain.tsx';
 import { Note } from '../../parts/note.tsx';
 import { figure } from '../../parts/numbers.ts';
+import { CloserWider } from './closer-wider.tsx';
 import { OffsetNumbers } from './offset-numbers.tsx';
 import { OffsetPicture } from './offset-picture.tsx';
 import { backEdit } from './placement-edits.ts';
@@ -54,13 +55,11 @@ export function OffsetPart({ take }: { readonly take: Take }) {
           onChange={setAgainst}
         />
         <span className="offset-part-zoom">
-          <Button small disabled={!range.canCloser} onClick={() => setCloser(closer + 1)}>
-            Closer
-          </Button>
-          <span aria-live="polite">± {figure((range.highMs - range.lowMs) / 2, 0)} ms</span>
-          <Button small disabled={!range.canWider} onClick={() => setCloser(closer - 1)}>
-            Wider
-          </Button>
+          <CloserWider
+            words={`± ${figure((range.highMs - range.lowMs) / 2, 0)} ms`}
+            onCloser={range.canCloser ? () => setCloser(closer + 1) : null}
+            onWider={range.canWider ? () => setCloser(closer - 1) : null}
+          />
         </span>
       </div>
       {warning === null || placement.by === 'found' || placement.residualSec !== undefined ? null : (

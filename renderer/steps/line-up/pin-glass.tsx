@@ -14,8 +14,10 @@ import { NumberField } from '../drawing/number-field.tsx';
 import { type TakeOfVoice, takesInOrder } from '../drawing/take-at-hand.ts';
 import { takeSecAt } from '../drawing/take-time.ts';
 import { useWidth } from '../drawing/use-width.ts';
+import { MagnifiedHalf } from './closer-wider.tsx';
 import { GlassRow } from './glass-row.tsx';
 import { lookAt, useGlass } from './glass-store.ts';
+import { framesOfKey } from './magnified-sound.ts';
 import { pinOutcome, pinToMove } from './placement-edits.ts';
 import './pins.css';
 
@@ -76,7 +78,7 @@ export function PinGlass({ atHand }: { readonly atHand: TakeOfVoice }) {
     setReason(null);
   };
   const onKey = (event: KeyboardEvent): void => {
-    const by = stepOf(event.key, event.shiftKey);
+    const by = event.key === 'Escape' ? 0 : framesOfKey(event.key, event.shiftKey);
     if (by === undefined) return;
     event.preventDefault();
     event.stopPropagation();
@@ -105,13 +107,7 @@ export function PinGlass({ atHand }: { readonly atHand: TakeOfVoice }) {
           Hear it there
         </Button>
         <span className="pin-glass-zoom">
-          <Button small disabled={zoom === 0} onClick={() => setZoom(zoom - 1)}>
-            Closer
-          </Button>
-          <span aria-live="polite">± {halfSec * 1000} ms</span>
-          <Button small disabled={zoom === HALVES.length - 1} onClick={() => setZoom(zoom + 1)}>
-            Wider
-          </Button>
+          <MagnifiedHalf halves={HALVES} zoom={zoom} onZoom={setZoom} />
         </span>
       </div>
       <div className="pin-glass-rows">
@@ -224,25 +220,4 @@ function useOthers(takeId: string): Other[] {
   return guide?.waves.before === true
     ? [{ id: 'guide', name: 'the guide', facts: guide, of: null }, ...placed]
     : placed;
-}
-
-/** By how many frames a key moves the sound; 0: back to where it lies. */
-function stepOf(key: string, shift: boolean): number | undefined {
-  const size = shift ? 1 : 48;
-  switch (key) {
-    case 'ArrowLeft':
-    case 'ArrowDown':
-      return -size;
-    case 'ArrowRight':
-    case 'ArrowUp':
-      return size;
-    case 'PageDown':
-      return -480;
-    case 'PageUp':
-      return 480;
-    case 'Escape':
-      return 0;
-    default:
-      return undefined;
-  }
 }
