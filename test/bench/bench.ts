@@ -3,6 +3,8 @@ import { mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'nod
 import { availableParallelism, loadavg, tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { type AnalysisBenchReading, benchAnalysis } from './analysis-bench.ts';
+import { type AnalysisRequest, runAnalysis } from './analysis-run.ts';
 import { type BenchInput, makeBenchTake } from './bench-take.ts';
 import { benchDesk } from './desk-bench.ts';
 import { benchGuide, type GuideReading } from './guide-bench.ts';
@@ -11,7 +13,7 @@ import { benchPicture } from './picture-bench.ts';
 
 /**
  * Speed and memory of whole processes, ours beside FFmpeg's filters doing the same, interleaved in one run.
- * `npm run bench -- [--rounds N] [--json FILE] [--only NAME]`. A ratio is peer / ours in CPU seconds: above 1 is faster.
+ * `npm run bench -- [--rounds N] [--json FILE] [--only NAME] [--length SEC]`. A ratio is peer / ours in CPU seconds: above 1 is faster.
  */
 interface Job {
   readonly name: string;
@@ -39,11 +41,16 @@ const only = option('--only');
 
 const folder = mkdtempSync(join(tmpdir(), 'partsong-bench-'));
 try {
+  const analyse = option('--analyse');
+  // What benchAnalysis measures: a process of its own.
+  if (analyse !== undefined)
+    process.stdout.write(JSON.stringify(await runAnalysis(JSON.parse(analyse) as AnalysisRequest)));
   // The screen's frames need no clips and no FFmpeg.
-  if (only === 'lanes') await benchLanes((line) => process.stdout.write(`${line}\n`));
+  else if (only === 'lanes') await benchLanes((line) => process.stdout.write(`${line}\n`));
   else if (only === 'desk') await benchDesk((line) => process.stdout.write(`${line}\n`));
   else if (only === 'guide') guideReading();
   else if (only === 'picture') await pictureReading();
+  else if (only === 'analysis') await analysisReading();
   else await main();
 } finally {
   rmSync(folder, { recursive: true, force: true });
@@ -74,10 +81,11 @@ async function main(): Promise<void> {
   const desk = only === undefined ? await benchDesk((line) => process.stdout.write(`${line}\n`)) : undefined;
   const guide = only === undefined ? guideReading() : undefined;
   const picture = only === undefined ? await pictureReading() : undefined;
+  const analysis = only === undefined ? await analysisReading() : undefined;
   const memory = only === undefined || only === 'memory' ? await peakMemory() : undefined;
   const file = option('--json');
   if (file !== undefined)
-    writeFileSync(file, `${JSON.stringify({ ratios, memory, lanes, desk, guide, picture }, undefined, 2)}\n`);
+    writeFileSync(file, `${JSON.stringify({ ratios, memory, lanes, desk, guide, picture, analysis }, undefined, 2)}\n`);
 }
 
 /** `--length SEC` (180), `--rounds N` (2 at most are worth their time). */
@@ -85,6 +93,14 @@ function pictureReading() {
   const lengthSec = Number(option('--length') ?? 180);
   const print = (line: string): void => void process.stdout.write(`${line}\n`);
   return benchPicture(partsong, join(folder, 'picture'), { rounds: Math.min(rounds, 2), lengthSec }, print);
+}
+
+/** `--length SEC` (300). */
+function analysisReading(): Promise<AnalysisBenchReading> {
+  const bench = [process.execPath, fileURLToPath(new URL('./bench.js', import.meta.url))];
+  const print = (line: string): void => void process.stdout.write(`${line}\n`);
+  const lengthSec = Number(option('--length') ?? 300);
+  return benchAnalysis(partsong, bench, join(folder, 'analysis'), lengthSec, cpuSecondsOf, print);
 }
 
 function guideReading(): GuideReading {

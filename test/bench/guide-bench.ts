@@ -1,8 +1,7 @@
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { writeMidi } from 'midi-file';
-import { Random } from '../../core/signal/random.ts';
+import { sixVoiceMidi } from './six-voices.ts';
 
 /** CPU seconds of a guide of 5 min and 6 voices as WAV, and of a video of 3 min; both goals are the work's own. */
 const SOUND_GOAL_SEC = 5;
@@ -22,7 +21,7 @@ export function benchGuide(
   const folder = mkdtempSync(join(tmpdir(), 'partsong-bench-'));
   try {
     const score = join(folder, 'six.mid');
-    writeFileSync(score, Uint8Array.from(writeMidi(sixVoices(300))));
+    writeFileSync(score, sixVoiceMidi(300));
     const guide = [...partsong, 'guide', '--out', folder];
     const soundSec = cpuSecondsOf([...guide, score, '--format', 'wav']);
     const click = ['--tempo', '96', '--bars', '66', '--cue', 'both', '--format', 'mp4'];
@@ -35,22 +34,4 @@ export function benchGuide(
   } finally {
     rmSync(folder, { recursive: true, force: true });
   }
-}
-
-/** Six voices of quarters, eighths and halves at 120 a minute, each with an instrument of another family. */
-function sixVoices(lengthSec: number): Parameters<typeof writeMidi>[0] {
-  const tracks = [73, 71, 48, 52, 24, 42].map((programNumber, channel) => {
-    const random = new Random(40 + channel);
-    const events: object[] = [{ deltaTime: 0, type: 'programChange', channel, programNumber }];
-    for (let at = 0; at < 4 * lengthSec; ) {
-      const eighths = [1, 2, 2, 4][Math.floor(4 * random.uniform())]!;
-      const noteNumber = 76 - 6 * channel + [0, 2, 4, 5, 7, 9][Math.floor(6 * random.uniform())]!;
-      events.push({ deltaTime: 0, type: 'noteOn', channel, noteNumber, velocity: 80 });
-      events.push({ deltaTime: 120 * eighths, type: 'noteOff', channel, noteNumber, velocity: 0 });
-      at += eighths;
-    }
-    events.push({ deltaTime: 0, meta: true, type: 'endOfTrack' });
-    return events;
-  });
-  return { header: { format: 1, numTracks: 6, ticksPerBeat: 240 }, tracks } as Parameters<typeof writeMidi>[0];
 }
