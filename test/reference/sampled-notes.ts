@@ -36,15 +36,8 @@ export function playSampled(
   rows: readonly SampledRow[],
   folder: string,
 ): { sound: Float32Array; notes: SampledNote[] }[] {
-  const midi = join(folder, 'row.mid');
-  const raw = join(folder, 'row.raw');
   return rows.map((row) => {
-    writeFileSync(midi, midiOf(row));
-    const options = ['-R', '0', '-C', '0', '-r', String(SAMPLED_RATE_HZ), '-g', '0.6', '-O', 'float', '-T', 'raw'];
-    execFileSync('fluidsynth', ['-ni', '-q', ...options, '-F', raw, FONT, midi], { stdio: 'ignore' });
-    const bytes = readFileSync(raw);
-    const both = new Float32Array(bytes.buffer, bytes.byteOffset, bytes.length >> 2);
-    const sound = Float32Array.from({ length: both.length >> 1 }, (_, n) => 0.5 * (both[2 * n]! + both[2 * n + 1]!));
+    const sound = synthesized(midiFile(midiOf(row), TICKS_PER_SEC), folder);
     const notes = row.keys.map((key, index) => {
       const fromSec = 0.5 + index * row.stepSec;
       return { fromSec, toSec: fromSec + (row.noteSec ?? NOTE_SEC), key, cents: row.cents[index]! };
@@ -53,7 +46,19 @@ export function playSampled(
   });
 }
 
-function midiOf({ program, keys, cents, stepSec, noteSec = NOTE_SEC }: SampledRow): Uint8Array {
+/** Renders a MIDI file with FluidSynth and FluidR3, reverb and chorus off: mono at 48 kHz. */
+export function synthesized(midi: Uint8Array, folder: string): Float32Array {
+  const file = join(folder, 'row.mid');
+  const raw = join(folder, 'row.raw');
+  writeFileSync(file, midi);
+  const options = ['-R', '0', '-C', '0', '-r', String(SAMPLED_RATE_HZ), '-g', '0.6', '-O', 'float', '-T', 'raw'];
+  execFileSync('fluidsynth', ['-ni', '-q', ...options, '-F', raw, FONT, file], { stdio: 'ignore' });
+  const bytes = readFileSync(raw);
+  const both = new Float32Array(bytes.buffer, bytes.byteOffset, bytes.length >> 2);
+  return Float32Array.from({ length: both.length >> 1 }, (_, n) => 0.5 * (both[2 * n]! + both[2 * n + 1]!));
+}
+
+function midiOf({ program, keys, cents, stepSec, noteSec = NOTE_SEC }: SampledRow): number[] {
   const track: number[] = [0, 0xc0, program];
   for (const [controller, value] of [
     [101, 0],
@@ -79,15 +84,20 @@ function midiOf({ program, keys, cents, stepSec, noteSec = NOTE_SEC }: SampledRo
     track.push(0x80, key, 0);
   }
   track.push(...variableLength(TICKS_PER_SEC), 0xff, 0x2f, 0);
+  return track;
+}
+
+/** A Standard MIDI File of one track, given as its events with their delta times, at so many ticks a second (even). */
+export function midiFile(track: readonly number[], ticksPerSec: number): Uint8Array {
   const whole = [0, 0xff, 0x51, 3, 0x07, 0xa1, 0x20, ...track];
   const number = (value: number, bytes: number): number[] =>
     Array.from({ length: bytes }, (_, n) => (value >> (8 * (bytes - 1 - n))) & 255);
   const text = (word: string): number[] => [...word].map((letter) => letter.charCodeAt(0));
-  const head = [...text('MThd'), ...number(6, 4), ...number(0, 2), ...number(1, 2), ...number(TICKS_PER_SEC / 2, 2)];
+  const head = [...text('MThd'), ...number(6, 4), ...number(0, 2), ...number(1, 2), ...number(ticksPerSec / 2, 2)];
   return Uint8Array.from([...head, ...text('MTrk'), ...number(whole.length, 4), ...whole]);
 }
 
-function variableLength(value: number): number[] {
+export function variableLength(value: number): number[] {
   const bytes = [value & 127];
   for (let rest = value >> 7; rest > 0; rest >>= 7) bytes.unshift((rest & 127) | 128);
   return bytes;

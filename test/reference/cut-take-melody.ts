@@ -1,0 +1,139 @@
+import type { Random } from '../../core/signal/random.ts';
+import { midiFile, SAMPLED_RATE_HZ, synthesized, variableLength } from './sampled-notes.ts';
+
+const TICKS_PER_SEC = 960;
+
+/** General MIDI program, lowest and highest key, depth of vibrato in cents, and whether it rings on after its note. */
+const INSTRUMENTS = {
+  violin: [40, 55, 88, 18, false],
+  cello: [42, 38, 69, 15, false],
+  contrabass: [43, 30, 52, 6, false],
+  flute: [73, 62, 88, 12, false],
+  oboe: [68, 60, 84, 10, false],
+  clarinet: [71, 52, 82, 0, false],
+  bassoon: [70, 36, 62, 5, false],
+  trumpet: [56, 56, 79, 5, false],
+  tuba: [58, 30, 55, 0, false],
+  guitar: [24, 42, 74, 0, true],
+  bassGuitar: [33, 29, 53, 0, true],
+  piano: [0, 40, 80, 0, true],
+  voice: [53, 47, 77, 22, false],
+} as const;
+
+export type CutInstrument = keyof typeof INSTRUMENTS;
+export const CUT_INSTRUMENTS = Object.keys(INSTRUMENTS) as readonly CutInstrument[];
+
+export interface CutNote {
+  /** When the guide has it, session time, s. */
+  readonly sessionSec: number;
+  /** When and how long it is played, session time, s. */
+  readonly playedSec: number;
+  readonly lengthSec: number;
+  readonly key: number;
+}
+
+/** What of a plan the player must know. */
+interface PlayPlan {
+  readonly instrument: CutInstrument;
+  /** How far notes stray from their time, s, one standard deviation; a third of it slowly. */
+  readonly scatterSec: number;
+}
+
+/** A melody with steps, leaps, repeated notes and rests, as a player plays it. */
+export function inventNotes(
+  { instrument, scatterSec }: PlayPlan,
+  random: Random,
+  beatSec: number,
+  fromSec: number,
+  toSec: number,
+): CutNote[] {
+  const [, low, high] = INSTRUMENTS[instrument];
+  const notes: CutNote[] = [];
+  let key = Math.round(0.5 * (low + high));
+  let slow = 0;
+  for (let at = fromSec; at < toSec - beatSec; ) {
+    const chance = random.uniform();
+    const beats = chance < 0.12 ? 3 : chance < 0.35 ? 2 : chance < 0.75 ? 1 : 0.5;
+    const isRest = notes.length > 0 && random.uniform() < 0.12;
+    slow = 0.85 * slow + 0.53 * random.gaussian();
+    const stray = random.gaussian();
+    const shape = random.uniform();
+    if (!isRest) {
+      // A leap, a step, or the same once more; back into the range where it leaves it.
+      const move = random.uniform() < 0.2 ? 0 : Math.round(3 * random.gaussian()) || 2;
+      key = Math.max(low, Math.min(high, key + move * (key + move < low || key + move > high ? -1 : 1)));
+      // Legato, parted, or short.
+      const held = shape < 0.4 ? 1.01 : shape < 0.8 ? 0.92 : 0.6;
+      const playedSec = at + scatterSec * (0.33 * slow + 0.94 * stray);
+      notes.push({ sessionSec: at, playedSec, lengthSec: held * beats * beatSec, key });
+    }
+    at += (isRest ? Math.max(1, beats) : beats) * beatSec;
+  }
+  return notes;
+}
+
+export interface MidiEvent {
+  readonly sec: number;
+  readonly bytes: readonly number[];
+}
+
+/** Notes with their loudness, swells, vibrato and a pitch that wanders. */
+export function playedEvents({ instrument }: PlayPlan, notes: readonly CutNote[], random: Random): MidiEvent[] {
+  const [program, , , vibratoCents, rings] = INSTRUMENTS[instrument];
+  const events: MidiEvent[] = [{ sec: 0, bytes: [0xc0, program] }];
+  const vibratoHz = 4.8 + 1.4 * random.uniform();
+  let wander = 0;
+  for (const { playedSec, lengthSec, key } of notes) {
+    events.push({ sec: playedSec, bytes: [0x90, key, 60 + Math.floor(50 * random.uniform())] });
+    events.push({ sec: playedSec + lengthSec, bytes: [0x80, key, 0] });
+    const depth = vibratoCents * (0.4 + 0.8 * random.uniform()) * Math.min(1, lengthSec / 0.6);
+    const swell = 22 * random.uniform();
+    for (let sec = 0; sec < lengthSec && !rings; sec += 0.01) {
+      wander = 0.995 * wander + 0.3 * random.gaussian();
+      const late = Math.min(1, sec / 0.35);
+      const cents = wander + depth * late * Math.sin(2 * Math.PI * vibratoHz * sec);
+      const bend = Math.round(8192 * (1 + cents / 200));
+      const level = Math.round(105 + swell * Math.sin((Math.PI * sec) / lengthSec));
+      events.push({ sec: playedSec + sec, bytes: [0xe0, bend & 127, bend >> 7] });
+      events.push({ sec: playedSec + sec, bytes: [0xb0, 11, Math.min(127, level)] });
+    }
+  }
+  return events;
+}
+
+/** Silence, a cue, four clicks, then the melody in time with a bass below it and clicks. */
+export function guideOf(
+  notes: readonly CutNote[],
+  cueSec: number,
+  fromSec: number,
+  toSec: number,
+  beatSec: number,
+  folder: string,
+): Float32Array {
+  const events: MidiEvent[] = [
+    { sec: 0, bytes: [0xc0, 0] },
+    { sec: 0, bytes: [0xc1, 32] },
+  ];
+  const clicks = [cueSec];
+  for (let at = fromSec - 4 * beatSec; at < toSec; at += beatSec) clicks.push(at);
+  for (const at of clicks) events.push({ sec: at, bytes: [0x99, 76, 90] }, { sec: at + 0.1, bytes: [0x89, 76, 0] });
+  for (const { sessionSec, lengthSec, key } of notes) {
+    const low = 36 + ((key + 5) % 12);
+    events.push({ sec: sessionSec, bytes: [0x90, key, 85] }, { sec: sessionSec + lengthSec, bytes: [0x80, key, 0] });
+    events.push({ sec: sessionSec, bytes: [0x91, low, 75] }, { sec: sessionSec + lengthSec, bytes: [0x81, low, 0] });
+  }
+  return synthesized(midiOf(events), folder).subarray(0, Math.round((toSec + 1.5) * SAMPLED_RATE_HZ));
+}
+
+export function midiOf(events: readonly MidiEvent[]): Uint8Array {
+  const track: number[] = [];
+  let last = 0;
+  for (const { sec, bytes } of [...events].sort((a, b) => a.sec - b.sec)) {
+    const tick = Math.round(sec * TICKS_PER_SEC);
+    for (const one of variableLength(tick - last)) track.push(one);
+    for (const one of bytes) track.push(one);
+    last = tick;
+  }
+  track.push(...variableLength(2 * TICKS_PER_SEC), 0xff, 0x2f, 0);
+  return midiFile(track, TICKS_PER_SEC);
+}
