@@ -16,15 +16,9 @@ import { usualThreads } from '../work/pool.ts';
 import { type GuideFile, guideFileText, keptGuideFile } from './guide-file.ts';
 import { writeGuideVideo, writeMono } from './guide-video.ts';
 import { uniqueNames } from './names.ts';
-import {
-  type OwnVoice,
-  OwnVoicesMix,
-  ownVoices,
-  partNamed,
-  readSession,
-  takesNamed,
-  takesOfSession,
-} from './play-along.ts';
+import { partNamed, readSession, takesNamed, takesOfSession } from './own-takes.ts';
+import { OwnVoicesMix } from './own-voices-mix.ts';
+import { type OwnVoice, ownVoices } from './play-along.ts';
 import { recordingPlan } from './report/recording-plan.ts';
 import { withScratch } from './scratch.ts';
 import { refuseSources } from './source-guard.ts';

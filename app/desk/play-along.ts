@@ -1,20 +1,17 @@
-import { basename, dirname, resolve } from 'node:path';
+import { basename } from 'node:path';
 import type { GuidePlan } from '../../core/guide/guide-plan.ts';
 import { GuideSound, type GuideSoundSettings } from '../../core/guide/guide-sound.ts';
 import type { Part, Score } from '../../core/guide/score.ts';
 import { LoudnessMeter } from '../../core/loudness/loudness.ts';
-import { Limiter } from '../../core/mix/limiter.ts';
 import { mendsAnything } from '../../core/pitch/mend.ts';
 import { type KeptPlan, keptPlan } from '../../core/session/kept-plan.ts';
-import { soundingTake } from '../../core/session/passages.ts';
-import type { CleanChoice, Mend, Placement, Session, Span } from '../../core/session/schema.ts';
+import type { Placement, Span } from '../../core/session/schema.ts';
 import type { Block } from '../../core/signal/block.ts';
 import { clockOf } from '../../core/signal/clock.ts';
-import { PartsongError, throwIfCancelled } from '../../core/signal/fault.ts';
+import { throwIfCancelled } from '../../core/signal/fault.ts';
 import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 import { type LaidSound, openLaid } from '../work/laid-sound.ts';
 import type { WorkPool } from '../work/pool.ts';
-import type { OpenSound } from '../work/sound-file.ts';
 import type { Cache } from './cache.ts';
 import { cleanTaken } from './clean-taken.ts';
 import { cutParts } from './cut-parts.ts';
@@ -22,23 +19,10 @@ import { writeMono } from './guide-video.ts';
 import { lineUpTaken } from './line-up-clips.ts';
 import type { KeyedSound } from './measure-taken.ts';
 import { mendTaken } from './mend-taken.ts';
+import type { OwnTake } from './own-takes.ts';
 import { expectedSilence, isUnplaced, keptPlacement } from './placement.ts';
-import { SESSION_NAME, SessionStore } from './session-store.ts';
 import type { TakenIn } from './take-in.ts';
 import { takeInWithGuide } from './take-in-with-guide.ts';
-
-/** A recorded take that is to sound in a guide in place of the mock-up of its part. */
-export interface OwnTake {
-  readonly part: Part;
-  readonly clip: string;
-  /** The stretch of the clip that it is, clip time, s; null: all of it. */
-  readonly stretch: Span | null;
-  readonly silence: Span | null;
-  readonly clean: CleanChoice;
-  readonly mend: Mend | null;
-  /** Where it lies on the time line of the guide to be made; null: to be found. */
-  readonly placement: Placement | null;
-}
 
 /** A take ready to sound in a guide. */
 export interface OwnVoice {
@@ -48,111 +32,9 @@ export interface OwnVoice {
   readonly gain: number;
 }
 
-const USUAL_CLEAN: CleanChoice = { on: true, character: 'even', rule: 'lsa', fine: null };
 const BLOCK_FRAMES = 16384;
-/** A take sounds from this long before the music to this long after it: what is around is handling and claps. */
-const BEFORE_SEC = 0.3;
-const AFTER_SEC = 1.5;
-const FADE_SEC = 0.1;
 /** Further than this a take is not raised or lowered, dB: more would be noise, or a mistake. */
 const MOST_GAIN_DB = 30;
-const CEILING_DBTP = -1;
-/** Bars may differ by so much between two plans of one piece, frames: each is rounded to one. */
-const SAME_FRAMES = 2;
-
-/** The part that has a text in its name. Throws PartsongError 'bad-option' where none or several have. */
-export function partNamed(score: Score, text: string): Part {
-  const wanted = text.normalize('NFC').toLowerCase().trim();
-  const nameOf = (part: Part): string => part.name.normalize('NFC').toLowerCase();
-  const same = score.parts.filter((part) => nameOf(part) === wanted);
-  const found = same.length === 1 ? same : score.parts.filter((part) => nameOf(part).includes(wanted));
-  if (found.length === 1) return found[0]!;
-  throw new PartsongError(
-    'bad-option',
-    `The voice "${text}" is not clear: ${found.length === 0 ? 'no part of the score has that in its name' : `${found.length} parts have it in their names`}.`,
-    score.parts.length === 0
-      ? 'Name a score; without one the guide is a click and the same for all.'
-      : `Name one of these: ${score.parts.map((part) => part.name).join(', ')}; or all.`,
-  );
-}
-
-/** A session as it lies on the disk; it is only read. Throws PartsongError as SessionStore does. */
-export async function readSession(path: string): Promise<{ session: Session; folder: string }> {
-  const folder = basename(path) === SESSION_NAME ? dirname(resolve(path)) : resolve(path);
-  return { session: (await new SessionStore(folder).read()).session, folder };
-}
-
-/** Takes named one by one. */
-export function takesNamed(
-  score: Score,
-  named: readonly { readonly voice: string; readonly clip: string }[],
-): OwnTake[] {
-  return named.map(({ voice, clip }) => ({
-    part: partNamed(score, voice),
-    clip,
-    stretch: null,
-    silence: null,
-    clean: USUAL_CLEAN,
-    mend: null,
-    placement: null,
-  }));
-}
-
-/**
- * The takes with which the voices of a session sound, for the parts of the same names. Where the session's guide had a plan
- * their places are known. Throws PartsongError 'bad-option' where its bars lie otherwise than those of the guide to be made.
- */
-export function takesOfSession(
-  { session, folder }: { readonly session: Session; readonly folder: string },
-  score: Score,
-  plan: GuidePlan,
-  notes: string[],
-): OwnTake[] {
-  const shiftSec = session.guide?.plan == null ? null : shiftBetween(session.guide.plan, plan);
-  return session.voices.flatMap((voice): OwnTake[] => {
-    const take = soundingTake(session, voice);
-    if (take === undefined) return [];
-    const part = partOfVoice(score, voice.name);
-    if (part === undefined) {
-      notes.push(`The voice ${voice.name} of the session has no part of that name in the score, so it does not sound.`);
-      return [];
-    }
-    if (voice.passages !== null) {
-      notes.push(`${voice.name} is made of passages in the session; here its take ${take.name} sounds alone.`);
-    }
-    const { placement, silence, clean, mend } = take;
-    const isKnown = placement !== null && !isUnplaced(placement) && shiftSec !== null;
-    const moved = isKnown ? { ...placement, offsetSec: placement.offsetSec + shiftSec } : null;
-    return [
-      { part, clip: resolve(folder, take.clip.path), stretch: take.part, silence, clean, mend, placement: moved },
-    ];
-  });
-}
-
-function partOfVoice(score: Score, name: string): Part | undefined {
-  const voice = name.normalize('NFC').toLowerCase().trim();
-  const named = score.parts.map((part) => ({ part, name: part.name.normalize('NFC').toLowerCase() }));
-  const same = named.find((one) => one.name === voice);
-  if (same !== undefined) return same.part;
-  const alike = named.filter((one) => voice.includes(one.name) || one.name.includes(voice));
-  return alike.length === 1 ? alike[0]!.part : undefined;
-}
-
-/** How much later the music is in a new plan, s. */
-function shiftBetween(old: KeptPlan, plan: GuidePlan): number {
-  const isSame =
-    old.bars.length === plan.bars.length &&
-    old.bars.every((bar, n) => {
-      const other = plan.bars[n]!.frame - plan.musicFrame;
-      return Math.abs(bar.frame - old.musicFrame - other) <= SAME_FRAMES;
-    });
-  if (isSame) return (plan.musicFrame - old.musicFrame) / SESSION_RATE_HZ;
-  throw new PartsongError(
-    'bad-option',
-    'The takes of the session were played to a guide with other bars or another tempo, so they do not fit this one.',
-    'Make the guide with the same score and tempo, or without the takes.',
-  );
-}
 
 export interface OwnVoiceOptions {
   readonly score: Score;
@@ -294,61 +176,5 @@ async function* mockUpBlocks(
     const block = buffer.subarray(0, Math.min(BLOCK_FRAMES, plan.lengthFrames - from));
     made.next(block);
     yield [block];
-  }
-}
-
-/**
- * Recorded takes within a guide: each faded in before the music and out after it, and the whole kept under -1 dBTP, since
- * takes have peaks that a mock-up has not. Blocks are to be given in order.
- */
-export class OwnVoicesMix {
-  readonly #voices: readonly { readonly sound: OpenSound; readonly gain: number }[];
-  readonly #limiter = new Limiter({ rateHz: SESSION_RATE_HZ, channels: 1, ceilingDbtp: CEILING_DBTP });
-  readonly #fromFrame: number;
-  readonly #toFrame: number;
-  readonly #scratch = new Float32Array(BLOCK_FRAMES);
-  #frame = 0;
-
-  /** partGainsDb: as for the mock-up; a take sounds with the gain of its part. To be closed. */
-  constructor(voices: readonly OwnVoice[], plan: GuidePlan, partGainsDb: Readonly<Record<string, number>>) {
-    this.#fromFrame = Math.round(plan.musicFrame - BEFORE_SEC * SESSION_RATE_HZ);
-    this.#toFrame = Math.round(plan.musicEndFrame + AFTER_SEC * SESSION_RATE_HZ);
-    const opened: { sound: OpenSound; gain: number }[] = [];
-    this.#voices = opened;
-    try {
-      for (const { partId, laid, gain } of voices) {
-        const partGainDb = partGainsDb[partId] ?? 0;
-        if (partGainDb === Number.NEGATIVE_INFINITY) continue;
-        opened.push({ sound: openLaid(laid), gain: gain * 10 ** (partGainDb / 20) });
-      }
-    } catch (error) {
-      this.close();
-      throw error;
-    }
-  }
-
-  /** Adds the takes to a block of the guide (at most 16384 frames); gives what has become ready. */
-  process(block: Float32Array): Block {
-    for (const { sound, gain } of this.#voices) {
-      const part = this.#scratch.subarray(0, block.length);
-      sound.read(this.#frame, part);
-      for (let n = 0; n < block.length; n++) block[n]! += gain * this.#fadeAt(this.#frame + n) * part[n]!;
-    }
-    this.#frame += block.length;
-    return this.#limiter.process([block]);
-  }
-
-  flush(): Block {
-    return this.#limiter.flush();
-  }
-
-  close(): void {
-    for (const { sound } of this.#voices) sound.close();
-  }
-
-  #fadeAt(frame: number): number {
-    const fade = FADE_SEC * SESSION_RATE_HZ;
-    const share = Math.min(1, (frame - this.#fromFrame) / fade, (this.#toFrame - frame) / fade);
-    return share <= 0 ? 0 : 0.5 - 0.5 * Math.cos(Math.PI * share);
   }
 }
