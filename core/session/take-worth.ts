@@ -10,6 +10,8 @@ export interface TakeFigures {
   readonly musicLufs: number | null;
   /** Level of its noise where nobody plays, dBFS. */
   readonly noiseDbfs: number | null;
+  /** It should be cleaned and cannot be, since no silence of it serves. Left out: no. */
+  readonly isUncleaned?: boolean;
   readonly clippedSpots: number;
   readonly clippedSec: number;
   /** How long its music is, s. */
@@ -28,7 +30,7 @@ export interface TakeFigures {
 
 /** What speaks against a take, and how much. */
 export interface TakeFlaw {
-  readonly kind: 'clipped' | 'noisy' | 'short' | 'unsure' | 'loose' | 'untuned';
+  readonly kind: 'clipped' | 'noisy' | 'uncleaned' | 'short' | 'unsure' | 'loose' | 'untuned';
   /** For comparing: 1 is what most players would call a flaw, 3 spoils a take. */
   readonly weight: number;
   /** "clipped in 3 spots" */
@@ -54,6 +56,8 @@ const QUIET_ENOUGH_DB = 35;
 const NOISE_STEP_DB = 8;
 /** Takes of one voice that differ by less of their length than this are equally long. */
 const SAME_LENGTH = 0.02;
+/** What a take loses that keeps all of its noise, however much that is: as much as 8 dB too much of it. Chosen. */
+const UNCLEANED = 1;
 const SURE = 0.8;
 /**
  * Scatter that good players have, and by how much more is a flaw, ms. Onsets in good ensembles spread by 30 to 50 ms (Rasch 1979, see
@@ -90,6 +94,9 @@ function flawsOf(take: TakeFigures, longestSec: number): TakeFlaw[] {
     const weight = Math.min(4, Math.max(0, (QUIET_ENOUGH_DB - aboveDb) / NOISE_STEP_DB));
     if (weight > 0.2)
       flaws.push({ kind: 'noisy', weight, words: `noise only ${aboveDb.toFixed(0)} dB below the music` });
+  }
+  if (take.isUncleaned === true) {
+    flaws.push({ kind: 'uncleaned', weight: UNCLEANED, words: 'not cleaned, its noise not known' });
   }
   if (musicSec !== null && longestSec > 0 && musicSec < longestSec * (1 - SAME_LENGTH)) {
     const missing = longestSec - musicSec;

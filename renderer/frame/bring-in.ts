@@ -9,13 +9,17 @@ import { openBy } from './opening.ts';
 /** So long an edit may be behind the answer to its call, ms. */
 const ARRIVAL_MS = 2000;
 
-/** Files on their way to the desk; `fraction` is null when there are none. */
+/** Files on their way to the desk. */
 interface Bringing {
+  /** What is done with them; empty when there are none. */
   readonly title: string;
+  /** How many of their bytes are there; null while the desk looks at them. */
   readonly fraction: number | null;
 }
 
-export const useBringing = create<Bringing>(() => ({ title: '', fraction: null }));
+const NOTHING: Bringing = { title: '', fraction: null };
+
+export const useBringing = create<Bringing>(() => NOTHING);
 
 /** Where files go that are brought: to a voice as more takes, one voice a clip, to the guide as its sound or score, or to the sound check. */
 export type BringTo =
@@ -50,7 +54,10 @@ export async function bringPaths(paths: readonly string[], to: BringTo): Promise
   }
   const voiceId = to.kind === 'voice' ? to.voiceId : null;
   const before = new Set(useDesk.getState().view?.session.takes.map(({ id }) => id));
+  // Long clips are looked at from end to end before they are in the session; without a word that would seem to be nothing.
+  useBringing.setState({ title: `Looking at ${counted(paths.length)}`, fraction: null });
   const answer = await ask((bridge) => bridge.calls.addClips({ files: [...paths], voiceId }));
+  useBringing.setState(NOTHING);
   if (voiceId === null && answer !== undefined && answer.added > 1) {
     // The edit that brings them may come after the answer.
     const stop = AbortSignal.timeout(ARRIVAL_MS);
@@ -65,7 +72,7 @@ function haveArrived(before: ReadonlySet<string>, count: number): boolean {
   const takes = view?.session.takes ?? [];
   const takeIds = takes.flatMap(({ id }) => (before.has(id) ? [] : [id]));
   if (takeIds.length < count) return false;
-  useArrival.setState({ folder: view?.folder ?? '', takeIds });
+  useArrival.setState({ folder: view?.folder ?? '', takeIds, isAsked: false });
   return true;
 }
 
@@ -76,7 +83,7 @@ export function beginSession(title: string): Promise<boolean> {
 
 /** Paths for files of the page, telling how far they are on their way; undefined when it failed (and was told). */
 export async function pathsOf(files: readonly File[]): Promise<string[] | undefined> {
-  const title = files.length === 1 ? `Bringing in ${files[0]!.name}` : `Bringing in ${files.length} clips`;
+  const title = `Bringing in ${files.length === 1 ? files[0]!.name : counted(files.length)}`;
   useBringing.setState({ title, fraction: 0 });
   try {
     return await theBridge().pathsOf(files, (fraction) => useBringing.setState({ fraction }));
@@ -84,6 +91,10 @@ export async function pathsOf(files: readonly File[]): Promise<string[] | undefi
     tell(faultOf(error));
     return undefined;
   } finally {
-    useBringing.setState({ fraction: null });
+    useBringing.setState(NOTHING);
   }
+}
+
+function counted(files: number): string {
+  return files === 1 ? 'one clip' : `${files} clips`;
 }

@@ -6,13 +6,12 @@ import { useBringing } from './bring-in.ts';
 export function JobsStrip() {
   const jobs = useView().jobs;
   const bringing = useBringing();
-  const sending = bringing.fraction === null ? null : bringing;
   return (
     <section className="jobs" aria-label="Work in the background">
       <p className="unseen" role="status">
-        {jobs.map((job) => job.title).join(', ')}
+        {[bringing.title, ...jobs.map((job) => job.title)].filter((title) => title !== '').join(', ')}
       </p>
-      {sending !== null && <Progress title={sending.title} fraction={sending.fraction ?? 0} leftSec={null} />}
+      {bringing.title !== '' && <Progress title={bringing.title} fraction={bringing.fraction} leftSec={null} />}
       {jobs.map((job) => (
         <Progress
           key={job.id}

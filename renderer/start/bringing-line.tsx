@@ -6,7 +6,7 @@ export function BringingLine() {
   const { title, fraction } = useBringing();
   return (
     <div role="status" className="bringing-line">
-      {fraction !== null && <Progress title={title} fraction={fraction} leftSec={null} />}
+      {title !== '' && <Progress title={title} fraction={fraction} leftSec={null} />}
     </div>
   );
 }

@@ -21,10 +21,13 @@ export function EmptySession() {
       <div className="empty-sheet">
         <h2 id="empty-title">{busy ? 'Your clips are being read' : 'Drop your clips here'}</h2>
         {busy ? (
-          <p>Each becomes a voice and shows its waveform as soon as it is read.</p>
+          <p>Each shows its waveform as soon as it is read.</p>
         ) : (
           <ol className="empty-steps">
-            <li>Drop all clips at once, or the folder they are in. Each becomes a voice of its own.</li>
+            <li>
+              Drop all clips at once, or the folder they are in. Clips named alike, such as “Flute 1” and “Flute 2”,
+              become takes of one voice; you can choose another way at once.
+            </li>
             <li>Drop further clips onto a voice, and they become more takes of it.</li>
             <li>If you played to a guide, give it in the step Takes: it places them best.</li>
           </ol>

@@ -50,7 +50,7 @@ export function StartScreen({ start }: { start: StartView }) {
             <h2 id="start-drop-title">Drop your clips here</h2>
             <p>
               All of them at once, or the folder they are in: sound or video, as the phone made them. A new session
-              begins with one voice for each clip.
+              begins with them; clips named alike, such as “Flute 1” and “Flute 2”, are takes of one voice.
             </p>
             <BringingLine />
             <div className="start-choose">

@@ -1,33 +1,39 @@
 import { useMemo, useState } from 'react';
+import type { Session } from '../../../core/session/schema.ts';
 import { edit, useView } from '../../desk/desk-store.ts';
 import { Button } from '../../parts/button.tsx';
 import { Choice } from '../../parts/choice.tsx';
 import { Note } from '../../parts/note.tsx';
 import { readNumber } from '../../parts/read-number.ts';
 import { useArrival } from './arrival.ts';
-import { type GroupRule, groupNames, groupsOf, regroupEdit } from './regroup.ts';
+import { ArrivalByHand } from './arrival-by-hand.tsx';
+import { type ByHand, type Group, type GroupRule, groupNames, groupsOf, regroupEdit } from './regroup.ts';
 import './arrival-part.css';
 
 const MOST_EACH = 50;
+const USUAL_EACH = 2;
 const NOBODY: readonly string[] = [];
 
-/** When several clips came in at once: which went to which voice, and other ways to part them. */
+/** When several clips came in at once, or when asked for: which is of which voice, and other ways to part them. */
 export function ArrivalPart() {
   const { session, folder } = useView();
-  const arrived = useArrival((state) => (state.folder === folder ? state.takeIds : NOBODY));
+  const { isAsked, takeIds: all, folder: theirs } = useArrival();
+  const arrived = theirs === folder ? all : NOBODY;
   const [rule, setRule] = useState<GroupRule>('name');
-  const [each, setEach] = useState('2');
+  const [each, setEach] = useState<string | null>(null);
+  const [byHand, setByHand] = useState<ByHand>({});
   const takeIds = useMemo(
     () => arrived.filter((id) => session.takes.some((take) => take.id === id)),
     [arrived, session.takes],
   );
   if (takeIds.length < 2) return null;
-  const groups = groupsOf(session, takeIds, rule, readNumber(each, 1, MOST_EACH) ?? 1);
-  const names = groupNames(session, groups);
-  const takeName = new Map(session.takes.map(({ id, name }) => [id, name]));
+  const usual = usualEach(session, takeIds.length);
+  const groups = groupsOf(session, takeIds, rule, readNumber(each ?? '', 1, MOST_EACH) ?? usual, byHand);
   const close = (): void => {
-    useArrival.setState({ takeIds: NOBODY });
+    useArrival.setState({ takeIds: NOBODY, isAsked: false });
     setRule('name');
+    setEach(null);
+    setByHand({});
   };
   const use = (): void => {
     const change = regroupEdit(
@@ -41,22 +47,31 @@ export function ArrivalPart() {
   return (
     <section className="arrival" aria-label="Which clips are of which voice">
       <Note
-        title={`${takeIds.length} clips came in.`}
+        title={isAsked ? 'Which clips are of which voice?' : `${takeIds.length} clips came in.`}
         actions={
-          <Button small kind="main" onClick={use}>
-            {rule === 'name' ? 'That is right' : 'Use this'}
-          </Button>
+          <>
+            <Button small kind="main" onClick={use}>
+              {rule === 'name' ? 'That is right' : 'Use this'}
+            </Button>
+            {rule !== 'name' && (
+              <Button small onClick={close}>
+                Leave them as they are
+              </Button>
+            )}
+          </>
         }
       >
-        Which of them are takes of one voice? A single take can be given to another voice under “More”.
+        Which of them are takes of one voice? Where names do not tell, go by the order they were recorded in, or listen
+        and choose by hand.
       </Note>
       <div className="arrival-rule">
         <Choice<GroupRule>
           label="How clips are given to voices"
           value={rule}
           options={[
-            { value: 'name', label: 'by name' },
+            { value: 'name', label: isAsked ? 'as they are' : 'by name' },
             { value: 'order', label: 'by order' },
+            { value: 'hand', label: 'by hand' },
             { value: 'clip', label: 'a voice each' },
           ]}
           onChange={setRule}
@@ -66,7 +81,7 @@ export function ArrivalPart() {
             <input
               type="text"
               inputMode="numeric"
-              value={each}
+              value={each ?? String(usual)}
               aria-label="Clips in a row that are takes of one voice"
               onChange={(event) => setEach(event.target.value)}
             />{' '}
@@ -74,14 +89,32 @@ export function ArrivalPart() {
           </label>
         )}
       </div>
-      <ol className="arrival-list">
-        {groups.map((group, n) => (
-          <li key={group[0]}>
-            <strong className="arrival-voice">{names[n]}</strong>
-            <span>{group.map((id) => takeName.get(id)).join(', ')}</span>
-          </li>
-        ))}
-      </ol>
+      {rule === 'hand' ? (
+        <ArrivalByHand session={session} takeIds={takeIds} byHand={byHand} onChange={setByHand} />
+      ) : (
+        <GroupList session={session} groups={groups} />
+      )}
     </section>
+  );
+}
+
+/** So many takes of each voice as there are clips for each that waits; two where that does not come out even. */
+function usualEach(session: Session, clips: number): number {
+  const waiting = session.voices.filter(({ id }) => session.takes.every(({ voiceId }) => voiceId !== id)).length;
+  return waiting > 0 && clips % waiting === 0 ? clips / waiting : USUAL_EACH;
+}
+
+function GroupList({ session, groups }: { readonly session: Session; readonly groups: readonly Group[] }) {
+  const names = groupNames(session, groups);
+  const takeName = new Map(session.takes.map(({ id, name }) => [id, name]));
+  return (
+    <ol className="arrival-list">
+      {groups.map(({ takeIds }, n) => (
+        <li key={takeIds[0]}>
+          <strong className="arrival-voice">{names[n]}</strong>
+          <span>{takeIds.map((id) => takeName.get(id)).join(', ')}</span>
+        </li>
+      ))}
+    </ol>
   );
 }

@@ -2,59 +2,87 @@ import type { Edit } from '../../../core/session/edit.ts';
 import type { Session, Take, Voice } from '../../../core/session/schema.ts';
 import { freeColour } from './take-edits.ts';
 
-/** How clips that came in together are given to voices: as their names tell, so many in a row, or each to a voice of its own. */
-export type GroupRule = 'name' | 'order' | 'clip';
+/**
+ * How clips that came in together are given to voices: as their names tell, so many in a row, each to a voice of its own, or
+ * clip by clip as the user says.
+ */
+export type GroupRule = 'name' | 'order' | 'clip' | 'hand';
 
-/** Takes that are of one voice, in order, by their ids. */
-export type Groups = readonly (readonly string[])[];
-
-/** The groups a rule makes of takes. each: for 'order'. 'name' is how they lie now, since names counted as they came in. */
-export function groupsOf(session: Session, takeIds: readonly string[], rule: GroupRule, each: number): Groups {
-  if (rule === 'clip') return takeIds.map((id) => [id]);
-  if (rule === 'order') {
-    const size = Math.max(1, each);
-    return Array.from({ length: Math.ceil(takeIds.length / size) }, (_, n) => takeIds.slice(n * size, (n + 1) * size));
-  }
-  const voices = new Map<string, string[]>();
-  for (const take of takesIn(session, takeIds))
-    voices.set(take.voiceId, [...(voices.get(take.voiceId) ?? []), take.id]);
-  return [...voices.values()];
+/** Takes that are of one voice, in order, by their ids. voiceId: which voice that is; null for that of the first of them, or a new one. */
+export interface Group {
+  readonly voiceId: string | null;
+  readonly takeIds: readonly string[];
 }
 
-/** What a group's voice is or will be called: that of its first take, where no group before it has taken that voice. */
-export function groupNames(session: Session, groups: Groups): string[] {
-  const used = new Set<string>();
-  return groups.map(([first]) => {
-    const take = session.takes.find(({ id }) => id === first);
-    const voice = session.voices.find(({ id }) => id === take?.voiceId);
-    if (take === undefined || voice === undefined) return '';
-    if (used.has(voice.id)) return take.name;
-    used.add(voice.id);
-    return voice.name;
+/** By hand: the voice of a take, by its id; null for a voice of its own. */
+export type ByHand = Readonly<Record<string, string | null>>;
+
+/**
+ * The groups a rule makes of takes. each: for 'order'. 'name' is how they lie now, since names counted as they came in. By order, voices
+ * that wait for their first take (those of the guide's score, say) get theirs first, from top to bottom.
+ */
+export function groupsOf(
+  session: Session,
+  takeIds: readonly string[],
+  rule: GroupRule,
+  each: number,
+  byHand: ByHand = {},
+): readonly Group[] {
+  if (rule === 'clip') return takeIds.map((id) => ({ voiceId: null, takeIds: [id] }));
+  if (rule === 'order') {
+    const size = Math.max(1, each);
+    const waiting = session.voices.filter(({ id }) => session.takes.every(({ voiceId }) => voiceId !== id));
+    return Array.from({ length: Math.ceil(takeIds.length / size) }, (_, n) => ({
+      voiceId: waiting[n]?.id ?? null,
+      takeIds: takeIds.slice(n * size, (n + 1) * size),
+    }));
+  }
+  const groups = new Map<string, Group>();
+  for (const take of takesIn(session, takeIds)) {
+    const chosen = rule === 'hand' ? byHand[take.id] : undefined;
+    const voiceId = chosen === undefined ? take.voiceId : chosen;
+    const key = voiceId ?? `own ${take.id}`;
+    groups.set(key, { voiceId, takeIds: [...(groups.get(key)?.takeIds ?? []), take.id] });
+  }
+  return [...groups.values()];
+}
+
+/** What a group's voice is or will be called; a voice that a group before it has taken is not taken again. */
+export function groupNames(session: Session, groups: readonly Group[]): string[] {
+  return groupVoices(session, groups).map(({ voice, take }) => voice?.name ?? take?.name ?? '');
+}
+
+/** For each group the voice it gets, undefined for a new one, and its first take. */
+function groupVoices(
+  session: Session,
+  groups: readonly Group[],
+): { readonly voice: Voice | undefined; readonly take: Take | undefined }[] {
+  const used = new Set(groups.flatMap(({ voiceId }) => voiceId ?? []));
+  return groups.map((group) => {
+    const take = session.takes.find(({ id }) => id === group.takeIds[0]);
+    if (group.voiceId !== null) return { voice: session.voices.find(({ id }) => id === group.voiceId), take };
+    const home = session.voices.find(({ id }) => id === take?.voiceId);
+    if (home === undefined || used.has(home.id)) return { voice: undefined, take };
+    used.add(home.id);
+    return { voice: home, take };
   });
 }
 
 /**
- * Gives takes to voices as they are grouped, in one step of undo: each group gets the voice of its first take, or a new one; voices that
- * lose all their takes go. newIds: ids that are not in use, one a group. undefined where nothing would change.
+ * Gives takes to voices as they are grouped, in one step of undo; voices that lose all their takes go. newIds: ids that are not
+ * in use, one a group. undefined where nothing would change.
  */
-export function regroupEdit(session: Session, groups: Groups, newIds: readonly string[]): Edit | undefined {
-  const names = groupNames(session, groups);
-  const takes = new Map(session.takes.map((take) => [take.id, take]));
+export function regroupEdit(session: Session, groups: readonly Group[], newIds: readonly string[]): Edit | undefined {
   const homeOf = new Map(session.takes.map(({ id, voiceId }) => [id, voiceId]));
-  const used = new Set<string>();
   const edits: Exclude<Edit, { kind: 'together' }>[] = [];
-  groups.forEach(([first, ...rest], n) => {
-    const take = first === undefined ? undefined : takes.get(first);
-    if (first === undefined || take === undefined) return;
-    let voiceId = take.voiceId;
-    if (used.has(voiceId)) {
-      voiceId = newIds[n]!;
-      const colour = (freeColour(session) + used.size) % 6;
-      edits.push({ kind: 'addVoice', voice: newVoice(voiceId, names[n]!, colour) });
+  groupVoices(session, groups).forEach(({ voice, take }, n) => {
+    if (take === undefined) return;
+    const voiceId = voice?.id ?? newIds[n]!;
+    if (voice === undefined) {
+      const made = edits.filter(({ kind }) => kind === 'addVoice').length;
+      edits.push({ kind: 'addVoice', voice: newVoice(voiceId, take.name, (freeColour(session) + made) % 6) });
     }
-    used.add(voiceId);
-    for (const id of [first, ...rest]) {
+    for (const id of groups[n]!.takeIds) {
       if (homeOf.get(id) === voiceId) continue;
       edits.push({ kind: 'moveTake', takeId: id, voiceId });
       homeOf.set(id, voiceId);
@@ -71,7 +99,8 @@ export function regroupEdit(session: Session, groups: Groups, newIds: readonly s
     // What a voice sounded with stays; one that has lost it, or is new, sounds with its first.
     if (chosen === null || !own.includes(chosen)) edits.push({ kind: 'chooseTake', voiceId, takeId: own[0]! });
   }
-  return { kind: 'together', label: `give ${groups.flat().length} takes to ${groups.length} voices`, edits };
+  const count = groups.reduce((sum, { takeIds }) => sum + takeIds.length, 0);
+  return { kind: 'together', label: `give ${count} takes to ${groups.length} voices`, edits };
 }
 
 function takesIn(session: Session, takeIds: readonly string[]): Take[] {

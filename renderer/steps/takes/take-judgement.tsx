@@ -1,10 +1,10 @@
 import type { TakeFacts } from '../../../app/shell/contract/desk-view.ts';
 import type { Take, TakeMark, Voice } from '../../../core/session/schema.ts';
 import type { TakeProposal, TakeWorth } from '../../../core/session/take-worth.ts';
-import { ask, edit, useDesk } from '../../desk/desk-store.ts';
+import { edit } from '../../desk/desk-store.ts';
 import { Button } from '../../parts/button.tsx';
 import { TypedName } from '../../parts/typed-name.tsx';
-import { figuresInWords, markWords } from './take-sheet.ts';
+import { markWords, sheetFigures } from './take-sheet.ts';
 import './take-judgement.css';
 
 /** The player's mark and remark on a take, and what was measured of it. */
@@ -40,10 +40,22 @@ export function TakeJudgement({
         mayBeEmpty
         onChange={(remark) => edit({ kind: 'setRemark', takeId: take.id, remark })}
       />
-      <span className="judgement-figures faint">
-        {facts?.state === 'ready' && figuresInWords(take, facts)}
-        {worth !== undefined && worth.flaws.length > 0 && ` \u2013 ${worth.flaws.map((one) => one.words).join(', ')}`}
-      </span>
+      {facts?.state === 'ready' && (
+        <dl className="judgement-figures">
+          {sheetFigures(take, facts).map(({ label, words, flaws }) => {
+            const isFlaw = worth?.flaws.some(({ kind }) => flaws.includes(kind)) === true;
+            return (
+              <div key={label}>
+                <dt>{label}</dt>
+                <dd className={isFlaw ? 'judgement-flaw' : undefined}>{words}</dd>
+              </div>
+            );
+          })}
+        </dl>
+      )}
+      {worth !== undefined && worth.flaws.length > 0 && (
+        <span className="judgement-against">{worth.flaws.map((one) => one.words).join(', ')}</span>
+      )}
     </div>
   );
 }
@@ -60,7 +72,6 @@ export function Proposal({
   readonly best: TakeProposal;
   readonly soundingId: string | undefined;
 }) {
-  const isListened = useDesk((state) => takes.some(({ id }) => state.view?.takes[id]?.played != null));
   const take = takes.find((one) => one.id === best.takeId);
   if (take === undefined) return null;
   const isIt = voice.passages === null && soundingId === take.id;
@@ -76,17 +87,6 @@ export function Proposal({
           onClick={() => edit({ kind: 'chooseTake', voiceId: voice.id, takeId: take.id })}
         >
           Let it sound
-        </Button>
-      )}
-      {!isListened && (
-        <Button
-          small
-          kind="quiet"
-          aria-label={`Compare timing and pitch, too: takes of ${voice.name}`}
-          title="Listens to the takes of all voices that have several: some seconds for each"
-          onClick={() => void ask((bridge) => bridge.calls.listenToTakes({}))}
-        >
-          Compare timing and pitch, too
         </Button>
       )}
     </p>

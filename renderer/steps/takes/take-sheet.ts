@@ -4,6 +4,7 @@ import {
   judgeTakes,
   proposeTake,
   type TakeFigures,
+  type TakeFlaw,
   type TakeProposal,
   type TakeWorth,
 } from '../../../core/session/take-worth.ts';
@@ -52,6 +53,7 @@ function figuresOf(take: Take, facts: TakeFacts): TakeFigures {
     mark: take.mark,
     musicLufs: facts.integratedLufs,
     noiseDbfs: facts.clean.noise?.levelDbfs ?? null,
+    isUncleaned: facts.clean.state === 'unfit',
     clippedSpots: spots.length,
     clippedSec: spots.reduce((sum, { fromSec, toSec }) => sum + toSec - fromSec, 0),
     musicSec: facts.music === null ? null : facts.music.toSec - facts.music.fromSec,
@@ -63,23 +65,41 @@ function figuresOf(take: Take, facts: TakeFacts): TakeFigures {
   };
 }
 
-/** What is known of a take besides its peak, in one line: "music −25.1 LUFS, noise −47.6 dBFS, placed within 0.4 ms". */
-export function figuresInWords(take: Take, facts: TakeFacts): string {
-  const words = [`music ${figure(facts.integratedLufs)} LUFS`];
-  const noise = facts.clean.noise?.levelDbfs;
-  if (noise != null) words.push(`noise ${figure(noise)} dBFS`);
-  if (take.placement !== null) {
-    const ms = 1000 * take.placement.uncertaintySec;
-    words.push(
-      take.placement.question === null
-        ? `placed within ${figure(ms, ms < 10 ? 1 : 0)} ms`
-        : 'its place in time is a question',
-    );
-  }
-  const { played } = facts;
-  if (played?.scatterMs != null) words.push(`scatter ${figure(played.scatterMs, 0)} ms`);
-  if (played?.spreadCents != null) words.push(`spread ${figure(played.spreadCents, 0)} cents`);
-  return words.join(', ');
+/** One figure of a take, as the sheet shows it. */
+export interface SheetFigure {
+  readonly label: string;
+  readonly words: string;
+  /** What it speaks for where it is bad. */
+  readonly flaws: readonly TakeFlaw['kind'][];
+}
+
+/** What is known of a take besides its peak: the same figures in the same order for each, also where one is not known. */
+export function sheetFigures(take: Take, facts: TakeFacts): SheetFigure[] {
+  const { clean, played, integratedLufs } = facts;
+  return [
+    { label: 'music', words: known(integratedLufs, 1, 'LUFS'), flaws: [] },
+    { label: 'noise', words: noiseWords(clean), flaws: ['noisy', 'uncleaned'] },
+    { label: 'place', words: placeWords(take), flaws: ['unsure'] },
+    { label: 'timing', words: known(played?.scatterMs, 0, 'ms', 'scatter '), flaws: ['loose'] },
+    { label: 'pitch', words: known(played?.spreadCents, 0, 'cents', 'spread '), flaws: ['untuned'] },
+  ];
+}
+
+function known(value: number | null | undefined, digits: number, unit: string, before = ''): string {
+  return value === null || value === undefined || !Number.isFinite(value)
+    ? '–'
+    : `${before}${figure(value, digits)} ${unit}`;
+}
+
+function noiseWords({ noise, state }: TakeFacts['clean']): string {
+  return state === 'unfit' ? 'not known' : known(noise?.levelDbfs, 1, 'dBFS');
+}
+
+function placeWords({ placement }: Take): string {
+  if (placement === null) return '–';
+  if (placement.question !== null) return 'a question';
+  const ms = 1000 * placement.uncertaintySec;
+  return `within ${figure(ms, ms < 10 ? 1 : 0)} ms`;
 }
 
 /** Marks in words, in their order. */

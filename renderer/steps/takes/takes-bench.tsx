@@ -1,15 +1,19 @@
 import { useState } from 'react';
 import type { Session } from '../../../core/session/schema.ts';
-import { undo, useDesk, useView } from '../../desk/desk-store.ts';
+import { ask, undo, useDesk, useView } from '../../desk/desk-store.ts';
 import { chooseClipFolder, chooseClips } from '../../frame/pick.ts';
 import { Button } from '../../parts/button.tsx';
 import { Explain } from '../../parts/explain.tsx';
 import { Note } from '../../parts/note.tsx';
+import { useArrival } from './arrival.ts';
 import { ArrivalPart } from './arrival-part.tsx';
 import { GuideLine } from './guide-line.tsx';
 import { MissingClips } from './missing-clips.tsx';
+import { takesOf } from './take-edits.ts';
 import { VoiceRows } from './voice-rows.tsx';
 import './takes-bench.css';
+
+const NOBODY: readonly string[] = [];
 
 /** What was deleted last, and the session as it was right after, to know whether it is still the last change. */
 interface Deleted {
@@ -36,6 +40,8 @@ export function TakesBench() {
             Add clips …
           </Button>
           <Button onClick={() => void chooseClipFolder({ kind: 'newVoices' })}>Add a folder …</Button>
+          <GroupAgain />
+          <CompareAll />
         </div>
       </div>
       <div role="status">
@@ -79,6 +85,39 @@ export function TakesBench() {
         </div>
       )}
     </div>
+  );
+}
+
+/** Asks anew which clips are of which voice. */
+function GroupAgain() {
+  const { session, folder } = useView();
+  const takeIds = useArrival((state) => (state.folder === folder ? state.takeIds : NOBODY));
+  if (session.takes.length < 2) return null;
+  return (
+    <Button
+      disabled={takeIds.length > 1}
+      title="By order, by hand, or a voice each"
+      onClick={() => useArrival.setState({ folder, takeIds: session.takes.map(({ id }) => id), isAsked: true })}
+    >
+      Give clips to voices …
+    </Button>
+  );
+}
+
+/** Has all takes of voices that have several listened to; nothing once that is known. */
+function CompareAll() {
+  const { session, takes, jobs } = useView();
+  const several = session.takes.filter((take) => takesOf(session, take.voiceId).length > 1);
+  const isListening = jobs.some((job) => job.kind === 'pitch');
+  if (several.length === 0 || (!isListening && several.every(({ id }) => takes[id]?.played != null))) return null;
+  return (
+    <Button
+      disabled={isListening}
+      title="Listens to the takes of all voices that have several: some seconds for each"
+      onClick={() => void ask((bridge) => bridge.calls.listenToTakes({}))}
+    >
+      {isListening ? 'Comparing timing and pitch …' : 'Compare timing and pitch, too'}
+    </Button>
   );
 }
 

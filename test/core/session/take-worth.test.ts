@@ -47,6 +47,13 @@ describe('the proposed take', () => {
     });
   });
 
+  it('is not the one whose noise nobody knows, where the other lies 30 dB over its noise', () => {
+    expect(proposed(take('a', { noiseDbfs: null, isUncleaned: true }), take('b', { noiseDbfs: -52 }))).toEqual({
+      takeId: 'b',
+      reason: 'Least speaks against it (noise only 30 dB below the music); Take a is not cleaned, its noise not known.',
+    });
+  });
+
   it('is the sure one of two, and the tighter one where the scatter is known', () => {
     expect(proposed(take('a', { asks: true }), take('b'))?.reason).toContain('Take a is less sure in time');
     expect(proposed(take('a', { scatterMs: 60 }), take('b', { scatterMs: 20 }))?.takeId).toBe('b');

@@ -50,18 +50,55 @@ describe('clips that came in together', () => {
     const session = sessionOf({ Horn: ['a', 'c'], Flute: ['b', 'd'] });
     const groups = groupsOf(session, IDS, 'name', 2);
     expect(groups).toEqual([
-      ['a', 'c'],
-      ['b', 'd'],
+      { voiceId: 'voice-1', takeIds: ['a', 'c'] },
+      { voiceId: 'voice-2', takeIds: ['b', 'd'] },
     ]);
     expect(groupNames(session, groups)).toEqual(['Horn', 'Flute']);
     expect(regroupEdit(session, groups, ['x', 'y'])).toBeUndefined();
   });
 
   it('by order are takes of one voice in a row; voices that lose theirs go, and undo is one step', () => {
-    const session = sessionOf({ 'IMG 1': ['a'], 'IMG 2': ['b'], Viol: [], 'IMG 3': ['c'], 'IMG 4': ['d'] });
+    const session = sessionOf({ 'IMG 1': ['a'], 'IMG 2': ['b'], 'IMG 3': ['c'], 'IMG 4': ['d'] });
     const edit = regroupEdit(session, groupsOf(session, IDS, 'order', 2), ['x', 'y'])!;
     expect(edit.kind).toBe('together');
-    expect(shown(apply(session, edit))).toEqual(['IMG 1: a b (a)', 'Viol:  (null)', 'IMG 3: c d (c)']);
+    expect(shown(apply(session, edit))).toEqual(['IMG 1: a b (a)', 'IMG 3: c d (c)']);
+  });
+
+  it('by order go first to the voices of the score that wait, from top to bottom', () => {
+    const session = sessionOf({ Flute: [], Viol: [], 'IMG 1': ['a'], 'IMG 2': ['b'], 'IMG 3': ['c'], 'IMG 4': ['d'] });
+    const groups = groupsOf(session, IDS, 'order', 2);
+    expect(groupNames(session, groups)).toEqual(['Flute', 'Viol']);
+    expect(shown(apply(session, regroupEdit(session, groups, ['x', 'y'])!))).toEqual([
+      'Flute: a b (a)',
+      'Viol: c d (c)',
+    ]);
+  });
+
+  it('by order make voices of their own where more come than wait, none of them twice', () => {
+    const session = sessionOf({ Flute: [], 'IMG 1': ['a', 'b', 'c', 'd'] });
+    const groups = groupsOf(session, IDS, 'order', 1);
+    expect(groupNames(session, groups)).toEqual(['Flute', 'IMG 1', 'clip c', 'clip d']);
+    expect(shown(apply(session, regroupEdit(session, groups, ['w', 'x', 'y', 'z'])!))).toEqual([
+      'Flute: a (a)',
+      'IMG 1: b (b)',
+      'clip c: c (c)',
+      'clip d: d (d)',
+    ]);
+  });
+
+  it('by hand go where the user says, to a voice that is there or to one of their own, the rest staying', () => {
+    const session = sessionOf({ Flute: [], 'IMG 1': ['a'], 'IMG 2': ['b'], Horn: ['c', 'd'] });
+    const groups = groupsOf(session, IDS, 'hand', 2, { a: 'voice-1', b: 'voice-1', d: null });
+    expect(shown(apply(session, regroupEdit(session, groups, ['w', 'x', 'y'])!))).toEqual([
+      'Flute: a b (a)',
+      'Horn: c (c)',
+      'clip d: d (d)',
+    ]);
+  });
+
+  it('by hand change nothing where each take is left as it is', () => {
+    const session = sessionOf({ Horn: ['a', 'c'], Flute: ['b', 'd'] });
+    expect(regroupEdit(session, groupsOf(session, IDS, 'hand', 2), ['x', 'y'])).toBeUndefined();
   });
 
   it('each get a voice of their own, named after the clip where a voice was shared', () => {
@@ -78,7 +115,8 @@ describe('clips that came in together', () => {
 
   it('lets a voice that loses its chosen take sound with its first', () => {
     const session = sessionOf({ Horn: ['b', 'a'], Flute: ['c', 'd'] });
-    const edit = regroupEdit(session, [['a'], ['b', 'c', 'd']], ['x', 'y'])!;
+    const groups = [['a'], ['b', 'c', 'd']].map((takeIds) => ({ voiceId: null, takeIds }));
+    const edit = regroupEdit(session, groups, ['x', 'y'])!;
     const after = apply(session, edit);
     expect(shown(after)).toEqual(['Horn: a (a)', 'clip b: b c d (b)']);
   });
