@@ -10,6 +10,7 @@ import asc from 'assemblyscript/asc';
 /** Folder of each kernel -> what its compilation needs besides. The peak kernel lays out its memory itself: 2 pages. */
 const kernels = {
   'signal/kernel': [],
+  'signal/fft/kernel': [],
   'wave/kernel': [],
   'loudness/kernel': ['--initialMemory', '2'],
   'noise/kernel': ['--memoryBase', '1024'],

@@ -2,6 +2,8 @@ import FFT from 'fft.js';
 import { describe, expect, it } from 'vitest';
 import { RealFft } from '../../../core/signal/fft.ts';
 import { Random } from '../../../core/signal/random.ts';
+import { ScriptFft } from '../../../core/signal/script-fft.ts';
+import { simdFft } from '../../../core/signal/simd-fft.ts';
 
 function spectrumOf(values: readonly number[]): { re: Float64Array; im: Float64Array } {
   const fft = new RealFft(values.length);
@@ -65,3 +67,46 @@ describe('RealFft', () => {
     expect(() => new RealFft(1000)).toThrow(RangeError);
   });
 });
+
+describe('the kernel of RealFft', () => {
+  for (const size of [64, 128, 512, 1024, 4096, 8192, 16384]) {
+    it(`gives the numbers of plain TypeScript to the last bit at N = ${size}`, () => {
+      const random = new Random(900 + size);
+      const engines = [new ScriptFft(size), simdFft(size)!];
+      const input = Float64Array.from({ length: size }, () => random.gaussian());
+      const spectra = engines.map((engine) => {
+        const re = new Float64Array(size / 2 + 1);
+        const im = new Float64Array(size / 2 + 1);
+        engine.forward(input, re, im);
+        return { re, im };
+      });
+      expect(firstOff(spectra[0]!.re, spectra[1]!.re), `seed ${900 + size}`).toBe(-1);
+      expect(firstOff(spectra[0]!.im, spectra[1]!.im), `seed ${900 + size}`).toBe(-1);
+      const sounds = engines.map((engine) => {
+        const sound = new Float64Array(size);
+        engine.inverse(spectra[0]!.re, spectra[0]!.im, sound);
+        return sound;
+      });
+      expect(firstOff(sounds[0]!, sounds[1]!), `seed ${900 + size}`).toBe(-1);
+    });
+  }
+
+  it('serves two transforms of one size in turn', () => {
+    const [one, other] = [new RealFft(256), new RealFft(256)];
+    const [a, b] = [1, 2].map((seed) => Float64Array.from({ length: 256 }, (_, n) => Math.sin(seed * n)));
+    const bins = () => new Float64Array(129);
+    const [aRe, aIm, bRe, bIm] = [bins(), bins(), bins(), bins()];
+    one.forward(a!, aRe, aIm);
+    other.forward(b!, bRe, bIm);
+    const back = new Float64Array(256);
+    one.inverse(aRe, aIm, back);
+    back.forEach((value, n) => {
+      expect(value).toBeCloseTo(a![n]!, 13);
+    });
+  });
+});
+
+/** Where two rows first differ, -1 where they do not; 0 and -0 are the same. */
+function firstOff(one: Float64Array, other: Float64Array): number {
+  return one.findIndex((value, n) => value !== other[n]);
+}
