@@ -49,7 +49,7 @@ describe('a voice made of passages', () => {
 describe('the take sheet on the screen', () => {
   it('proposes nothing while a take is not measured yet, nor for one take', () => {
     const { takes } = benchSession(2);
-    expect(sheetOf(takes.slice(0, 1), {})).toBeNull();
-    expect(sheetOf(takes, {})).toBeNull();
+    expect(sheetOf(takes.slice(0, 1), {}, null)).toBeNull();
+    expect(sheetOf(takes, {}, null)).toBeNull();
   });
 });

@@ -7,6 +7,9 @@ import { TypedName } from '../../parts/typed-name.tsx';
 import { markWords, sheetFigures } from './take-sheet.ts';
 import './take-judgement.css';
 
+/** A flaw of so much weight has its figure marked. */
+const MARKED_WEIGHT = 0.5;
+
 /** The player's mark and remark on a take, and what was measured of it. */
 export function TakeJudgement({
   take,
@@ -43,7 +46,8 @@ export function TakeJudgement({
       {facts?.state === 'ready' && (
         <dl className="judgement-figures">
           {sheetFigures(take, facts).map(({ label, words, flaws }) => {
-            const isFlaw = worth?.flaws.some(({ kind }) => flaws.includes(kind)) === true;
+            const isFlaw =
+              worth?.flaws.some(({ kind, weight }) => weight >= MARKED_WEIGHT && flaws.includes(kind)) === true;
             return (
               <div key={label}>
                 <dt>{label}</dt>

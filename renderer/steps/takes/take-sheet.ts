@@ -1,5 +1,5 @@
-import type { DeskView, TakeFacts } from '../../../app/shell/contract/desk-view.ts';
-import type { Take, TakeMark } from '../../../core/session/schema.ts';
+import type { DeskView, SpanView, TakeFacts } from '../../../app/shell/contract/desk-view.ts';
+import type { Session, Take, TakeMark } from '../../../core/session/schema.ts';
 import {
   judgeTakes,
   proposeTake,
@@ -8,6 +8,7 @@ import {
   type TakeProposal,
   type TakeWorth,
 } from '../../../core/session/take-worth.ts';
+import { SESSION_RATE_HZ } from '../../lanes/time-view.ts';
 import { figure } from '../../parts/numbers.ts';
 
 /** The takes of one voice, judged. */
@@ -19,15 +20,46 @@ export interface TakeSheet {
 /** A clap may be cut off without harm: what is so near to it does not count, s. */
 const NEAR_CLAP_SEC = 0.4;
 
-/** Judges the takes of a voice; null while one of them is not measured yet, and for a single one. */
-export function sheetOf(takes: readonly Take[], facts: DeskView['takes']): TakeSheet | null {
+/** Fewer takes do not tell where the piece lies. */
+const LEAST_TAKES = 3;
+
+/**
+ * Where the piece lies, session time: as the guide has it, else by the middle one of all takes' beginnings and ends. Outside of it sounds
+ * that are not the piece (leakage of the guide's tones and clicks) would make the one take longer than the other. null: not known.
+ */
+export function pieceSpan(session: Pick<Session, 'guide' | 'takes'>, facts: DeskView['takes']): SpanView | null {
+  const plan = session.guide?.plan;
+  if (plan != null) {
+    return { fromSec: plan.musicFrame / SESSION_RATE_HZ, toSec: plan.musicEndFrame / SESSION_RATE_HZ };
+  }
+  const spans = session.takes.flatMap(({ id, placement }) =>
+    placement?.question === null ? (facts[id]?.music ?? []) : [],
+  );
+  if (spans.length < LEAST_TAKES) return null;
+  return { fromSec: middle(spans.map(({ fromSec }) => fromSec)), toSec: middle(spans.map(({ toSec }) => toSec)) };
+}
+
+function middle(values: readonly number[]): number {
+  return values.toSorted((one, other) => one - other)[values.length >> 1]!;
+}
+
+/** How much of the piece a take's music fills, s; null where it has none that is known. */
+function musicSecOf(music: SpanView | null, piece: SpanView | null): number | null {
+  if (music === null) return null;
+  if (piece === null) return music.toSec - music.fromSec;
+  const fromSec = Math.max(music.fromSec, piece.fromSec);
+  return Math.max(0, Math.min(music.toSec, piece.toSec) - fromSec);
+}
+
+/** Judges the takes of a voice; null while one of them is not measured yet, and for a single one. piece: see pieceSpan. */
+export function sheetOf(takes: readonly Take[], facts: DeskView['takes'], piece: SpanView | null): TakeSheet | null {
   if (takes.length < 2) return null;
   const known = takes.map((take) => facts[take.id]);
   const isWaiting = known.some(
     (one) => one === undefined || one.state === 'waiting' || one.state === 'reading' || isUnmeasured(one),
   );
   if (isWaiting) return null;
-  const figures = takes.map((take, index) => figuresOf(take, known[index]!));
+  const figures = takes.map((take, index) => figuresOf(take, known[index]!, piece));
   const worths = judgeTakes(figures);
   const best = proposeTake(
     figures,
@@ -41,7 +73,7 @@ function isUnmeasured(facts: TakeFacts): boolean {
   return facts.state === 'ready' && (facts.clean.state === 'waiting' || facts.clean.state === 'working');
 }
 
-function figuresOf(take: Take, facts: TakeFacts): TakeFigures {
+function figuresOf(take: Take, facts: TakeFacts, piece: SpanView | null): TakeFigures {
   const { placement } = take;
   const clapSec = placement?.evidence.find((one) => one.kind === 'clap' && one.accepted)?.takeSec;
   const spots = facts.clipped.filter(
@@ -56,7 +88,7 @@ function figuresOf(take: Take, facts: TakeFacts): TakeFigures {
     isUncleaned: facts.clean.state === 'unfit',
     clippedSpots: spots.length,
     clippedSec: spots.reduce((sum, { fromSec, toSec }) => sum + toSec - fromSec, 0),
-    musicSec: facts.music === null ? null : facts.music.toSec - facts.music.fromSec,
+    musicSec: musicSecOf(facts.music, piece),
     musicFromSec: facts.music?.fromSec ?? null,
     confidence: placement?.confidence ?? null,
     asks: placement !== null && placement.question !== null,

@@ -8,7 +8,7 @@ import { PassagesPart } from '../../passages/passages-part.tsx';
 import { dropPosition, takesOf } from './take-edits.ts';
 import { Proposal } from './take-judgement.tsx';
 import { TakeRow } from './take-row.tsx';
-import { sheetOf } from './take-sheet.ts';
+import { pieceSpan, sheetOf } from './take-sheet.ts';
 import { VoiceHead } from './voice-head.tsx';
 
 const DRAGGED = 'application/x-partsong-voice';
@@ -26,7 +26,7 @@ export function VoiceRows({ voice, at, session, onDeleted, onMoved }: VoiceRowsP
   const takes = useMemo(() => takesOf(session, voice.id), [session, voice.id]);
   const sounding = soundingTake(session, voice);
   const facts = useDesk((state) => state.view?.takes);
-  const sheet = useMemo(() => sheetOf(takes, facts ?? {}), [takes, facts]);
+  const sheet = useMemo(() => sheetOf(takes, facts ?? {}, pieceSpan(session, facts ?? {})), [takes, facts, session]);
   const [over, setOver] = useState(false);
   const inHand = useBench((state) => state.voiceId === voice.id);
   const move = (to: number): void => {
