@@ -10,20 +10,33 @@ export interface ClapMoment {
 /** Claps nearer than this are one moment, s. */
 const ONE_MOMENT_SEC = 1;
 
-/** The moments takes clap at, the one with most takes first. */
-export function clapMoments(takes: readonly Take[]): ClapMoment[] {
-  const claps = takes
-    .flatMap((take) => (take.placement?.evidence ?? []).filter((one) => one.kind === 'clap').map((one) => one.atSec))
-    .sort((a, b) => a - b);
-  const groups: number[][] = [];
-  for (const atSec of claps) {
+/**
+ * The moments takes clap at, the one with most takes first; a moment that only takes speak for whose place is a guess comes last. cuesSec:
+ * where the guide asks for claps, looked at also where no take has one that was found.
+ */
+export function clapMoments(takes: readonly Take[], cuesSec: readonly number[] = []): ClapMoment[] {
+  const claps = takes.flatMap(({ placement }) =>
+    (placement?.evidence ?? [])
+      .filter((one) => one.kind === 'clap')
+      .map(({ atSec }) => ({ atSec, sure: placement?.question === null ? 1 : 0, takes: 1 })),
+  );
+  const cues = cuesSec.map((atSec) => ({ atSec, sure: 0, takes: 0 }));
+  const groups: { atSec: number; sure: number; takes: number }[][] = [];
+  for (const one of [...claps, ...cues].sort((a, b) => a.atSec - b.atSec)) {
     const last = groups.at(-1);
-    if (last !== undefined && atSec - last[0]! < ONE_MOMENT_SEC) last.push(atSec);
-    else groups.push([atSec]);
+    if (last !== undefined && one.atSec - last[0]!.atSec < ONE_MOMENT_SEC) last.push(one);
+    else groups.push([one]);
   }
   return groups
-    .map((group) => ({ atSec: group[group.length >> 1]!, takes: group.length }))
-    .sort((a, b) => b.takes - a.takes || a.atSec - b.atSec);
+    .map((group) => {
+      // Where takes clap, they say when, and not the cue.
+      const told = group.filter((one) => one.takes > 0);
+      const { atSec } = (told.length === 0 ? group : told)[(told.length || group.length) >> 1]!;
+      const sure = group.reduce((sum, one) => sum + one.sure, 0);
+      return { atSec, takes: told.length, sure: sure > 0 || told.length === 0 };
+    })
+    .sort((a, b) => Number(b.sure) - Number(a.sure) || b.takes - a.takes || a.atSec - b.atSec)
+    .map(({ atSec, takes }) => ({ atSec, takes }));
 }
 
 /** A run of a take's samples to fetch: the first one and how many. */

@@ -1,5 +1,6 @@
 import { useEffect, useMemo, useState } from 'react';
 import { theBridge, useView } from '../../desk/desk-store.ts';
+import { SESSION_RATE_HZ } from '../../lanes/time-view.ts';
 import { Explain } from '../../parts/explain.tsx';
 import { clock } from '../../parts/numbers.ts';
 import { evenScale, evenTicks } from '../drawing/axes.ts';
@@ -17,7 +18,15 @@ const HALVES = [0.005, 0.01, 0.02, 0.06, 0.15, 0.4];
 export function Claps({ takeId }: { readonly takeId: string }) {
   const { session, takes } = useView();
   const all = takesInOrder(session).filter(({ take }) => takes[take.id]?.waves.before === true);
-  const moments = useMemo(() => clapMoments(session.takes), [session.takes]);
+  const plan = session.guide?.plan ?? null;
+  const moments = useMemo(
+    () =>
+      clapMoments(
+        session.takes,
+        (plan?.cues ?? []).map(({ clapFrame }) => clapFrame / SESSION_RATE_HZ),
+      ),
+    [session.takes, plan],
+  );
   const [chosen, setChosen] = useState(0);
   const [zoom, setZoom] = useState(3);
   const [box, width] = useWidth<HTMLDivElement>(560);
@@ -46,7 +55,7 @@ export function Claps({ takeId }: { readonly takeId: string }) {
             <select value={chosen} onChange={(event) => setChosen(Number(event.target.value))}>
               {moments.map((one, n) => (
                 <option key={one.atSec} value={n}>
-                  {clock(one.atSec, 2)} ({one.takes} take{one.takes === 1 ? '' : 's'})
+                  {clock(one.atSec, 2)} ({momentWords(one.takes)})
                 </option>
               ))}
             </select>
@@ -88,6 +97,11 @@ export function Claps({ takeId }: { readonly takeId: string }) {
       </p>
     </div>
   );
+}
+
+function momentWords(takes: number): string {
+  if (takes === 0) return "the guide's cue";
+  return `${takes} take${takes === 1 ? '' : 's'}`;
 }
 
 /** Samples of a take as recorded; null until they are here. Kept while the run is the same. */

@@ -1,4 +1,5 @@
 import { useTakeAtHand } from '../drawing/take-at-hand.ts';
+import { AskingTakes } from './asking-takes.tsx';
 import { Claps } from './claps.tsx';
 import { Evidence } from './evidence.tsx';
 import { OffsetPart } from './offset-part.tsx';
@@ -22,6 +23,7 @@ export function LineUpBench() {
   return (
     <div className="bench line-up-bench">
       <div className="line-up-bench-parts">
+        <AskingTakes takeId={take.id} />
         <PlacementsTable takeId={take.id} />
         <TakePlace take={take} />
         <OffsetPart take={take} key={`offset ${take.id}`} />

@@ -45,7 +45,7 @@ export function PinGlass({ atHand }: { readonly atHand: TakeOfVoice }) {
   const facts = useView().takes[take.id];
   const [chosen, setChosen] = useState<string | null>(null);
   const [zoom, setZoom] = useState(FIRST_HALF);
-  const [first] = useState(() => firstMoment(take, playbackFrame() / SESSION_RATE_HZ));
+  const [first] = useState(() => firstMoment(take, facts, playbackFrame() / SESSION_RATE_HZ));
   const [reason, setReason] = useState<string | null>(null);
   const began = useRef(0);
   const [box, width] = useWidth<HTMLDivElement>(560);
@@ -194,10 +194,14 @@ export function PinGlass({ atHand }: { readonly atHand: TakeOfVoice }) {
   );
 }
 
-/** What lies under the glass at first: where the playback line stands, or the take's clap while it stands at the beginning. */
-function firstMoment(take: Take, playbackSec: number): number {
+/**
+ * What lies under the glass at first: where the playback line stands; while it stands at the beginning the take's clap, else where its
+ * music begins, since before it there is nothing to be seen.
+ */
+function firstMoment(take: Take, facts: TakeFacts | undefined, playbackSec: number): number {
+  if (playbackSec > 0) return playbackSec;
   const clap = take.placement?.evidence.find((one) => one.kind === 'clap' && one.accepted);
-  return playbackSec > 0 || clap === undefined ? playbackSec : clap.atSec;
+  return clap?.atSec ?? facts?.music?.fromSec ?? playbackSec;
 }
 
 function shiftWords(shiftSec: number): string {

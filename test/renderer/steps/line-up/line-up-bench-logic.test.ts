@@ -121,6 +121,21 @@ describe('claps, magnified', () => {
     ]);
   });
 
+  it('puts the clap of a take whose place is a guess behind the cues of the guide, and those behind claps that are sure', () => {
+    const [clap] = foundPlacement.evidence;
+    const guess = placed({ question: 'Where?', evidence: [{ ...clap!, atSec: 0.5 }] });
+    expect(clapMoments([guess], [5, 88])).toEqual([
+      { atSec: 5, takes: 0 },
+      { atSec: 88, takes: 0 },
+      { atSec: 0.5, takes: 1 },
+    ]);
+    const sure = placed({ evidence: [{ ...clap!, atSec: 5.02 }] });
+    expect(clapMoments([guess, sure], [5])).toEqual([
+      { atSec: 5.02, takes: 1 },
+      { atSec: 0.5, takes: 1 },
+    ]);
+  });
+
   it('asks for the same samples after a nudge by 1 ms', () => {
     const first = runAround(5, { offsetSec: 1, driftPpm: 0 }, 48000, 60);
     expect(runAround(5, { offsetSec: 1.001, driftPpm: 0 }, 48000, 60)).toEqual(first);
