@@ -3,9 +3,11 @@ import type { Placement } from '../../core/lineup/witness.ts';
 import { guideMarks, type KeptPlan } from '../../core/session/kept-plan.ts';
 import type { PlacementReport } from '../../core/session/report.ts';
 import { type RunOptions, usualThreads, type WorkPool } from '../work/pool.ts';
+import { Cache } from './cache.ts';
 import { guideFileOf, keptPlanOf } from './guide-file.ts';
 import { keptPlacement, placementReport } from './placement.ts';
 import { withScratch } from './scratch.ts';
+import { STEP_VERSION } from './steps.ts';
 import type { TakenIn } from './take-in.ts';
 import { takeInWithGuide } from './take-in-with-guide.ts';
 
@@ -43,6 +45,21 @@ export function lineUpClips(options: LineUpOptions): Promise<LineUpReport> {
       })),
     };
   });
+}
+
+/** The key under which the placements of all takes against one another are kept. */
+export function togetherKey(takes: readonly Pick<TakenIn, 'key'>[]): string {
+  return Cache.keyOf('lineUp', STEP_VERSION.lineUp, null, ...takes.map(({ key }) => key));
+}
+
+/** The key under which the placement of a take against a guide is kept. */
+export function againstGuideKey(
+  taken: Pick<TakenIn, 'key'>,
+  guide: Pick<TakenIn, 'key'>,
+  plan: KeptPlan | null,
+): string {
+  const marks = plan === null ? [] : [guideMarks(plan)];
+  return Cache.keyOf('lineUp', STEP_VERSION.lineUp, guide.key, taken.key, ...marks);
 }
 
 /** Placements of takes that lie in the cache, in their order. plan: that of the guide, where it has one. */

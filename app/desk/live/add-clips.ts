@@ -1,10 +1,11 @@
 import { readdir, stat } from 'node:fs/promises';
 import { basename, extname, join, resolve } from 'node:path';
 import type { Edit } from '../../../core/session/edit.ts';
-import type { Session, Take, Voice } from '../../../core/session/schema.ts';
+import type { Session, Take } from '../../../core/session/schema.ts';
 import { PartsongError } from '../../../core/signal/fault.ts';
 import { probe } from '../../media/probe.ts';
 import { bareName, rolesOf, voiceKeyOf, voiceNameOf, withoutAttempt } from '../names.ts';
+import { freshIds, newVoice } from '../session/add-takes.ts';
 import { identify, type Known } from '../take-in.ts';
 
 /** Endings of clips that are taken from a folder; files named one by one are tried whatever their ending. */
@@ -172,17 +173,6 @@ function newVoiceNames(clips: readonly NewClip[], voices: ReadonlyMap<string, st
     const isShared = names.filter((other) => voiceKeyOf(other) === bare).length > 1;
     return isShared ? withoutAttempt(name) : name;
   });
-}
-
-/** Ids not yet in use, one after the other. */
-function freshIds(stem: string, used: readonly { readonly id: string }[]): () => string {
-  const numbers = used.map(({ id }) => Number(id.startsWith(`${stem}-`) ? id.slice(stem.length + 1) : Number.NaN));
-  let last = Math.max(0, ...numbers.filter(Number.isFinite));
-  return () => `${stem}-${++last}`;
-}
-
-function newVoice(id: string, name: string, role: Voice['role'], colour: number): Voice {
-  return { id, name, role, colour, trimDb: 0, placeDeg: null, muted: false, chosenTakeId: null, passages: null };
 }
 
 function newTake(id: string, voiceId: string, clip: NewClip, keptPath: (file: string) => string): Take {

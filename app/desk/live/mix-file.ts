@@ -2,8 +2,9 @@ import { existsSync } from 'node:fs';
 import type { Session } from '../../../core/session/schema.ts';
 import type { RenderView } from '../../shell/contract/desk-view.ts';
 import type { Desk } from '../desk.ts';
+import { planOf } from '../mix-plan.ts';
 import { mixRequest } from '../render-mix.ts';
-import { type MixState, planOf } from './mix-work.ts';
+import type { MixState } from './mix-work.ts';
 
 /** How a mix that has to be made is told of. */
 export interface MixTelling {

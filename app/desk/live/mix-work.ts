@@ -1,14 +1,14 @@
 import { randomBytes } from 'node:crypto';
 import { join } from 'node:path';
 import type { Session } from '../../../core/session/schema.ts';
-import { SESSION_RATE_HZ } from '../../../core/signal/time.ts';
 import type { BlendView } from '../../shell/contract/desk-view.ts';
 import type { LaidTake } from '../../work/laid-sound.ts';
 import type { MixdownResult } from '../../work/tasks/mixdown.ts';
-import { type BlendedVoice, blend, mixSpan, type VoiceSound } from '../blend.ts';
+import type { BlendedVoice } from '../blend.ts';
 import { Cache } from '../cache.ts';
-import { loudnessOf, placementOf, type ReadyTake, soundOfTake } from '../composed-voice.ts';
-import { mixRequest, type RenderPart, type RenderPlan, sessionLength } from '../render-mix.ts';
+import { soundOfTake } from '../composed-voice.ts';
+import { blendParts, type HeardPart, planOf } from '../mix-plan.ts';
+import { mixRequest, type RenderPart, type RenderPlan } from '../render-mix.ts';
 import { STEP_VERSION } from '../steps.ts';
 import { type Bench, use } from './bench.ts';
 import type { Standing } from './ledger.ts';
@@ -32,9 +32,6 @@ export interface MixState {
   readonly fault: unknown;
 }
 
-/** What a plan needs besides what the session and its takes tell. */
-export type PlanChoices = Pick<RenderPlan, 'wave' | 'copy' | 'stems'>;
-
 /** Blends the voices whose takes are ready and asks for the gain at the end; undefined while there is none. */
 export function needMix(
   bench: Bench,
@@ -47,8 +44,7 @@ export function needMix(
   if (ready.length === 0) return undefined;
   const waiting = voices.some((work) => work.waiting);
   const joinFault = voices.find((work) => work.fault !== null)?.fault ?? null;
-  const blended = blend(ready.map(soundForBlend));
-  const parts = ready.map((part, index): RenderPart => ({ ...part, blended: blended[index]! }));
+  const parts = blendParts(ready);
   const plan = planOf(session, parts, { wave: 'pcm24', copy: null, stems: false });
   const key = mixKey(plan, parts);
   const master = waiting ? undefined : needMaster(bench, plan, key);
@@ -70,41 +66,12 @@ export function needMix(
   };
 }
 
-type HeardPart = Omit<RenderPart, 'blended'> & ReadyTake;
-
 /** While joins are being found a voice goes on with what it was made of before, or with its main take. */
 function heardPart({ voice, main, composed }: VoiceWork, before: MixState | undefined): HeardPart | undefined {
   if (main === undefined) return undefined;
   const older = before?.parts.find((part) => part.voice.id === voice.id)?.composed;
   const isThere = older?.parts.every(({ take }) => take.voiceId === voice.id) === true;
   return { ...main, voice, composed: composed === undefined ? (isThere ? older : null) : composed };
-}
-
-function soundForBlend({ voice, loudness, placement, composed }: HeardPart): VoiceSound {
-  if (composed == null) return { voice, loudness, placement };
-  return { voice, loudness: loudnessOf(composed), placement: placementOf(composed) };
-}
-
-/** What a render of these parts is made from. */
-export function planOf(
-  session: Session,
-  parts: readonly RenderPart[],
-  choices: PlanChoices,
-  notes: readonly string[] = [],
-): RenderPlan {
-  const lengthFrames = sessionLength(parts);
-  const voices = parts.map(({ voice }) => voice);
-  const blended = parts.map((part) => part.blended);
-  return {
-    ...choices,
-    title: session.title,
-    parts,
-    lengthFrames,
-    span: mixSpan(voices, blended, lengthFrames / SESSION_RATE_HZ) ?? null,
-    targetLufs: session.mix.targetLufs,
-    ceilingDbtp: session.mix.ceilingDbtp,
-    notes,
-  };
 }
 
 function viewOf({ voice, take, blended, composed }: RenderPart): BlendView['voices'][number] {

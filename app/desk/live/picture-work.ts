@@ -22,6 +22,7 @@ import type { JobView, RenderView } from '../../shell/contract/desk-view.ts';
 import type { MadePictureView } from '../../shell/contract/picture-view.ts';
 import { Cache } from '../cache.ts';
 import type { Desk } from '../desk.ts';
+import { renderKey } from '../kept-render.ts';
 import { fileNameOf } from '../names.ts';
 import { refuseTargets } from '../source-guard.ts';
 import { workFault } from '../work-fault.ts';
@@ -31,7 +32,6 @@ import type { MixState } from './mix-work.ts';
 import { drawnPeaks, type WaveOf } from './picture-peaks.ts';
 import { pictureFacts } from './picture-state.ts';
 import { PictureTones } from './picture-tones.ts';
-import { renderKey } from './render-work.ts';
 import type { SideWork } from './side-works.ts';
 import type { TakeProgress } from './take-state.ts';
 

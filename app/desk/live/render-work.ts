@@ -1,14 +1,12 @@
 import { existsSync } from 'node:fs';
-import { stat, statfs } from 'node:fs/promises';
+import { statfs } from 'node:fs/promises';
 import { join, resolve } from 'node:path';
-import { heardTakes, soundingTake } from '../../../core/session/passages.ts';
-import { levelForReport, type Report } from '../../../core/session/report.ts';
-import type { Session, Take } from '../../../core/session/schema.ts';
-import { clockOf } from '../../../core/signal/clock.ts';
+import type { Session } from '../../../core/session/schema.ts';
 import { PartsongError, throwIfCancelled } from '../../../core/signal/fault.ts';
 import { BYTES_PER_SAMPLE } from '../../../core/wave/format.ts';
 import type { JobView, RenderView } from '../../shell/contract/desk-view.ts';
-import { Cache } from '../cache.ts';
+import type { Cache } from '../cache.ts';
+import { type KeptRender, newestRender, RENDER_KEY, rememberRender, renderKey } from '../kept-render.ts';
 import { RenderFolder } from '../render-folder.ts';
 import { type RenderPlan, renderFiles, renderMix, stemNamesOf, takesIn } from '../render-mix.ts';
 import { refuseSources } from '../source-guard.ts';
@@ -16,13 +14,6 @@ import { workFault } from '../work-fault.ts';
 import type { Bench } from './bench.ts';
 import { leftSec } from './job-views.ts';
 import type { SideWork } from './side-works.ts';
-
-/** A finished render as it is remembered over a restart. */
-interface KeptRender {
-  readonly view: Omit<RenderView, 'current'>;
-  /** Of the session it was made from. */
-  readonly key: string;
-}
 
 /** Where a copy for upload and its report need no more room than this, bytes. */
 const SMALL_BYTES = 4_000_000;
@@ -39,8 +30,7 @@ export class RenderWork implements SideWork {
 
   constructor(cache: Cache) {
     this.#cache = cache;
-    const kept = cache.record<KeptRender>(RENDER_KEY);
-    if (kept?.view.files.every(({ path }) => existsSync(path))) this.#kept = kept;
+    this.#kept = newestRender(cache);
   }
 
   /** The newest finished render, as it stands to this session. */
@@ -147,8 +137,8 @@ export class RenderWork implements SideWork {
       throwIfCancelled(signal);
       await folder.keep();
       kept = true;
-      this.#kept = { view: await viewOf(folder.target, files, report, mix.limiterMaxDb), key: renderKey(session) };
-      this.#cache.keep(RENDER_KEY, this.#kept);
+      const { limiterMaxDb } = mix;
+      this.#kept = await rememberRender(this.#cache, session, { folder: folder.target, files, report, limiterMaxDb });
     } catch (error) {
       throw workFault(error, folder.target);
     } finally {
@@ -157,29 +147,10 @@ export class RenderWork implements SideWork {
   }
 }
 
-/** The cache entry that remembers the newest render. */
-const RENDER_KEY = Cache.keyOf('newest render');
-
 /** Refuses a target that cannot be written, before any work. Throws PartsongError 'target-unwritable' | 'target-full'. */
 export async function checkTarget(target: string): Promise<void> {
   const folder = await RenderFolder.open(target, []);
   await folder.abandon();
-}
-
-/** Names everything in a session that shapes its render. */
-export function renderKey(session: Session): string {
-  const voices = session.voices.flatMap((voice) => {
-    const main = soundingTake(session, voice);
-    if (main === undefined) return [];
-    const { id: _id, colour: _colour, chosenTakeId, passages, ...heard } = voice;
-    const shapeOf = ({ clip, part, silence, clean, mend, placement }: Take): unknown[] => {
-      const place = placement === null ? null : [clockOf(placement), placement.uncertaintySec];
-      return [clip.fingerprint, part, silence, clean, mend, place];
-    };
-    if (voice.passages === null) return [[heard, ...shapeOf(main)]];
-    return [[heard, chosenTakeId, passages, ...heardTakes(session, voice).map(shapeOf)]];
-  });
-  return Cache.keyOf('render', session.title, session.mix, voices);
 }
 
 /** Told before long work ends in a full disk. Throws PartsongError 'target-full'. */
@@ -197,40 +168,6 @@ export async function refuseSmallDisk(folder: string, plan: RenderPlan): Promise
     'Make room, leave the stems out, or choose a folder on another disk.',
     folder,
   );
-}
-
-async function viewOf(
-  folder: string,
-  files: readonly string[],
-  report: Report,
-  limiterMaxDb: number,
-): Promise<Omit<RenderView, 'current'>> {
-  const made: RenderView['files'][number][] = [];
-  for (const name of [...files, 'report.html', 'report.json']) {
-    const path = join(folder, name);
-    const what = name.startsWith('report')
-      ? 'report'
-      : name.startsWith('mix-')
-        ? 'copy'
-        : name === 'mix.wav'
-          ? 'mix'
-          : 'stem';
-    made.push({ path, what, sizeBytes: (await stat(path)).size });
-  }
-  const { mix } = report;
-  return {
-    folder,
-    files: made,
-    integratedLufs: mix.integratedLufs,
-    truePeakDbtp: mix.truePeakDbtp,
-    rangeLu: mix.rangeLu,
-    lengthSec: mix.lengthSec,
-    limiterMaxDb: levelForReport(limiterMaxDb) ?? 0,
-    targetLufs: mix.targetLufs,
-    ceilingDbtp: mix.ceilingDbtp,
-    shortTermLufs: mix.shortTermLufs,
-    notes: report.notes,
-  };
 }
 
 /** Which part of the whole a step is, from how long they were seen to take. */

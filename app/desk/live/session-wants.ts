@@ -1,9 +1,10 @@
 import type { Edit } from '../../../core/session/edit.ts';
 import { heardTakes } from '../../../core/session/passages.ts';
 import type { Session, Take } from '../../../core/session/schema.ts';
+import { findingsFor } from '../line-up-findings.ts';
 import { GUIDE_ID } from '../missing-clips.ts';
 import type { Bench } from './bench.ts';
-import { findingsFor, needLineUp } from './line-up-work.ts';
+import { needLineUp } from './line-up-work.ts';
 import { type MixState, needMix } from './mix-work.ts';
 import { needPicture, type PictureProgress } from './picture-state.ts';
 import { type Played, PlayedState } from './played-state.ts';

@@ -1,9 +1,8 @@
 import type { JoinMatch } from '../../../core/mix/join.ts';
 import { heardTakes, joinsOf, soundingTake } from '../../../core/session/passages.ts';
 import type { Session, Voice } from '../../../core/session/schema.ts';
-import { Cache } from '../cache.ts';
-import { type Composed, compose, laidTakeOf, musicLufs, type ReadyTake, soundOfTake } from '../composed-voice.ts';
-import { STEP_VERSION } from '../steps.ts';
+import { type Composed, compose, type ReadyTake } from '../composed-voice.ts';
+import { joinKey, matchTaken } from '../match-joins.ts';
 import { type Bench, use } from './bench.ts';
 import type { Standing } from './ledger.ts';
 import type { TakeProgress } from './take-state.ts';
@@ -82,33 +81,15 @@ function needComposed(
 }
 
 function needMatch(bench: Bench, left: ReadyTake, right: ReadyTake, atSec: number): Standing<JoinMatch> {
-  const sides = [left, right].map((one) => {
-    const { soundPath: _, ...laid } = laidTakeOf(one);
-    return [soundOfTake(one).key, laid, musicLufs(one)];
-  });
-  const key = Cache.keyOf('join', STEP_VERSION.join, sides, atSec);
+  const wish = { left, right, atSec };
+  const key = joinKey(wish);
   use(bench, key);
   return bench.ledger.need<JoinMatch>({
     key: `join:${key}`,
     stage: 'measure',
     known: () => bench.cache.record<JoinMatch>(key),
     run: async (signal, onProgress) => {
-      const [match] = await bench.pool.run(
-        'matchJoins',
-        {
-          joins: [
-            {
-              left: laidTakeOf(left),
-              right: laidTakeOf(right),
-              leftLufs: musicLufs(left),
-              rightLufs: musicLufs(right),
-              atSec,
-            },
-          ],
-        },
-        { signal, onProgress },
-      );
-      bench.cache.keep(key, match!);
+      const [match] = await matchTaken([wish], bench.cache, bench.pool, { signal, onProgress });
       return match!;
     },
   });

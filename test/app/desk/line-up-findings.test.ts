@@ -1,9 +1,10 @@
 import { describe, expect, it } from 'vitest';
-import { findingsFor } from '../../../../app/desk/live/line-up-work.ts';
-import { anchorsOf, backToFound, withAnchor } from '../../../../core/session/anchors.ts';
-import { apply } from '../../../../core/session/edit.ts';
-import { emptySession, type Placement, type Session } from '../../../../core/session/schema.ts';
-import { aTake, aVoice } from '../desk-kit.ts';
+import { findingsFor } from '../../../app/desk/line-up-findings.ts';
+import { anchorsOf, backToFound, withAnchor } from '../../../core/session/anchors.ts';
+import { apply } from '../../../core/session/edit.ts';
+import { editSchema } from '../../../core/session/edit-schema.ts';
+import { emptySession, type Placement, type Session } from '../../../core/session/schema.ts';
+import { aTake, aVoice } from './desk-kit.ts';
 
 const placed = (offsetSec: number, by: 'found' | 'user' = 'found', uncertaintySec = 0.001): Placement => ({
   offsetSec,
@@ -85,6 +86,19 @@ describe('what the session takes over from the line-up', () => {
     expect(findingsFor(after, found)).toBeUndefined();
   });
 
+  it('is found once only where a check has put the fields of what a pinned take can go back to in another order', () => {
+    const pinned = withAnchor({ ...placed(1), residualSec: 0.004 }, { takeSec: 5, atSec: 6.3, jumpTakeSec: null });
+    if (pinned.kind === 'refused') throw new Error(pinned.reason);
+    const session = sessionWith({ a: pinned.value, b: placed(2) });
+    const found = new Map([
+      ['a', { ...placed(1.2), residualSec: 0.003 }],
+      ['b', { ...placed(2.2), residualSec: 0.002 }],
+    ]);
+    const after = apply(session, editSchema.parse(findingsFor(session, found)));
+    expect(after.takes[0]!.placement!.found).toMatchObject({ residualSec: 0.003 });
+    expect(findingsFor(after, found)).toBeUndefined();
+  });
+
   it('moves what was heard along a take with it', () => {
     const heard = { kind: 'onsets', atSec: 20, takeSec: 20, uncertaintySec: 0.002, accepted: true } as const;
     const session = sessionWith({ a: placed(1, 'user'), b: null });
@@ -94,6 +108,18 @@ describe('what the session takes over from the line-up', () => {
     ]);
     const after = apply(session, findingsFor(session, found)!);
     expect(after.takes[1]!.placement!.trail).toEqual([{ ...heard, atSec: 17 }]);
+  });
+
+  it('keeps the time of a session whose joins lie in it, and of one of whose takes only some are asked for', () => {
+    const plain = sessionWith({ a: placed(0), b: placed(2), c: null });
+    const found = { a: placed(3), b: placed(5), c: placed(0) };
+    expect(settled(plain, found)).toEqual([3, 5, 0]);
+    const passages = ['a', 'b'].map((takeId, n) => ({ takeId, fromSec: 4 * n, toSec: 4 * n + 4 }));
+    const joined = { ...plain, voices: plain.voices.map((voice) => ({ ...voice, passages })) };
+    expect(settled(joined, found)).toEqual([0, 2, -3]);
+    const moved = { ...found, b: placed(5.5) };
+    const after = apply(plain, findingsFor(plain, new Map(Object.entries(moved)), new Set(['c']))!);
+    expect(after.takes.map(({ placement }) => placement!.offsetSec)).toEqual([0, 2, -3]);
   });
 
   it('keeps the neighbours of a take whose clip is missing where they lie', () => {
