@@ -6,13 +6,19 @@ export interface Threshold {
   readonly source: string;
 }
 
+/** What trained listeners hear in long notes of middle pitch, cents; see `pitchThresholds`. */
+export const HEARD_CENTS = 6;
+
 /** From here on a note is said to be out of tune, cents: solo players vary by 10 to 20 against any fixed tuning. */
 export const WARN_CENTS = 15;
+
+/** Said of what is heard, but lies below it. */
+export const FEW_MIND = '(few will mind)';
 
 /** Named beside every figure of intonation. */
 export const pitchThresholds: readonly Threshold[] = [
   {
-    value: 6,
+    value: HEARD_CENTS,
     unit: 'cents',
     what: 'the smallest difference trained listeners hear in long notes of middle pitch',
     source:

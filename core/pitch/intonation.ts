@@ -1,8 +1,8 @@
 import { pitchThresholds, type Threshold } from './audibility.ts';
 import { type Chord, worstChords } from './chords.ts';
+import { ensembleDrift, referenceOf, voiceCentre } from './ensemble-pitch.ts';
 import { hzOf } from './pitch-span.ts';
-import { robustLine, weightedMedian } from './robust-line.ts';
-import type { TunedNote, TunedVoice } from './tuned-note.ts';
+import type { TunedVoice } from './tuned-note.ts';
 import { type VoiceHabit, voiceHabits } from './voice-habits.ts';
 
 /** How an ensemble is in tune. Cents; times on the session's clock, s. */
@@ -28,11 +28,11 @@ export interface Reference {
   readonly given: boolean;
 }
 
-/** How the ensemble's pitch moves over the piece. */
+/** How the pitch of all moves together over the piece: what more than half of the voices do. */
 export interface PitchDrift {
   readonly fromSec: number;
   readonly toSec: number;
-  /** End less beginning of a straight line, and one standard deviation. */
+  /** End less beginning of a straight line, and half of what the truth lies within in 95 of 100 cases. */
   readonly totalCents: number;
   readonly uncertaintyCents: number;
   readonly centsPerMinute: number;
@@ -64,43 +64,28 @@ export interface NoteIntonation {
   readonly spreadCents: number;
 }
 
-const POINT_SEC = 10;
-/** Two voices that agree on nothing still do not make the reference surer than this, cents. */
-const LEAST_UNCERTAINTY = 0.3;
-
 /**
- * Holds every voice against the temperament and against the others. The ensemble's reference is the mean of the voices'
- * centres (each the median of its notes, weighted by length), so that no voice counts more for having more notes. Undefined where
- * no note was heard. referenceHz: A4 to hold notes against; null for the ensemble's own.
+ * Holds every voice against the temperament and against the others. Undefined where no note was heard. referenceHz: A4 to hold notes
+ * against; null for the ensemble's own.
  */
 export function intonationReport(
   voices: readonly TunedVoice[],
   options: { readonly referenceHz: number | null; readonly chords?: number },
 ): IntonationReport | undefined {
-  const centres = voices.map((voice) => centreOf(voice.notes));
-  const known = centres.filter((centre) => centre !== undefined);
-  if (known.length === 0) return undefined;
-  const cents = known.reduce((sum, one) => sum + one.cents, 0) / known.length;
-  const uncertaintyCents = Math.max(
-    LEAST_UNCERTAINTY,
-    Math.sqrt(known.reduce((sum, one) => sum + one.uncertainty ** 2, 0)) / known.length,
+  const centres = voices.map((voice) => voiceCentre(voice.notes));
+  if (centres.every((centre) => centre === undefined)) return undefined;
+  const reference = referenceOf(
+    centres,
+    voices.map(({ notes }) => notes.length),
+    options.referenceHz,
   );
-  const usedCents = options.referenceHz === null ? cents : 1200 * Math.log2(options.referenceHz / 440);
-  const reference: Reference = {
-    hz: hzOf(cents),
-    uncertaintyCents,
-    cents,
-    usedHz: hzOf(usedCents),
-    given: options.referenceHz !== null,
-  };
+  const usedCents = 1200 * Math.log2(reference.usedHz / 440);
   const { chords, measured } = worstChords(voices, options.chords ?? 5);
+  const drift = ensembleDrift(voices, centres, reference.cents - usedCents);
+  const habits = voiceHabits(voices, centres, reference, drift);
   return {
     reference,
-    drift: driftOf(
-      voices,
-      centres.map((centre) => centre?.cents ?? 0),
-      cents - usedCents,
-    ),
+    drift,
     voices: voices.map((voice, index): VoiceIntonation => {
       const centre = centres[index];
       return {
@@ -117,69 +102,13 @@ export function intonationReport(
           spreadCents: note.spreadCents,
         })),
         centreCents: centre === undefined ? null : centre.cents - usedCents,
-        centreUncertaintyCents: centre?.uncertainty ?? null,
+        centreUncertaintyCents: centre?.estimate.uncertainty ?? null,
         spreadCents: centre?.spread ?? null,
-        habits: centre === undefined ? [] : voiceHabits(voice, centre.cents - usedCents, centre.uncertainty),
+        habits: habits[index]!,
       };
     }),
     worstChords: chords,
     chordsMeasured: measured,
     thresholds: pitchThresholds,
-  };
-}
-
-/** Median of a voice's distances from the temperament at 440 Hz, weighted by length. */
-function centreOf(notes: readonly TunedNote[]): { cents: number; uncertainty: number; spread: number } | undefined {
-  if (notes.length === 0) return undefined;
-  const offs = notes.map((note) => note.cents - note.targetCents);
-  const weights = notes.map((note) => note.toSec - note.fromSec);
-  const cents = weightedMedian(offs, weights);
-  const spread =
-    1.4826 *
-    weightedMedian(
-      offs.map((off) => Math.abs(off - cents)),
-      weights,
-    );
-  const own = notes.reduce((sum, note) => sum + note.uncertaintyCents, 0) / notes.length;
-  return {
-    cents,
-    spread,
-    uncertainty: Math.hypot((1.2533 * spread) / Math.sqrt(notes.length), own / Math.sqrt(notes.length)),
-  };
-}
-
-/** The voices' common movement: each about its own centre, so that a voice that pauses does not move the whole. */
-function driftOf(voices: readonly TunedVoice[], centres: readonly number[], baseCents: number): PitchDrift | null {
-  const points = voices
-    .flatMap((voice, index) =>
-      voice.notes.map((note): [number, number] => [
-        0.5 * (note.fromSec + note.toSec),
-        note.cents - note.targetCents - centres[index]! + baseCents,
-      ]),
-    )
-    .sort((a, b) => a[0] - b[0]);
-  const line = robustLine(points);
-  if (line === undefined) return null;
-  const fromSec = points[0]![0];
-  const toSec = points.at(-1)![0];
-  const count = Math.max(1, Math.round((toSec - fromSec) / POINT_SEC));
-  const width = (toSec - fromSec) / count;
-  const stretches = Array.from({ length: count }, (_, n) => {
-    const inside = points.filter(([x]) => x >= fromSec + n * width && x <= fromSec + (n + 1) * width);
-    return {
-      sec: fromSec + (n + 0.5) * width,
-      cents: weightedMedian(
-        inside.map(([, y]) => y),
-        inside.map(() => 1),
-      ),
-    };
-  });
-  return {
-    fromSec,
-    toSec,
-    totalCents: line.slope * (toSec - fromSec),
-    uncertaintyCents: line.slopeUncertainty * (toSec - fromSec),
-    centsPerMinute: 60 * line.slope,
-    points: stretches.filter((point) => !Number.isNaN(point.cents)),
   };
 }
