@@ -12,7 +12,7 @@ export const STEP_VERSION = {
   lineUp: 3,
   master: 1,
   join: 1,
-  pitch: 4,
+  pitch: 5,
   picture: 1,
   proxy: 2,
 } as const;

@@ -30,6 +30,7 @@ const BETWEEN = [
   { places: [0.5, 1.5, 2.5, 3.5], half: 0.25, needed: 2 },
   { places: [1 / 3, 2 / 3, 4 / 3, 5 / 3], half: 1 / 6, needed: 3 },
 ] as const;
+const IN_PLACE = 0.015;
 const TURN = 2 * Math.PI;
 
 /** What a refinement found. */
@@ -69,6 +70,8 @@ export class HarmonicRefiner {
   readonly #beforeIm: Float64Array;
   #re: Float64Array = new Float64Array(0);
   #im: Float64Array = new Float64Array(0);
+  /** Power of each Hann bin: half the rectangular bin less a quarter of its neighbours. */
+  readonly #binPowers: Float64Array;
   readonly #powers = new Float64Array(COUNTED_PARTIALS + 1);
   #hasBefore = false;
   readonly result: Refined = { hz: 0, share: 0, rest: 1, alone: 0, isHollow: false, isOverlooked: false, standing: 0 };
@@ -78,6 +81,7 @@ export class HarmonicRefiner {
     this.#binHz = rateHz / size;
     this.#hopSec = hopFrames / rateHz;
     this.#bins = size / 2 + 1;
+    this.#binPowers = new Float64Array(this.#bins);
     this.#beforeRe = new Float64Array(this.#bins);
     this.#beforeIm = new Float64Array(this.#bins);
   }
@@ -86,6 +90,12 @@ export class HarmonicRefiner {
   begin(re: Float64Array, im: Float64Array): void {
     this.#re = re;
     this.#im = im;
+    const powers = this.#binPowers;
+    for (let bin = 1; bin < this.#bins - 1; bin++) {
+      const a = 0.5 * re[bin]! - 0.25 * (re[bin - 1]! + re[bin + 1]!);
+      const b = 0.5 * im[bin]! - 0.25 * (im[bin - 1]! + im[bin + 1]!);
+      powers[bin] = a * a + b * b;
+    }
   }
 
   /** Ends with the window: its spectrum becomes the one before. */
@@ -108,8 +118,8 @@ export class HarmonicRefiner {
       const expected = number * (weights > 0 ? sum / weights : coarseHz);
       const bin = this.#peakNear(expected / this.#binHz, number === 1 ? COARSE * expected : 0);
       if (bin < 0) break;
-      const strength = this.#power(bin);
-      const own = strength + this.#power(bin - 1) + this.#power(bin + 1);
+      const strength = this.#binPowers[bin]!;
+      const own = strength + this.#binPowers[bin - 1]! + this.#binPowers[bin + 1]!;
       power += own;
       this.#powers[number] = own;
       partials = number;
@@ -176,7 +186,9 @@ export class HarmonicRefiner {
     for (let n = 1; n <= 4; n++) strongest = Math.max(strongest, this.#powers[n]!);
     for (const { places, half, needed } of BETWEEN) {
       let clear = 0;
-      for (const place of places) if (this.#isClear(place * hz, half * hz, strongest)) clear++;
+      for (const place of places) {
+        if (this.#isClear(place * hz, half * hz, strongest) && this.#isInPlace(place * hz)) clear++;
+      }
       if (clear >= needed) return true;
     }
     return false;
@@ -190,10 +202,17 @@ export class HarmonicRefiner {
     return own > CLEAR * this.#meanPower(hz - halfHz) && own > CLEAR * this.#meanPower(hz + halfHz);
   }
 
+  /** Whether what stands about a frequency lies there, and is not a partial of the last note, which still rings. */
+  #isInPlace(hz: number): boolean {
+    if (!this.#hasBefore) return true;
+    const bin = this.#peakNear(hz / this.#binHz);
+    return bin >= 0 && Math.abs(this.#frequency(bin) / hz - 1) < IN_PLACE;
+  }
+
   /** Power of the strongest bin near a frequency; 0 beyond the band. */
   #peakPower(hz: number): number {
     const bin = this.#peakNear(hz / this.#binHz);
-    return bin < 0 ? 0 : this.#power(bin);
+    return bin < 0 ? 0 : this.#binPowers[bin]!;
   }
 
   /** Mean power of the three bins about a frequency; endless beyond the band. */
@@ -201,7 +220,7 @@ export class HarmonicRefiner {
     const bin = Math.round(hz / this.#binHz);
     if (bin > this.#bins - 3) return Number.POSITIVE_INFINITY;
     const middle = Math.max(2, bin);
-    return (this.#power(middle - 1) + this.#power(middle) + this.#power(middle + 1)) / 3;
+    return (this.#binPowers[middle - 1]! + this.#binPowers[middle]! + this.#binPowers[middle + 1]!) / 3;
   }
 
   /** The strongest bin within a bin, or within `reachHz`, of a place; -1 beyond the band. */
@@ -210,9 +229,9 @@ export class HarmonicRefiner {
     const reach = Math.max(1, Math.round(reachHz / this.#binHz));
     if (middle > this.#bins - 3 - reach) return -1;
     let best = Math.max(2, middle - reach);
-    let most = this.#power(best);
+    let most = this.#binPowers[best]!;
     for (let bin = best + 1; bin <= middle + reach; bin++) {
-      const one = this.#power(bin);
+      const one = this.#binPowers[bin]!;
       if (one > most) {
         most = one;
         best = bin;
@@ -221,15 +240,7 @@ export class HarmonicRefiner {
     return best;
   }
 
-  /** Hann bins: half the bin less a quarter of its neighbours (the window's middle is its time zero in neither). */
-  #power(bin: number): number {
-    const re = this.#re;
-    const im = this.#im;
-    const a = 0.5 * re[bin]! - 0.25 * (re[bin - 1]! + re[bin + 1]!);
-    const b = 0.5 * im[bin]! - 0.25 * (im[bin - 1]! + im[bin + 1]!);
-    return a * a + b * b;
-  }
-
+  /** How far a bin's phase has turned since the window before, as a frequency, Hz. */
   #frequency(bin: number): number {
     const re = this.#re;
     const im = this.#im;

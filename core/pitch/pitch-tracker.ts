@@ -5,9 +5,10 @@ import { makeWindow } from '../signal/window.ts';
 import { findCandidates, MOST_CANDIDATES, makeCandidates } from './candidates.ts';
 import { Decimator } from './decimator.ts';
 import { Difference } from './difference.ts';
-import { HarmonicRefiner } from './harmonic-refiner.ts';
+import { HarmonicRefiner, type Refined } from './harmonic-refiner.ts';
 import { NumberRow } from './number-row.ts';
 import { PitchPath } from './pitch-path.ts';
+import { SlowWindow } from './slow-window.ts';
 
 /** The pitch of a take, frame by frame. */
 export interface PitchTrack {
@@ -32,13 +33,20 @@ export interface PitchTrack {
   readonly stepSec: number;
 }
 
-/** Lowest and highest pitch: B0 of a five-string bass, and C8. */
-const LOWEST_HZ = 30;
+/** Lowest and highest pitch: A0 of an organ's pedal and of a contrabassoon, a half tone flat; and C8. */
+const LOWEST_HZ = 26;
 const HIGHEST_HZ = 4200;
 /** The work is done at the lowest rate at or above this that a whole step gives: partials up to 5 kHz, lags of 80 us. */
 const WORK_RATE_HZ = 11000;
 /** Frames of a window at the work rate: 85 ms at 12 kHz, so that partials 41 Hz apart (E1) stand alone. */
 const WINDOW_FRAMES = 1024;
+/**
+ * Where a pitch below this has so much of the probability, partials stand too near each other in the window to tell octaves apart
+ * (their half lies within four bins): the longer window judges all candidates. Below SLOW_HZ it gives the pitch as well.
+ */
+const LOW_HZ = 90;
+const LOW_SHARE = 0.02;
+const SLOW_HZ = 45;
 const HOPS_PER_SEC = 100;
 const STEPS_PER_HOP = 5;
 /** Rumble below every pitch. */
@@ -48,7 +56,7 @@ const SILENT_DBFS = -90;
 
 /**
  * Follows the pitch of one voice through a take: YIN's difference function with pYIN's candidates, each refined on the phases
- * of its partials, and the likeliest way through all of them. One channel, any rate from 8 kHz on. Streams; its memory is some
+ * of its partials, and the likeliest way through all of them; low notes are judged in a longer window (slow-window.ts). One channel, any rate from 8 kHz on. Streams; its memory is some
  * 30 numbers for each 10 ms. Sources beside the parts (difference.ts, candidates.ts, pitch-path.ts, harmonic-refiner.ts).
  */
 export class PitchTracker implements Meter<PitchTrack> {
@@ -73,8 +81,12 @@ export class PitchTracker implements Meter<PitchTrack> {
   readonly #bright = new NumberRow();
   readonly #hop: number;
   readonly #stepFrames: number;
-  readonly #window: Float64Array;
+  readonly #window = new Float64Array(WINDOW_FRAMES);
+  readonly #slow: SlowWindow;
+  /** What was heard last, up to `#filled`; the window of the next frame begins at `#begin`. */
+  readonly #row: Float64Array;
   readonly #one = new Float32Array(1);
+  #begin = 0;
   #filled = WINDOW_FRAMES / 2;
   #stepSum = 0;
   #brightSum = 0;
@@ -96,7 +108,8 @@ export class PitchTracker implements Meter<PitchTrack> {
     this.#stepFrames = Math.round(this.#rateHz / HOPS_PER_SEC / STEPS_PER_HOP);
     this.#hop = this.#stepFrames * STEPS_PER_HOP;
     this.#refiner = new HarmonicRefiner(WINDOW_FRAMES, this.#hop, this.#rateHz);
-    this.#window = new Float64Array(WINDOW_FRAMES);
+    this.#slow = new SlowWindow(this.#hop, this.#rateHz);
+    this.#row = new Float64Array(4 * (WINDOW_FRAMES + this.#slow.reachFrames));
   }
 
   add(block: Block): void {
@@ -109,7 +122,7 @@ export class PitchTracker implements Meter<PitchTrack> {
   result(): PitchTrack {
     if (!this.#flushed) {
       this.#decimator.flush(this.#take);
-      for (let n = 0; n < WINDOW_FRAMES / 2; n++) this.#sample(0);
+      for (let n = 0; n < this.#slow.reachFrames; n++) this.#sample(0, n < WINDOW_FRAMES / 2);
       this.#flushed = true;
     }
     const { hz, shares, hollow } = this.#path.result();
@@ -128,28 +141,35 @@ export class PitchTracker implements Meter<PitchTrack> {
     };
   }
 
-  #sample(raw: number): void {
+  #sample(raw: number, isHeard = true): void {
     this.#one[0] = raw;
     this.#rumble.process(this.#one);
     const value = this.#one[0]!;
+    if (isHeard) this.#count(value);
+    this.#slow.add(value);
+    this.#row[this.#filled++] = value;
+    if (this.#filled < this.#begin + WINDOW_FRAMES / 2 + this.#slow.reachFrames) return;
+    for (let n = 0; n < WINDOW_FRAMES; n++) this.#window[n] = this.#row[this.#begin + n]!;
+    this.#frame();
+    this.#begin += this.#hop;
+    if (this.#filled + this.#hop < this.#row.length) return;
+    this.#row.copyWithin(0, this.#begin, this.#filled);
+    this.#filled -= this.#begin;
+    this.#begin = 0;
+  }
+
+  #count(value: number): void {
     this.#stepSum += value * value;
     const bend = value - 2 * this.#before + this.#beforeThat;
     this.#brightSum += bend * bend;
     this.#beforeThat = this.#before;
     this.#before = value;
-    if (++this.#stepCount === this.#stepFrames) {
-      this.#steps.push(this.#stepSum / this.#stepFrames);
-      this.#bright.push(this.#brightSum / this.#stepFrames);
-      this.#stepSum = 0;
-      this.#brightSum = 0;
-      this.#stepCount = 0;
-    }
-    this.#window[this.#filled++] = value;
-    if (this.#filled === WINDOW_FRAMES) {
-      this.#frame();
-      this.#window.copyWithin(0, this.#hop);
-      this.#filled -= this.#hop;
-    }
+    if (++this.#stepCount < this.#stepFrames) return;
+    this.#steps.push(this.#stepSum / this.#stepFrames);
+    this.#bright.push(this.#brightSum / this.#stepFrames);
+    this.#stepSum = 0;
+    this.#brightSum = 0;
+    this.#stepCount = 0;
   }
 
   #frame(): void {
@@ -171,17 +191,7 @@ export class PitchTracker implements Meter<PitchTrack> {
     this.#refiner.begin(this.#difference.spectrumRe, this.#difference.spectrumIm);
     // Parseval, one side of the spectrum.
     const whole = 0.5 * WINDOW_FRAMES * weighted + 1e-20;
-    for (let n = 0; n < found.count; n++) {
-      const refined = this.#refiner.refine(rate / found.lags[n]!, whole);
-      this.#hz[n] = refined.hz;
-      this.#rests[n] = refined.rest;
-      this.#alone[n] = refined.alone;
-      this.#hollow[n] = refined.isHollow ? 1 : 0;
-      this.#overlooked[n] = refined.isOverlooked ? 1 : 0;
-      this.#standing[n] = refined.standing;
-      this.#shares[n] = refined.share;
-    }
-    this.#refiner.next();
+    this.#refine(whole);
     this.#path.add(
       {
         count: found.count,
@@ -199,5 +209,37 @@ export class PitchTracker implements Meter<PitchTrack> {
     );
     this.#roughness.push(found.deepest);
     this.#levels.push(levelDbfs);
+  }
+
+  /** Judges the candidates. whole: sum of all bins' powers. */
+  #refine(whole: number): void {
+    const { count, lags, probabilities } = this.#found;
+    let low = 0;
+    for (let n = 0; n < count; n++) {
+      const coarseHz = this.#rateHz / lags[n]!;
+      const refined = this.#refiner.refine(coarseHz, whole);
+      this.#hz[n] = refined.hz;
+      this.#keep(n, refined);
+      if (coarseHz < LOW_HZ) low += probabilities[n]!;
+    }
+    this.#refiner.next();
+    if (low > LOW_SHARE) {
+      this.#slow.begin();
+      for (let n = 0; n < count; n++) {
+        const refined = this.#slow.refine(this.#rateHz / lags[n]!);
+        if (refined.hz < SLOW_HZ) this.#hz[n] = refined.hz;
+        this.#keep(n, refined);
+      }
+    }
+    this.#slow.next();
+  }
+
+  #keep(n: number, refined: Readonly<Refined>): void {
+    this.#rests[n] = refined.rest;
+    this.#alone[n] = refined.alone;
+    this.#hollow[n] = refined.isHollow ? 1 : 0;
+    this.#overlooked[n] = refined.isOverlooked ? 1 : 0;
+    this.#standing[n] = refined.standing;
+    this.#shares[n] = refined.share;
   }
 }
