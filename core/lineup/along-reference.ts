@@ -26,7 +26,8 @@ export function alongReference(
 ): AlongReference {
   const common = referenceSteps.map(({ takeSec, stepSec }) => ({ fromSec: takeSec, stepSec }));
   const even = notes && withoutSteps(notes, common);
-  const jumps = even === undefined ? [] : stepsInNotes(even.lateness, { leadSec: even.leadSec, driftPpm: 0 }, sound);
+  const line = { leadSec: even?.leadSec ?? 0, driftPpm: 0 };
+  const { jumps, doubts } = stepsInNotes(even?.lateness ?? [], line, sound);
   const own = jumps.map((jump) => ({ fromSec: even!.lateness[jump.at]!.atSec - 0.001, stepSec: jump.stepSec }));
   const straightened = even && withoutSteps(even, own);
   return {
@@ -50,6 +51,7 @@ export function alongReference(
         trail,
         withinSec: jumps.map((jump) => jump.withinSec),
         stepErrorsSec: jumps.map((jump) => jump.stepErrorSec),
+        doubts,
       });
       return { ...placed, ...residual, ...(trail.length > 0 ? { trail } : {}) };
     },

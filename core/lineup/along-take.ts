@@ -2,7 +2,7 @@ import { type Clock, sessionSecOf } from '../signal/clock.ts';
 import type { Sound } from '../signal/sound.ts';
 import { type ClapSound, locateAttack } from './clap.ts';
 import type { FollowedBleed } from './follow-bleed.ts';
-import { type NoteStep, stepsInNotes } from './follow-notes.ts';
+import { type NoteJumps, type NoteStep, stepsInNotes } from './follow-notes.ts';
 import type { HeardBleed } from './hear-bleed.ts';
 import { type Music, straightened } from './music-match.ts';
 import { type ResidualInput, residualOf } from './residual.ts';
@@ -23,12 +23,12 @@ export interface HeardAlong {
   readonly cues: readonly number[];
   readonly music: Music | undefined;
   readonly bleed: HeardBleed | undefined;
-  readonly jumps: readonly NoteStep[];
+  readonly byNotes: NoteJumps;
 }
 
 /** The jumps that the notes show: looked for where the leakage does not tell the clock. */
-export function jumpsOf(sound: Sound, music: Music | undefined, bleed: HeardBleed | undefined): NoteStep[] {
-  if (bleed !== undefined || music === undefined || !music.byNotes) return [];
+export function jumpsOf(sound: Sound, music: Music | undefined, bleed: HeardBleed | undefined): NoteJumps {
+  if (bleed !== undefined || music === undefined || !music.byNotes) return { jumps: [], doubts: [] };
   return stepsInNotes(music.lateness, { leadSec: music.evenLeadSec, driftPpm: 0 }, sound);
 }
 
@@ -73,7 +73,8 @@ function withoutDrift({ driftPpm: _, driftUncertaintyPpm: _error, ...rest }: Tes
  */
 export function alongTake(placement: Placement, heard: HeardAlong): Placement {
   if (placement.kind !== 'placed') return placement;
-  const { sound, bleed, music, jumps } = heard;
+  const { sound, bleed, music } = heard;
+  const { jumps } = heard.byNotes;
   const isHeard = placement.evidence.some((one) => one.kind === 'bleed' && one.accepted);
   const followed = isHeard ? bleed?.followed : undefined;
   const bent = followed?.clock.bends === undefined ? undefined : followed;
@@ -86,7 +87,7 @@ export function alongTake(placement: Placement, heard: HeardAlong): Placement {
     trail,
     withinSec: bent?.bendsWithinSec ?? jumps.map((jump) => jump.withinSec),
     stepErrorsSec: jumps.map((jump) => jump.stepErrorSec),
-    doubts: isHeard && bleed !== undefined ? bleed.doubts : [],
+    doubts: isHeard && bleed !== undefined ? bleed.doubts : heard.byNotes.doubts,
     ...(followed === undefined ? {} : errorsOf(followed, music)),
   });
   return { ...placed, ...residual, ...(trail.length > 0 ? { trail } : {}) };

@@ -2,8 +2,8 @@ import type { Sound } from '../signal/sound.ts';
 import type { GuidePrint } from './bleed.ts';
 import { heightOnLine, isEven, type Missing, missingOf, NEAR_SEC, partsOf, type Rows } from './bleed-parts.ts';
 import { BLEED_REACH_SEC, correlateRows, LAG_HZ, SEGMENT } from './bleed-rows.ts';
-import type { HeldRows } from './clock-doubt.ts';
 import { cubicAt } from './drift-stack.ts';
+import type { HeldRows } from './held-sums.ts';
 import { LEAST_ERROR_SEC, type Line } from './line.ts';
 import { soundBreaks } from './sound-break.ts';
 
@@ -63,6 +63,8 @@ export interface FollowedPath {
   readonly missing: Missing | undefined;
   /** The rows held against a clock: the take's own time of a session time, s. */
   heldAgainst(takeSecOf: (sessionSec: number) => number): HeldRows;
+  /** The path along a clock that jumps at known session times, s; undefined where nothing is heard along it. */
+  pathOn(takeSecOf: (sessionSec: number) => number, jumpsSec: readonly number[]): BleedPath | undefined;
 }
 
 /**
@@ -82,20 +84,26 @@ export function followBleed(print: GuidePrint, take: Sound, line: Line): Followe
   });
   if (used.length < 8) {
     const heldAgainst = (): HeldRows => ({ rows: [], times: [], variances: [], lags: [] });
-    return { stretches: used.length, height: 0, path: undefined, missing: undefined, heldAgainst };
+    const pathOn = (): undefined => undefined;
+    return { stretches: used.length, height: 0, path: undefined, missing: undefined, heldAgainst, pathOn };
   }
   const rows = correlateRows(used, take, (sec) => line.leadSec + sec * speed, speed, SEGMENT);
   const times = used.map(({ atSec }) => atSec + 0.5 * SEGMENT.segmentSec);
   const variances = rows.map(varianceOf);
   const all = { rows, times, variances };
   const strict = pathAlong(all, line, STRICT);
+  const lagsOn = (takeSecOf: (sessionSec: number) => number): number[] =>
+    times.map((sec) => (takeSecOf(sec) - line.leadSec - sec * speed + BLEED_REACH_SEC) * LAG_HZ);
   const found = {
     stretches: rows.length,
     height: heightOnLine(all),
-    heldAgainst: (takeSecOf: (sessionSec: number) => number): HeldRows => ({
-      ...all,
-      lags: times.map((sec) => (takeSecOf(sec) - line.leadSec - sec * speed + BLEED_REACH_SEC) * LAG_HZ),
-    }),
+    heldAgainst: (takeSecOf: (sessionSec: number) => number): HeldRows => ({ ...all, lags: lagsOn(takeSecOf) }),
+    pathOn: (takeSecOf: (sessionSec: number) => number, jumpsSec: readonly number[]): BleedPath | undefined => {
+      const borders = jumpsSec.map((atSec) => times.findIndex((sec) => sec > atSec)).filter((row) => row > 0);
+      const lags = lagsOn(takeSecOf);
+      const gain = gainAlong(rows, variances, lags);
+      return gain > 0 ? pathThrough(all, line, lags, [...new Set(borders)], gain) : undefined;
+    },
   };
   const parts = partsOf(all);
   // Leakage that is even along the line leaves nothing to look for.
@@ -121,7 +129,6 @@ function pathAtBreaks(all: Rows, line: Line, take: Sound): BleedPath | undefined
 
 function pathAlong(all: Rows, line: Line, demands: Demands): BleedPath | undefined {
   const { rows, variances } = all;
-  const speed = 1 + line.driftPpm * 1e-6;
   const middle = BLEED_REACH_SEC * LAG_HZ;
   let lags: readonly number[] = rows.map(() => middle);
   let gain = Math.max(gainAlong(rows, variances, lags), bestPartGain(rows, variances, middle));
@@ -139,7 +146,19 @@ function pathAlong(all: Rows, line: Line, demands: Demands): BleedPath | undefin
   const borders = [0, ...jumps, rows.length];
   if (jumps.length > 0 && !borders.slice(1).every((to, n) => isSure(all, lags, borders[n]!, to, demands)))
     return undefined;
-  const sums = sumsOf(all, borders, POINT_HEIGHT / gain);
+  return pathThrough(all, line, lags, jumps, gain);
+}
+
+/** The path through a lag in each row; jumps: rows before which it jumps. */
+function pathThrough(
+  all: Rows,
+  line: Line,
+  lags: readonly number[],
+  jumps: readonly number[],
+  gain: number,
+): BleedPath {
+  const speed = 1 + line.driftPpm * 1e-6;
+  const sums = sumsOf(all, [0, ...jumps, all.rows.length], POINT_HEIGHT / gain);
   const base = (sum: Sum): number => line.leadSec + sum.atSec * speed - BLEED_REACH_SEC;
   return {
     // The path is read in the middle of a point.

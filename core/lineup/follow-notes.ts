@@ -1,7 +1,10 @@
 import type { Sound } from '../signal/sound.ts';
+import { type JumpDoubt, sharedDoubtsOf } from './clock-doubt.ts';
+import { type JumpWitnesses, jumpOdds, type PlaceOdds } from './jump-odds.ts';
 import { type Line, sessionSecOn, takeSecOn } from './line.ts';
-import { soundBreaks } from './sound-break.ts';
-import { indexAfter, type Lateness, likeliestStep, type StepFound, stepAt } from './step-test.ts';
+import { STRETCH_SEC } from './onset-fit.ts';
+import { indexAfter, type Lateness, StepTest } from './step-test.ts';
+import { WaveBreaks } from './wave-breaks.ts';
 
 /** A jump of a take's clock that its notes show. */
 export interface NoteStep {
@@ -18,84 +21,64 @@ export interface NoteStep {
   readonly isBreak: boolean;
 }
 
+/** What notes and wave say of a clock's jumps. */
+export interface NoteJumps {
+  /** In order of time. */
+  readonly jumps: readonly NoteStep[];
+  /** Where it may jump although that is not sure. */
+  readonly doubts: readonly JumpDoubt[];
+}
+
 const MOST_STEPS = 4;
-/**
- * What notes alone must say for a jump, nepers, and how large it must be, s: measured on 30 takes and 60 invented ones
- * without jumps, chance gives up to 6.2.
- */
-const SURE_GAIN = 10;
-const SURE_STEP_SEC = 0.012;
-/** The same where the wave breaks at that place. */
-const BREAK_GAIN = 4.5;
-const BREAK_STEP_SEC = 0.008;
-/** Breaks are looked for this far around the middles of the stretches on both sides, s, at so many places at most. */
-const MARGIN_SEC = 2;
-const MOST_PLACES = 4;
+/** A jump is taken for sure from this probability on. */
+const SURE = 0.9;
 const BREAK_ERROR_SEC = 0.001;
 
 /**
  * The jumps of a take's clock that its notes show by being late or early all together from there on.
  *
- * A player strays by as much as a lost buffer is long, so that notes alone show a jump of 20 ms only of a steady player, and
- * to some seconds; where the wave itself breaks at such a place (see `soundBreaks`) less is asked of them, and the place
- * is exact. even: the line without drift that the lateness is against.
+ * A player strays by as much as a lost buffer is long, so that notes alone show no jump of 20 ms, but
+ * where the wave itself breaks (see `soundBreaks`) notes that step there as well make it sure. even: the line without
+ * drift that the lateness is against.
  */
-export function stepsInNotes(along: readonly Lateness[], even: Line, take: Sound): NoteStep[] {
-  const steps: NoteStep[] = [];
-  while (steps.length < MOST_STEPS) {
-    const known = steps.map((step) => step.at);
-    const found = likeliestStep(along, known);
-    if (found === undefined) break;
-    const step = atBreak(along, even, take, found, known) ?? byNotesAlone(along, even, found);
-    if (step === undefined || known.includes(step.at)) break;
-    steps.push(step);
+export function stepsInNotes(along: readonly Lateness[], even: Line, take: Sound): NoteJumps {
+  if (along.length === 0) return { jumps: [], doubts: [] };
+  const waves = new WaveBreaks(take);
+  const clock = {
+    takeSecOf: (sec: number): number => takeSecOn(even, sec),
+    sessionSecOf: (sec: number): number => sessionSecOn(even, sec),
+  };
+  const fromSec = along[0]!.atSec - 0.5 * STRETCH_SEC;
+  const toSec = along.at(-1)!.atSec + 0.5 * STRETCH_SEC;
+  const steps: PlaceOdds[] = [];
+  let odds: PlaceOdds[] = [];
+  const known = (but?: PlaceOdds): number[] => steps.filter((one) => one !== but).map((one) => one.atSec);
+  const ask = (but?: PlaceOdds): PlaceOdds[] => {
+    const witnesses: JumpWitnesses = { fromSec, toSec, notes: new StepTest(along, known(but)) };
+    if (but === undefined) waves.lookAbout(jumpOdds(witnesses), clock, fromSec, toSec);
+    const breaks = waves.on(clock).filter((one) => !known(but).includes(one.atSec));
+    return jumpOdds({ ...witnesses, breaks, isScanned: (sec) => waves.isScanned(clock.takeSecOf(sec)) });
+  };
+  for (;;) {
+    odds = ask();
+    const best = odds.reduce((most, one) => (one.likely > most.likely ? one : most));
+    if (best.likely < SURE || best.wave === undefined || steps.length >= MOST_STEPS) break;
+    steps.push(best);
   }
-  steps.sort((a, b) => a.at - b.at);
-  return steps.map((step) => {
-    const others = steps.filter((other) => other !== step).map((other) => other.at);
-    const { stepSec, stepErrorSec } = stepAt(along, step.at, others) ?? step;
-    return { ...step, stepSec, stepErrorSec };
-  });
+  // Each once more, the others known.
+  const final = steps.map((step) => ask(step).find((one) => one.atSec === step.atSec) ?? step);
+  const weight = along.reduce((sum, one) => sum + one.weight, 0);
+  const shareBefore = (atSec: number): number =>
+    along.reduce((sum, one) => sum + (one.atSec < atSec ? one.weight : 0), 0) / Math.max(weight, 1e-9);
+  const unsure = final.map((one) => ({ ...one, likely: 1 - Math.max(one.likely, SURE) }));
+  return {
+    jumps: final.map((one) => asStep(along, one)).sort((a, b) => a.takeSec - b.takeSec),
+    doubts: sharedDoubtsOf([...odds, ...unsure], shareBefore),
+  };
 }
 
-function atBreak(
-  along: readonly Lateness[],
-  even: Line,
-  take: Sound,
-  found: StepFound,
-  known: readonly number[],
-): NoteStep | undefined {
-  const places = [...found.gains.keys()]
-    .filter((at) => found.gains[at]! >= BREAK_GAIN)
-    .sort((a, b) => found.gains[b]! - found.gains[a]!)
-    .slice(0, MOST_PLACES);
-  const breaks = places.flatMap((at) => {
-    const from = takeSecOn(even, along[at - 1]!.atSec) - MARGIN_SEC;
-    return soundBreaks(take, from, takeSecOn(even, along[at]!.atSec) + MARGIN_SEC);
-  });
-  const distinct = new Map(breaks.map((one) => [Math.round(one.atSec * 100), one]));
-  // Of many breaks, as keys make them, one lies near by chance.
-  const asked = BREAK_GAIN + Math.log(Math.max(1, distinct.size));
-  let best: NoteStep | undefined;
-  let most = Number.NEGATIVE_INFINITY;
-  for (const { atSec: takeSec, ratio } of distinct.values()) {
-    const at = indexAfter(along, sessionSecOn(even, takeSec));
-    const step = known.includes(at) ? undefined : stepAt(along, at, known);
-    if (step === undefined || step.gain < asked || Math.abs(step.stepSec) < BREAK_STEP_SEC) continue;
-    const score = step.gain + Math.log(ratio);
-    if (score <= most) continue;
-    most = score;
-    best = { ...step, takeSec, withinSec: BREAK_ERROR_SEC, isBreak: true };
-  }
-  return best;
-}
-
-function byNotesAlone(along: readonly Lateness[], even: Line, found: StepFound): NoteStep | undefined {
-  if (found.gain < SURE_GAIN || Math.abs(found.stepSec) < SURE_STEP_SEC) return undefined;
-  const border = (at: number): number => 0.5 * (along[at - 1]!.atSec + along[at]!.atSec);
-  const alike = [...found.gains.keys()].filter((at) => at > 0 && found.gains[at]! > found.gain - 2);
-  const atSec = border(found.at);
-  const withinSec = Math.max(...alike.map((at) => Math.abs(border(at) - atSec))) + 2;
-  const { at, stepSec, stepErrorSec } = found;
-  return { at, stepSec, stepErrorSec, takeSec: takeSecOn(even, atSec), withinSec, isBreak: false };
+function asStep(along: readonly Lateness[], { atSec, wave, offSec, offErrorSec }: PlaceOdds): NoteStep {
+  const at = indexAfter(along, atSec);
+  const rest = { takeSec: wave!.takeSec, withinSec: BREAK_ERROR_SEC, isBreak: true };
+  return { ...rest, at, stepSec: offSec, stepErrorSec: offErrorSec };
 }

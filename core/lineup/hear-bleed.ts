@@ -74,7 +74,7 @@ function hearAt(
       driftPpm: driftPpm + found.driftPpm,
     };
     const { stretches, peakHeight: height } = found;
-    const along = followClockByBleed(guide.print, sound, line, { stretches, height }, music, claps);
+    const along = followClockByBleed(guide.print, sound, line, { stretches, height }, { music, claps });
     if (along === 'chance' || along.followed === undefined || notesAgree(along.followed, music)) return along;
     return { ...along, followed: undefined };
   };
@@ -108,8 +108,8 @@ function hearAt(
 }
 
 /** A jump to a wrong place in the correlation is one that the notes do not make. */
-function notesAgree({ clock }: FollowedBleed, music: Music | undefined): boolean {
-  if (music === undefined) return clock.bends === undefined;
+function notesAgree({ clock, isBroken }: FollowedBleed, music: Music | undefined): boolean {
+  if (music === undefined) return clock.bends === undefined || isBroken;
   const along = music.lateness;
   const indexes = (clock.bends ?? []).map((bend) => indexAfter(along, sessionSecOf(clock, bend.takeSec)));
   return (clock.bends ?? []).every(({ jumpSec }, n) => {

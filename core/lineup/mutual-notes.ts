@@ -99,7 +99,7 @@ const LEAST_SHARE = 0.75;
 export function stepsOfReference(sound: Sound, others: readonly MutualNotes[]): NoteStep[] {
   if (others.length === 0) return [];
   const common = commonLateness(others);
-  return stepsInNotes(common, { leadSec: 0, driftPpm: 0 }, sound).filter((step) => {
+  return stepsInNotes(common, { leadSec: 0, driftPpm: 0 }, sound).jumps.filter((step) => {
     const heard = others.map(({ lateness }) => stepAt(lateness, indexAfter(lateness, step.takeSec), []));
     const alike = heard.filter(
       (one) =>

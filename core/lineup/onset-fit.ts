@@ -28,7 +28,8 @@ export interface OnsetFit {
 }
 
 const REACH = 6;
-const STRETCH_SEC = 4;
+/** Length of a stretch, reference time, s. */
+export const STRETCH_SEC = 4;
 /** Rows of the reference kept: those within reach, and some. */
 const ROWS = 16;
 

@@ -1,3 +1,4 @@
+import { STRETCH_SEC } from './onset-fit.ts';
 import { solveSymmetric } from './solve.ts';
 
 /** How late a player's notes were in one stretch of the music. */
@@ -35,9 +36,9 @@ const SCATTERS_SEC = [0.002, 0.003, 0.0045, 0.0065, 0.0095, 0.014, 0.02] as cons
 const WANDERS_SEC = [0.003, 0.0045, 0.0065, 0.0095, 0.014] as const;
 /** Stretches on either side of a step. */
 const LEAST_SIDE = 3;
-/** Clocks run apart by some 30 ppm, some pairs by 270: a step is no stand-in for such a pair. */
 /** The noise is that which fits best, so that a step is known a little worse than it says (measured: 88 % within twice). */
 const NOISE_GUESSED = 1.15;
+/** Clocks run apart by some 30 ppm, some pairs by 270: a step is no stand-in for such a pair. */
 const DRIFT_SPREAD = 100e-6;
 
 /**
@@ -52,17 +53,19 @@ const DRIFT_SPREAD = 100e-6;
 export function likeliestStep(stretches: readonly Lateness[], known: readonly number[]): StepFound | undefined {
   const count = stretches.length;
   if (count < 2 * LEAST_SIDE + 2) return undefined;
-  const fits = noises().map((noise) => new Whitened(stretches, known, noise));
+  const fits = noises().map((noise) => new Whitened(stretches, columnsOf(stretches, known), noise));
   const without = Math.max(...fits.map((fit) => fit.likelihood));
   const gains = new Float64Array(count);
   let best: Omit<StepFound, 'gains'> | undefined;
   for (let at = LEAST_SIDE; at <= count - LEAST_SIDE; at++) {
     if (known.some((other) => Math.abs(other - at) < LEAST_SIDE)) continue;
     for (const fit of fits) {
-      const { stepSec, stepErrorSec, likelihood } = fit.withStep(at);
+      const { stepSec, stepErrorSec, likelihood } = fit.withStep(stepColumn(count, at));
       const gain = likelihood - without;
       gains[at] = Math.max(gains[at]!, gain);
-      if (best === undefined || gain > best.gain) best = { at, stepSec, stepErrorSec, gain };
+      if (best === undefined || gain > best.gain) {
+        best = { at, stepSec, stepErrorSec: NOISE_GUESSED * stepErrorSec, gain };
+      }
     }
   }
   return best && { ...best, gains };
@@ -75,10 +78,62 @@ export function stepAt(
   known: readonly number[],
 ): Omit<StepFound, 'gains'> | undefined {
   if (at < 1 || at >= stretches.length || stretches.length < 5) return undefined;
-  const fits = noises().map((noise) => new Whitened(stretches, known, noise));
+  const fits = noises().map((noise) => new Whitened(stretches, columnsOf(stretches, known), noise));
   const without = Math.max(...fits.map((fit) => fit.likelihood));
-  const withStep = fits.map((fit) => fit.withStep(at)).sort((a, b) => b.likelihood - a.likelihood)[0]!;
-  return { at, stepSec: withStep.stepSec, stepErrorSec: withStep.stepErrorSec, gain: withStep.likelihood - without };
+  const withStep = fits
+    .map((fit) => fit.withStep(stepColumn(stretches.length, at)))
+    .sort((a, b) => b.likelihood - a.likelihood)[0]!;
+  const stepErrorSec = NOISE_GUESSED * withStep.stepErrorSec;
+  return { at, stepSec: withStep.stepSec, stepErrorSec, gain: withStep.likelihood - without };
+}
+
+/** What the notes say for a step of stepSec, s, over none, nepers. */
+export type StepLikelihood = (stepSec: number) => number;
+
+/**
+ * What the notes say for a step of the clock at any moment, whatever the player's noise.
+ *
+ * Where `likeliestStep` takes the noise that fits best, here every noise is believed as far as it explains the notes (Bayes'
+ * rule over the table of scatters and wanders, level and drift integrated out), so that few notes are not taken for
+ * a steady player's. A step inside a stretch moves it by its share. knownSec: session times of steps that are known.
+ */
+export class StepTest {
+  readonly #fits: readonly Whitened[];
+  readonly #weights: readonly number[];
+  readonly #stretches: readonly Lateness[];
+
+  constructor(stretches: readonly Lateness[], knownSec: readonly number[] = []) {
+    this.#stretches = stretches;
+    const known = knownSec.map((atSec) => sharesAfter(stretches, atSec));
+    this.#fits = stretches.length < LEAST_SIDE ? [] : noises().map((noise) => new Whitened(stretches, known, noise));
+    const evidences = this.#fits.map((fit) => fit.evidence);
+    const most = Math.max(...evidences);
+    const sum = evidences.reduce((all, one) => all + Math.exp(one - most), 0);
+    this.#weights = evidences.map((one) => Math.exp(one - most) / sum);
+  }
+
+  /** At a session time, s; undefined where no notes lie on one of its sides. */
+  at(atSec: number): StepLikelihood | undefined {
+    const shares = sharesAfter(this.#stretches, atSec);
+    const after = shares.reduce((sum, share) => sum + share, 0);
+    if (this.#fits.length === 0 || after < 1 || shares.length - after < 1) return undefined;
+    const steps = this.#fits.map((fit) => fit.withStep(shares));
+    return (stepSec) => {
+      let sum = 0;
+      steps.forEach(({ stepSec: likely, stepErrorSec }, n) => {
+        const gain = (stepSec * (likely - 0.5 * stepSec)) / stepErrorSec ** 2;
+        sum += this.#weights[n]! * Math.exp(gain);
+      });
+      return Math.log(Math.max(sum, Number.MIN_VALUE));
+    };
+  }
+}
+
+/** Which share of each stretch lies after a session time. */
+export function sharesAfter(stretches: readonly Lateness[], atSec: number): Float64Array {
+  return Float64Array.from(stretches, (one) => {
+    return Math.max(0, Math.min(1, 0.5 + (one.atSec - atSec) / STRETCH_SEC));
+  });
 }
 
 /** Index of the first stretch whose middle lies after a session time, s. */
@@ -92,7 +147,7 @@ export function playerNoise(stretches: readonly Lateness[], known: readonly numb
   let most = Number.NEGATIVE_INFINITY;
   let best: PlayerNoise = { scatterSec: 0.0065, wanderSec: 0.0065 };
   for (const noise of noises()) {
-    const { likelihood } = new Whitened(stretches, known, noise);
+    const { likelihood } = new Whitened(stretches, columnsOf(stretches, known), noise);
     if (likelihood <= most) continue;
     most = likelihood;
     best = noise;
@@ -104,9 +159,19 @@ function noises(): PlayerNoise[] {
   return SCATTERS_SEC.flatMap((scatterSec) => WANDERS_SEC.map((wanderSec) => ({ scatterSec, wanderSec })));
 }
 
+function stepColumn(count: number, at: number): Float64Array {
+  return Float64Array.from({ length: count }, (_, i) => (i >= at ? 1 : 0));
+}
+
+function columnsOf(stretches: readonly Lateness[], known: readonly number[]): Float64Array[] {
+  return known.map((at) => stepColumn(stretches.length, at));
+}
+
 /** Stretches after the filter: independent, of unit variance. */
 class Whitened {
   readonly likelihood: number;
+  /** The same with level, drift and known steps integrated out, but for a constant of their number. */
+  readonly evidence: number;
   readonly #stretches: readonly Lateness[];
   readonly #keep: Float64Array;
   readonly #gain: Float64Array;
@@ -116,7 +181,7 @@ class Whitened {
   readonly #values: Float64Array;
   readonly #inverse: readonly Float64Array[];
 
-  constructor(stretches: readonly Lateness[], known: readonly number[], { scatterSec, wanderSec }: PlayerNoise) {
+  constructor(stretches: readonly Lateness[], known: readonly Float64Array[], { scatterSec, wanderSec }: PlayerNoise) {
     const count = stretches.length;
     this.#stretches = stretches;
     this.#keep = new Float64Array(count);
@@ -144,7 +209,7 @@ class Whitened {
     this.#columns = [
       this.#filter(() => 1),
       this.#filter((i) => (stretches[i]!.atSec - middle) * DRIFT_SPREAD),
-      ...known.map((at) => this.#filter((i) => (i >= at ? 1 : 0))),
+      ...known.map((column) => this.#filter((i) => column[i]!)),
     ];
     const matrix = this.#columns.map((a) => Float64Array.from(this.#columns, (b) => dot(a, b)));
     // The drift is drawn towards none.
@@ -154,11 +219,20 @@ class Whitened {
     this.#values = values;
     this.#inverse = inverse;
     this.likelihood = logs - 0.5 * (dot(this.#y, this.#y) - dot(values, right));
+    this.evidence = this.likelihood - 0.5 * logDeterminant(matrix);
   }
 
-  /** With one column more, by the partition of the normal equations. */
-  withStep(at: number): { readonly stepSec: number; readonly stepErrorSec: number; readonly likelihood: number } {
-    const column = this.#filter((i) => (i >= at ? 1 : 0), at);
+  /** With one column more, by the partition of the normal equations; shares: how much of each stretch lies after the step. */
+  withStep(shares: Float64Array): {
+    readonly stepSec: number;
+    readonly stepErrorSec: number;
+    readonly likelihood: number;
+  } {
+    const at = Math.max(
+      0,
+      shares.findIndex((share) => share > 0),
+    );
+    const column = this.#filter((i) => shares[i]!, at);
     const shared = this.#columns.map((other) => dot(column, other, at));
     let rest = dot(column, this.#y, at);
     let left = dot(column, column, at);
@@ -169,7 +243,7 @@ class Whitened {
       });
     });
     if (left <= 0) return { stepSec: 0, stepErrorSec: Number.POSITIVE_INFINITY, likelihood: this.likelihood };
-    const stepErrorSec = NOISE_GUESSED / Math.sqrt(left);
+    const stepErrorSec = 1 / Math.sqrt(left);
     return { stepSec: rest / left, stepErrorSec, likelihood: this.likelihood + (0.5 * rest * rest) / left };
   }
 
@@ -190,5 +264,20 @@ class Whitened {
 function dot(a: Float64Array, b: Float64Array, from = 0): number {
   let sum = 0;
   for (let i = from; i < a.length; i++) sum += a[i]! * b[i]!;
+  return sum;
+}
+
+/** Logarithm of the determinant of a symmetric positive matrix, by Cholesky's factors. */
+function logDeterminant(matrix: readonly Float64Array[]): number {
+  const factor = matrix.map((row) => row.slice());
+  let sum = 0;
+  for (let i = 0; i < factor.length; i++) {
+    for (let k = 0; k <= i; k++) {
+      let value = factor[i]![k]!;
+      for (let m = 0; m < k; m++) value -= factor[i]![m]! * factor[k]![m]!;
+      factor[i]![k] = i === k ? Math.sqrt(Math.max(value, 1e-300)) : value / factor[k]![k]!;
+    }
+    sum += 2 * Math.log(factor[i]![i]!);
+  }
   return sum;
 }

@@ -49,11 +49,11 @@ export function placeWithGuide(sound: Sound, trace: TraceSource, guide: GuideMap
   const first = weigh(testimonies, () => '');
   const assumed = first.kind === 'placed' ? first : first.best;
   const bleed = assumed && (music || claps.length > 0) ? hearBleed(sound, guide, assumed, music, claps) : undefined;
-  const jumps = jumpsOf(sound, music, bleed);
-  const weighed = weigh(besideJumps({ music, claps, bleed }, jumps), (confidence) =>
+  const byNotes = jumpsOf(sound, music, bleed);
+  const weighed = weigh(besideJumps({ music, claps, bleed }, byNotes.jumps), (confidence) =>
     guideQuestion(confidence, sounds.length > 0, music !== undefined),
   );
-  return alongTake(weighed, { sound, claps: sounds, cues: guide.cues, music, bleed, jumps });
+  return alongTake(weighed, { sound, claps: sounds, cues: guide.cues, music, bleed, byNotes });
 }
 
 /** Whether, under a lead, the cue is answered by nothing although the take holds a clear clap before its music. */

@@ -1,7 +1,9 @@
 import { describe, expect, it } from 'vitest';
 import { BLEED_REACH_SEC, LAG_HZ } from '../../../core/lineup/bleed-rows.ts';
-import { doubtAt, type HeldRows, jumpDoubts } from '../../../core/lineup/clock-doubt.ts';
-import type { Lateness } from '../../../core/lineup/step-test.ts';
+import { doubtAt, doubtsOf, type JumpDoubt } from '../../../core/lineup/clock-doubt.ts';
+import { type HeldRows, HeldSums } from '../../../core/lineup/held-sums.ts';
+import { jumpOdds, type Mark } from '../../../core/lineup/jump-odds.ts';
+import { type Lateness, StepTest } from '../../../core/lineup/step-test.ts';
 import { Random } from '../../../core/signal/random.ts';
 
 const ROWS = 48;
@@ -31,6 +33,11 @@ function notes(seed: number, stepSec: number): Lateness[] {
     const laterSec = (n >= 6 ? stepSec : 0) + 0.008 * (random.uniform() - 0.5);
     return { atSec: 2 + 4 * n, laterSec, weight: 1 };
   });
+}
+
+function jumpDoubts(rows: HeldRows, lateness: readonly Lateness[], marks: readonly Mark[] = []): JumpDoubt[] {
+  const [held, notes] = [new HeldSums(rows), new StepTest(lateness)];
+  return doubtsOf(jumpOdds({ fromSec: 0, toSec: ROWS, held, notes, marks }));
 }
 
 const doubtMs = (rows: HeldRows, lateness: readonly Lateness[], atSec: number): number =>

@@ -1,0 +1,91 @@
+import { BLEED_REACH_SEC, LAG_HZ } from './bleed-rows.ts';
+import { cubicAt } from './drift-stack.ts';
+
+/** The guide's leakage, row by row, held against a clock. */
+export interface HeldRows {
+  readonly rows: readonly Float64Array[];
+  /** Session times, s. */
+  readonly times: readonly number[];
+  readonly variances: readonly number[];
+  /** Where the clock lies in each row, lag steps. */
+  readonly lags: readonly number[];
+}
+
+/** What leakage says of a jump at one place. */
+export interface HeldAt {
+  /** For one side's lying off by a lag, over none, nepers; lag steps from the first of all. */
+  gain(side: 'after' | 'before', lag: number): number;
+  /** For one side's being drowned, over none, nepers. */
+  drowned(side: 'after' | 'before'): number;
+}
+
+/** The clock is known to this many lag steps. */
+const NEAR = 3;
+const REACH = BLEED_REACH_SEC * LAG_HZ;
+const WIDTH = 2 * REACH + 1;
+
+/**
+ * Rows of leakage summed on either side of a place, each along the clock.
+ *
+ * For rows of total variance v and a sum x at a lag, the likelihood over chance is x^2 / 2v, their gain being the one that fits best.
+ * Time and memory: a row of 1537 numbers for each row.
+ */
+export class HeldSums {
+  readonly #held: HeldRows;
+  readonly #total: number;
+  /** Sums of the rows before each index. */
+  readonly #before: Float64Array[];
+  readonly #none: number;
+
+  constructor(held: HeldRows) {
+    this.#held = held;
+    this.#total = held.variances.reduce((sum, variance) => sum + variance, 0);
+    let sum = new Float64Array(WIDTH);
+    this.#before = [sum];
+    held.rows.forEach((row, i) => {
+      const shift = held.lags[i]! - REACH;
+      sum = sum.slice();
+      for (let lag = 0; lag < WIDTH; lag++) sum[lag]! += cubicAt(row, lag + shift);
+      this.#before.push(sum);
+    });
+    this.#none = this.#height(valueNear(sum), this.#total);
+  }
+
+  /** Session times between which about as much can be heard, at most `most`; none where nothing is. */
+  places(most: number): number[] {
+    const { variances, times } = this.#held;
+    const places: number[] = [];
+    let passed = 0;
+    for (let i = 0; i + 1 < variances.length && places.length < most; i++) {
+      passed += variances[i]!;
+      if (passed * (most + 1) < (places.length + 1) * this.#total || passed === 0) continue;
+      places.push(0.5 * (times[i]! + times[i + 1]!));
+    }
+    return places;
+  }
+
+  at(atSec: number): HeldAt {
+    const { times, variances } = this.#held;
+    const next = times.findIndex((sec) => sec > atSec);
+    const index = next < 0 ? times.length : next;
+    const head = this.#before[index]!;
+    const whole = this.#before.at(-1)!;
+    const tail = whole.map((value, lag) => value - head[lag]!);
+    const passed = variances.slice(0, index).reduce((sum, variance) => sum + variance, 0);
+    const nears = { after: valueNear(head), before: valueNear(tail) };
+    const total = Math.max(this.#total, Number.MIN_VALUE);
+    return {
+      gain: (side, lag) => this.#height(nears[side] + (side === 'after' ? tail : head)[lag]!, total) - this.#none,
+      drowned: (side) => this.#height(nears[side], side === 'after' ? passed : total - passed) - this.#none,
+    };
+  }
+
+  /** Half the square of a height, nepers. */
+  #height(value: number, variance: number): number {
+    return variance > 0 ? (0.5 * Math.max(0, value) ** 2) / variance : 0;
+  }
+}
+
+function valueNear(sum: Float64Array): number {
+  return Math.max(...sum.subarray(REACH - NEAR, REACH + NEAR + 1));
+}

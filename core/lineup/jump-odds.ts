@@ -1,0 +1,214 @@
+import { BLEED_REACH_SEC, LAG_HZ } from './bleed-rows.ts';
+import type { HeldSums } from './held-sums.ts';
+import type { StepLikelihood, StepTest } from './step-test.ts';
+
+/** A moment at which a take's wave breaks. */
+export interface WaveBreak {
+  /** Session time by the clock that the witnesses are held against, s. */
+  readonly atSec: number;
+  readonly takeSec: number;
+  /** How much likelier a cut in this millisecond than none, nepers. */
+  readonly evidence: number;
+  /** What the wave says for a step of the take's time there, nepers, up to a constant; absent where nothing. */
+  readonly amount?: StepLikelihood;
+}
+
+/** A single sound that tells the clock, as a clap on its cue. */
+export interface Mark {
+  /** Session time, s. */
+  readonly atSec: number;
+  /** How much later than by the clock the take shows it, and its standard deviation, s. */
+  readonly laterSec: number;
+  readonly errorSec: number;
+}
+
+/** All that speaks for and against a jump of one take's clock, held against the clock as it is known. */
+export interface JumpWitnesses {
+  /** Session times between which a jump would be told, s. */
+  readonly fromSec: number;
+  readonly toSec: number;
+  readonly notes?: StepTest | undefined;
+  readonly held?: HeldSums | undefined;
+  readonly marks?: readonly Mark[] | undefined;
+  readonly breaks?: readonly WaveBreak[] | undefined;
+  /** Whether breaks were looked for at a session time. */
+  readonly isScanned?: ((atSec: number) => boolean) | undefined;
+}
+
+/** How likely a clock jumps at one place. */
+export interface PlaceOdds {
+  /** Session time, s. */
+  readonly atSec: number;
+  /** Which side of it lies off the clock; where only notes tell, the one after. */
+  readonly side: 'after' | 'before';
+  readonly wave: WaveBreak | undefined;
+  /** Probability of a jump here, 0 to 1. */
+  readonly likely: number;
+  /** Likelihood of a jump here over none, whatever its size, nepers, before anything is said of how rare jumps are. */
+  readonly gain: number;
+  /** How far off its side lies if it jumps: likeliest, standard deviation, root of the mean square, s. */
+  readonly offSec: number;
+  readonly offErrorSec: number;
+  readonly offRmsSec: number;
+}
+
+/** Share of takes that lose or double sound once, taken as known beforehand, and how much of it, s: buffers are 10 to 40 ms long. */
+const JUMP_LIKELY = 0.05;
+const JUMP_SPREAD_SEC = 0.02;
+/** Share of takes in whose beginning or end the player drowns what is heard elsewhere. */
+const DROWNED_LIKELY = 0.05;
+/** Share of jumps that break the wave nowhere: in rests, in noise, between two notes. */
+const UNBROKEN = 0.4;
+/** Smaller jumps are lobes of the correlation or none, s. */
+const LEAST_JUMP_SEC = 0.001;
+const MOST_PLACES = 24;
+/** Each break beside as strong a one says that this take has clicks: so much of a jump's odds are theirs. */
+const RIVAL_BREAK = 0.5;
+/** A break's moment is told to this, s. */
+const BREAK_SEC = 0.001;
+/**
+ * What notes may say at most for a jump at any place, nepers, since players without any jump make up to 6 of one somewhere; and
+ * at a place that the wave names. Notes are read every millisecond.
+ */
+const MOST_NOTES_GAIN = 4.5;
+const MOST_GAIN_AT_BREAK = 7;
+const NOTES_STEP_SEC = 0.001;
+const REACH = BLEED_REACH_SEC * LAG_HZ;
+const WIDTH = 2 * REACH + 1;
+
+/**
+ * How likely a clock jumps, place by place, by all its witnesses together (Bayes' rule).
+ *
+ * For each place and each size of a jump the logarithms of the likelihoods over none are summed: of the guide's leakage held against the
+ * clock (see `HeldSums`), of the notes' lateness, of claps, of the wave where it breaks, and of how rare jumps are and how
+ * long buffers. What is heard of the leakage on one side of a place tells how high it should be on the other; where it is not,
+ * it lies at another lag, or the player drowned it. A jump lies at a break of the wave or, in some cases, anywhere. Sums over 24
+ * places and the breaks, their two sides where leakage is held, and 1537 sizes; time grows with the rows (400 rows: 10 ms).
+ */
+export function jumpOdds(witnesses: JumpWitnesses): PlaceOdds[] {
+  const { held: sums, notes, marks = [], breaks = [], fromSec, toSec } = witnesses;
+  const coarse = sums?.places(MOST_PLACES) ?? evenly(fromSec, toSec);
+  const places = [
+    ...coarse.map((atSec) => ({ atSec, wave: undefined })),
+    ...breaks.map((wave) => ({ atSec: wave.atSec, wave })),
+  ];
+  const shares = timeShares(coarse, fromSec, toSec);
+  const sides = sums === undefined ? (['after'] as const) : (['after', 'before'] as const);
+  let drowned = 0;
+  const tried = places.flatMap(({ atSec, wave }, n) => {
+    const share =
+      wave === undefined
+        ? shares[n]! * (witnesses.isScanned?.(atSec) ? UNBROKEN : 1)
+        : breakShare(wave, breaks, toSec - fromSec);
+    const byNotes = tabled(notes?.at(atSec));
+    const mostGain = wave === undefined ? MOST_NOTES_GAIN : MOST_GAIN_AT_BREAK;
+    const sound = sums?.at(atSec);
+    return sides.map((side) => {
+      const isOff = (mark: Mark): boolean => (side === 'after' ? mark.atSec > atSec : mark.atSec < atSec);
+      const off = marks.filter(isOff);
+      const sign = side === 'after' ? 1 : -1;
+      const odds = oddsOf(
+        (lag, offSec) => {
+          const noted = Math.min(mostGain, byNotes(sign * offSec));
+          return noted + marked(off, offSec) + (sound?.gain(side, lag) ?? 0);
+        },
+        wave?.amount && ((offSec) => wave.amount!(sign * offSec)),
+      );
+      if (wave === undefined && sound !== undefined)
+        drowned += (shares[n]! / sides.length) * Math.exp(sound.drowned(side));
+      return { atSec, side, wave, share: share / sides.length, ...odds };
+    });
+  });
+  const neither = 1 - JUMP_LIKELY - (sums === undefined ? 0 : DROWNED_LIKELY);
+  const all = tried.reduce(
+    (sum, one) => sum + JUMP_LIKELY * one.share * Math.exp(one.gain),
+    neither + DROWNED_LIKELY * drowned,
+  );
+  return tried.map(({ share, ...one }) => ({ ...one, likely: (JUMP_LIKELY * share * Math.exp(one.gain)) / all }));
+}
+
+/** What a break is worth as a place, where any place in a take is worth its share of the time. */
+function breakShare(wave: WaveBreak, breaks: readonly WaveBreak[], lengthSec: number): number {
+  const alone = (BREAK_SEC / Math.max(lengthSec, 1)) * Math.exp(wave.evidence);
+  const rivals = breaks.filter((other) => other !== wave && other.evidence > wave.evidence - 1).length;
+  return 1 / (1 / alone + RIVAL_BREAK * rivals);
+}
+
+interface Odds {
+  readonly gain: number;
+  readonly offSec: number;
+  readonly offErrorSec: number;
+  readonly offRmsSec: number;
+}
+
+/** Likelihood of any jump of one side over none, nepers, and what the jump then is. */
+function oddsOf(gainOf: (lag: number, offSec: number) => number, amount: StepLikelihood | undefined): Odds {
+  const logs = new Float64Array(WIDTH).fill(Number.NEGATIVE_INFINITY);
+  const usual = new Float64Array(WIDTH);
+  const heard = amount && Float64Array.from(usual, (_, lag) => amount((lag - REACH) / LAG_HZ));
+  const loudest = heard === undefined ? 0 : Math.max(...heard);
+  for (let lag = 0; lag < WIDTH; lag++) {
+    const offSec = (lag - REACH) / LAG_HZ;
+    if (Math.abs(offSec) < LEAST_JUMP_SEC) continue;
+    usual[lag] = Math.exp(-Math.abs(offSec) / JUMP_SPREAD_SEC);
+    // The wave's word on the amount only shares out what its break is worth.
+    if (heard !== undefined) usual[lag]! *= Math.exp(heard[lag]! - loudest);
+    logs[lag] = gainOf(lag, offSec);
+  }
+  const most = Math.max(...logs);
+  let prior = 0;
+  let sum = 0;
+  let first = 0;
+  let second = 0;
+  let best = 0;
+  let highest = -1;
+  for (let lag = 0; lag < WIDTH; lag++) {
+    if (usual[lag] === 0) continue;
+    const offSec = (lag - REACH) / LAG_HZ;
+    const weight = usual[lag]! * Math.exp(logs[lag]! - most);
+    prior += usual[lag]!;
+    sum += weight;
+    first += weight * offSec;
+    second += weight * offSec * offSec;
+    if (weight <= highest) continue;
+    highest = weight;
+    best = offSec;
+  }
+  const mean = first / sum;
+  const offRmsSec = Math.sqrt(second / sum);
+  const offErrorSec = Math.sqrt(Math.max(0, second / sum - mean * mean));
+  return { gain: most + Math.log(sum / prior), offSec: offErrorSec < 0.002 ? best : mean, offErrorSec, offRmsSec };
+}
+
+/** A likelihood of the notes as a table, read between its entries. */
+function tabled(likelihood: StepLikelihood | undefined): StepLikelihood {
+  if (likelihood === undefined) return () => 0;
+  const half = Math.ceil(BLEED_REACH_SEC / NOTES_STEP_SEC) + 1;
+  const table = Float64Array.from({ length: 2 * half + 1 }, (_, n) => likelihood((n - half) * NOTES_STEP_SEC));
+  return (stepSec) => {
+    const at = stepSec / NOTES_STEP_SEC + half;
+    const whole = Math.max(0, Math.min(table.length - 2, Math.floor(at)));
+    return table[whole]! + (table[whole + 1]! - table[whole]!) * (at - whole);
+  };
+}
+
+/** What the marks on one side say for its lying off, over none, nepers. */
+function marked(marks: readonly Mark[], offSec: number): number {
+  let sum = 0;
+  for (const mark of marks) sum += (offSec * (mark.laterSec - 0.5 * offSec)) / mark.errorSec ** 2;
+  return Math.min(MOST_NOTES_GAIN, sum);
+}
+
+/** Places evenly over a time. */
+function evenly(fromSec: number, toSec: number): number[] {
+  return Array.from({ length: MOST_PLACES }, (_, n) => fromSec + ((n + 0.5) / MOST_PLACES) * (toSec - fromSec));
+}
+
+/** What share of the time lies about each place. */
+function timeShares(places: readonly number[], fromSec: number, toSec: number): number[] {
+  return places.map((sec, n) => {
+    const from = n === 0 ? fromSec : 0.5 * (places[n - 1]! + sec);
+    const to = n + 1 === places.length ? toSec : 0.5 * (places[n + 1]! + sec);
+    return (to - from) / Math.max(toSec - fromSec, 1e-9);
+  });
+}
