@@ -1,6 +1,6 @@
-import { anchorsMoved, foundOf } from '../../core/session/anchors.ts';
+import { laidByHand } from '../../core/session/by-hand.ts';
 import type { Placement } from '../../core/session/schema.ts';
-import { type Clock, takeSecOf } from '../../core/signal/clock.ts';
+import type { Clock } from '../../core/signal/clock.ts';
 import { SESSION_RATE_HZ } from './time-view.ts';
 
 /** Where a take lies; a take that is not placed yet is drawn from session time 0. */
@@ -8,10 +8,7 @@ export type Place = Clock;
 
 const UNPLACED = { offsetSec: 0, driftPpm: 0 };
 
-/** What a hand's placing is good for where nothing was known before, s: about what the ear forgives. */
-const BY_HAND_UNCERTAINTY_SEC = 0.02;
-/** Beyond it a place counts as not known, s. */
-const UNKNOWN_SEC = 10;
+export { laidByHand };
 
 export function placeOf(placement: Placement | null): Place {
   return placement ?? UNPLACED;
@@ -23,43 +20,4 @@ export function placeOf(placement: Placement | null): Place {
  */
 export function movedByHand(placement: Placement | null, byFrames: number, atSec: number): Placement {
   return laidByHand(placement, Math.round(placeOf(placement).offsetSec * SESSION_RATE_HZ) + byFrames, atSec);
-}
-
-/**
- * The placement after the take was laid by hand so that it begins at session frame `offsetFrames`. What was found stays as it was, weights too, so that one can go back to it;
- * the hand becomes a witness without weight at session time `atSec` (where the user looked), the only one but for anchors, which move with the take.
- */
-export function laidByHand(placement: Placement | null, offsetFrames: number, atSec: number): Placement {
-  const offsetSec = offsetFrames / SESSION_RATE_HZ;
-  // What was found of how far it may lie off says nothing of another place.
-  const { residualSec: _residual, warning: _warning, ...before } = placement ?? {};
-  const place = { ...UNPLACED, ...before, offsetSec };
-  const known = placement !== null && placement.uncertaintySec < UNKNOWN_SEC;
-  const found = foundOf(placement);
-  const bySec = placement === null ? 0 : offsetSec - placement.offsetSec;
-  const uncertaintySec = known ? placement.uncertaintySec : BY_HAND_UNCERTAINTY_SEC;
-  return {
-    ...place,
-    uncertaintySec,
-    driftUncertaintyPpm: placement?.driftUncertaintyPpm ?? 100,
-    confidence: placement?.confidence ?? 1,
-    question: null,
-    by: 'user',
-    ...(found === undefined ? {} : { found }),
-    evidence: [
-      ...anchorsMoved(placement?.evidence ?? [], bySec).filter(
-        (one) => one.kind !== 'user' || one.anchor !== undefined,
-      ),
-      {
-        kind: 'user',
-        atSec,
-        takeSec: takeSecOf(place, atSec),
-        offsetSec,
-        uncertaintySec,
-        weight: 0,
-        accepted: true,
-        note: 'Moved by hand.',
-      },
-    ],
-  };
 }

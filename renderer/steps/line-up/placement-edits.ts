@@ -8,24 +8,15 @@ import {
   withJump,
   withoutAnchor,
 } from '../../../core/session/anchors.ts';
+import { acceptedByHand } from '../../../core/session/by-hand.ts';
 import type { Edit } from '../../../core/session/edit.ts';
-import { residualWarning } from '../../../core/session/offset-curve.ts';
 import type { Placement, Take } from '../../../core/session/schema.ts';
 import { takeSecAt } from '../drawing/take-time.ts';
 
 /** Takes a placement as it is that asks a question, or was found not to be exact all along; undefined where there is nothing to accept. */
 export function acceptEdit(take: Take): Edit | undefined {
-  const { placement } = take;
-  if (placement === null) return undefined;
-  const isInexact = placement.by === 'found' && residualWarning(placement) !== null;
-  if (placement.question === null && !isInexact) return undefined;
-  const found = foundOf(placement);
-  const { warning: _, ...rest } = placement;
-  return {
-    kind: 'setPlacement',
-    takeId: take.id,
-    placement: { ...rest, question: null, by: 'user', ...(found === undefined ? {} : { found }) },
-  };
+  const placement = acceptedByHand(take.placement);
+  return placement === undefined ? undefined : { kind: 'setPlacement', takeId: take.id, placement };
 }
 
 /**
