@@ -1,0 +1,113 @@
+import type { Pulse } from './break-pulses.ts';
+import { type PartialListener, type PartialSteps, Turns } from './partial-steps.ts';
+
+/** Buffers that are lost or doubled are no longer than this, s. */
+export const MOST_LOST_SEC = 0.045;
+const STEP_SEC = 0.0001;
+/** Partials that leave a cut less room than this, nepers, are not asked how much was cut. */
+const LEAST_ROOM = 2;
+
+/** What is seen at a pulse of the prediction's error. Each is held in bounds, so that no one of them decides alone. */
+interface Signs {
+  readonly pulse: Pulse;
+  /** Some amount cut over none, as the phases of the partials have it, nepers, 0 to 15. */
+  readonly turned: number;
+  /** Share of the power that lies in partials which go on, 0 to 1. */
+  readonly carried: number;
+  /** Level of the 20 ms after over that of the 20 ms before, dB, without sign. */
+  readonly stepDb: number;
+  /** How much the levels of the partials change, dB: a new note has its own, a cut leaves them alone. */
+  readonly unevenDb: number;
+  /** How much the moment itself stands over both sides, dB, 0 to 6. */
+  readonly bumpDb: number;
+}
+
+/**
+ * Weights of a logistic regression (Hosmer and Lemeshow, Applied Logistic Regression, 1989) on 21 takes of sampled notes,
+ * whole and cut, PCM and AAC; on 22 takes that it had not seen the shares measured agree with it within a neper from -5 to 5.
+ */
+const EVEN = -5.419;
+const OVER_MEAN = 0.397;
+const OVER_LOUDEST = 4.537;
+const OVER_LOUDEST_FAR = 2.851;
+const OVER_LOUDEST_CALM = 3.777;
+const TURNED = 0.504;
+const CARRIED = -2.991;
+const STEP = 0.181;
+const BUMP = -0.242;
+/** No null was seen above 6.2 in an hour of sound. */
+const MOST_EVIDENCE = 8;
+
+/**
+ * How much more likely a pulse is by a cut than by chance, nepers: the likelihood that a cut makes such a pulse over how many
+ * such come in a second of sound without cuts. Times the chance of a cut in that second these are its odds.
+ */
+export function evidenceOf(listener: PartialListener, pulse: Pulse): number {
+  return weigh(signsOf(listener, pulse));
+}
+
+/** What `evidenceOf` cannot pass, by the pulse alone. */
+export function mostEvidence(pulse: Pulse): number {
+  return weigh({ pulse, turned: 15, carried: 0, stepDb: 0, unevenDb: 0, bumpDb: 0 });
+}
+
+function weigh({ pulse, turned, carried, stepDb, unevenDb, bumpDb }: Signs): number {
+  const overMean = Math.min(4, Math.log(pulse.overMean));
+  const overLoudest = Math.max(-1, Math.min(3, Math.log(pulse.overLoudest)));
+  const calm = Math.max(0, 1 - Math.max(stepDb / 8, unevenDb / 10));
+  const sum =
+    EVEN +
+    OVER_MEAN * overMean +
+    OVER_LOUDEST * Math.min(1, overLoudest) +
+    OVER_LOUDEST_FAR * Math.max(0, overLoudest - 1) +
+    OVER_LOUDEST_CALM * calm * Math.max(0, overLoudest) +
+    TURNED * turned +
+    CARRIED * carried +
+    STEP * Math.max(0, Math.min(9, stepDb - 3)) +
+    BUMP * bumpDb;
+  return Math.min(MOST_EVIDENCE, sum);
+}
+
+function signsOf(listener: PartialListener, pulse: Pulse): Signs {
+  const tells = listener.at(pulse.atSec).map(tellOf);
+  const { steps, gain } = tells.reduce((best, one) => (one.most > best.most ? one : best));
+  const before = listener.powerBetween(-0.024, -0.004);
+  const after = listener.powerBetween(0.004, 0.024);
+  const here = Math.min(listener.powerBetween(-0.008, -0.001), listener.powerBetween(0.001, 0.008));
+  const { carried, partials } = steps;
+  const uneven = partials.reduce((sum, { stepDb, share }) => sum + share * Math.min(12, Math.abs(stepDb)), 0);
+  return {
+    pulse,
+    turned: Math.max(0, Math.min(15, gain)),
+    carried,
+    stepDb: 10 * Math.abs(Math.log10(after / before)),
+    unevenDb: carried > 0 ? uneven / carried : 12,
+    bumpDb: Math.max(0, Math.min(6, 10 * Math.log10(here / Math.min(before, after)))),
+  };
+}
+
+/** What the partials of one window tell. */
+interface Tell {
+  readonly steps: PartialSteps;
+  /** The likeliest amount, none too, over chance, nepers. */
+  readonly most: number;
+  /** Any amount over none, nepers. */
+  readonly gain: number;
+}
+
+function tellOf(steps: PartialSteps): Tell {
+  const turns = new Turns(steps);
+  const none = turns.say(0);
+  // Partials that go on as they were leave no room for a cut.
+  if (turns.most - none < LEAST_ROOM) return { steps, most: none, gain: 0 };
+  let most = none;
+  let sum = 0;
+  let count = 0;
+  for (let d = -MOST_LOST_SEC; d <= MOST_LOST_SEC; d += STEP_SEC) {
+    const says = turns.say(d);
+    if (says > most) most = says;
+    sum += Math.exp(says);
+    count++;
+  }
+  return { steps, most, gain: Math.log(sum / count) - none };
+}
