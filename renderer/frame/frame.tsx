@@ -17,6 +17,7 @@ import { JobsStrip } from './jobs-strip.tsx';
 import { Lost } from './lost.tsx';
 import { Notices } from './notices.tsx';
 import { RunningOrder } from './running-order.tsx';
+import { Said } from './said.tsx';
 import { useSessionChange } from './session-change.ts';
 import { SplitPanes } from './split-panes.tsx';
 import './frame.css';
@@ -64,6 +65,7 @@ function OpenSession() {
       </aside>
       <main className="frame-main">
         <Notices />
+        <Said />
         <SplitPanes
           upper={<Fence what="The score">{isEmpty ? <EmptySession /> : <Lanes />}</Fence>}
           lower={<BenchOf />}

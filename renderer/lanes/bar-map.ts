@@ -1,4 +1,5 @@
 import type { KeptPlan } from '../../core/session/kept-plan.ts';
+import { clock } from '../parts/numbers.ts';
 import type { Stretch } from './lane-scene.ts';
 import type { Bar } from './ruler.ts';
 import { SESSION_RATE_HZ } from './time-view.ts';
@@ -74,6 +75,12 @@ export function secOf(plan: Plan, { bar, beat }: BarPlace): number | null {
 /** "bar 17, beat 2"; "pick-up, beat 1". */
 export function placeInWords({ bar, beat }: BarPlace): string {
   return `${bar === 0 ? 'pick-up' : `bar ${bar}`}, beat ${beat}`;
+}
+
+/** A moment as musicians and clocks name it: "bar 3, beat 1 (0:41.25)"; without bars, or outside of them, "0:41.25". */
+export function momentInWords(plan: Plan | null, sec: number): string {
+  const place = plan === null ? null : placeAt(plan, sec);
+  return place === null ? clock(sec, 2) : `${placeInWords(place)} (${clock(sec, 2)})`;
 }
 
 /** A stretch as bars and beats: "bar 3, beat 1 to bar 5, beat 2"; '' where it lies outside of them. */

@@ -24,6 +24,7 @@ export function laneActions(
   const items: MenuItem[] = [];
   const { voice, take } = lane;
   const here = stretch !== null && stretch.takeId === (take?.id ?? null) ? stretch : null;
+  items.push(...passageItems(lane, here));
   if (take !== null) {
     items.push(
       here === null
@@ -35,7 +36,6 @@ export function laneActions(
         : learnItem(lane, here),
     );
   }
-  items.push(...passageItems(lane, here));
   if (here !== null) {
     items.push({ label: 'Play this stretch', run: () => playStretch(here) });
     items.push({ label: 'Repeat this stretch', run: () => loopStretch(here) });

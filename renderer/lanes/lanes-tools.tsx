@@ -103,11 +103,19 @@ export function Selected() {
   const inBars = stretch === null || plan === null ? '' : stretchInBars(plan, stretch);
   const lengthSec = stretch === null ? 0 : stretch.toSec - stretch.fromSec;
   const isShort = lengthSec < 1;
+  const inSec =
+    stretch === null
+      ? ''
+      : `${spanInWords(stretch, isShort ? 4 : 2)}, ${isShort ? `${figure(1000 * lengthSec, 1)} ms` : `${figure(lengthSec, 2)} s`}`;
+  // There is room for one of both.
   return (
-    <span className="lanes-selected" role="status" title="The selected stretch, and how long it is">
-      {stretch === null
-        ? ''
-        : `${inBars === '' ? '' : `${inBars}; `}${spanInWords(stretch, isShort ? 4 : 2)}, ${isShort ? `${figure(1000 * lengthSec, 1)} ms` : `${figure(lengthSec, 2)} s`}`}
+    <span
+      className="lanes-selected"
+      role="status"
+      title={`The selected stretch: ${inBars === '' ? '' : `${inBars}; `}${inSec}`}
+    >
+      {inBars === '' ? inSec : inBars}
+      {inBars !== '' && <span className="unseen">; {inSec}</span>}
     </span>
   );
 }

@@ -1,8 +1,9 @@
 import { useState } from 'react';
 import type { JoinView } from '../../app/shell/contract/desk-view.ts';
-import { joinsOf } from '../../core/session/passages.ts';
+import { joinsOf, soundingTake } from '../../core/session/passages.ts';
 import type { Voice } from '../../core/session/schema.ts';
 import { edit, useDesk, useView } from '../desk/desk-store.ts';
+import { momentInWords } from '../lanes/bar-map.ts';
 import { Button } from '../parts/button.tsx';
 import { Explain } from '../parts/explain.tsx';
 import { change, clock, figure } from '../parts/numbers.ts';
@@ -12,12 +13,13 @@ import './passages-part.css';
 /** The passages a voice is made of: which take sounds until when, and its joins, to be heard, moved and taken away. */
 export function PassagesPart({ voice }: { readonly voice: Voice }) {
   const { session } = useView();
+  const plan = session.guide?.plan ?? null;
   const found = useDesk((state) => state.view?.blend?.voices.find((one) => one.voiceId === voice.id)?.joins);
-  const [said, setSaid] = useState('');
   const { passages } = voice;
   if (passages === null) return null;
   const nameOf = (takeId: string): string => session.takes.find((take) => take.id === takeId)?.name ?? 'a take';
   const joins = joinsOf(passages);
+  const alone = soundingTake(session, voice)?.name ?? 'one take';
   return (
     <section className="passages" aria-label={`Passages of ${voice.name}`}>
       <h3 className="passages-title">
@@ -33,24 +35,20 @@ export function PassagesPart({ voice }: { readonly voice: Voice }) {
               index={index}
               atSec={join.atSec}
               match={found?.find((one) => one.atSec === join.atSec)}
-              onSaid={setSaid}
             />
             <div className="passages-take">
-              {nameOf(join.rightTakeId)} from {clock(join.atSec, 2)}
+              {nameOf(join.rightTakeId)} from {momentInWords(plan, join.atSec)}
             </div>
           </li>
         ))}
       </ol>
       <Button
         small
-        aria-label={`Use one take alone for ${voice.name}`}
+        aria-label={`Use ${alone} alone for ${voice.name}`}
         onClick={() => edit({ kind: 'setPassages', voiceId: voice.id, passages: null })}
       >
-        Use one take alone
+        Use {alone} alone
       </Button>
-      <span className="unseen" role="status">
-        {said}
-      </span>
     </section>
   );
 }
@@ -60,18 +58,16 @@ interface JoinLineProps {
   readonly index: number;
   readonly atSec: number;
   readonly match: JoinView | undefined;
-  readonly onSaid: (words: string) => void;
 }
 
-function JoinLine({ voice, index, atSec, match, onSaid }: JoinLineProps) {
+function JoinLine({ voice, index, atSec, match }: JoinLineProps) {
   const [busy, setBusy] = useState(false);
   const which = `join ${index + 1} of ${voice.name}, at ${clock(atSec, 2)}`;
   const move = (sense: -1 | 1): void => {
+    // Not disabled meanwhile: a button that is pressed again and again must keep the keyboard's place.
+    if (busy) return;
     setBusy(true);
-    void joinAlong(voice.id, index, sense).then((words) => {
-      setBusy(false);
-      if (words !== undefined) onSaid(words);
-    });
+    void joinAlong(voice.id, index, sense).finally(() => setBusy(false));
   };
   return (
     <div className="passages-join">
@@ -96,7 +92,7 @@ function JoinLine({ voice, index, atSec, match, onSaid }: JoinLineProps) {
       <Button
         small
         kind="quiet"
-        disabled={busy}
+        aria-disabled={busy}
         aria-label={`Move ${which}, earlier`}
         title="To the rest or note before"
         onClick={() => move(-1)}
@@ -106,7 +102,7 @@ function JoinLine({ voice, index, atSec, match, onSaid }: JoinLineProps) {
       <Button
         small
         kind="quiet"
-        disabled={busy}
+        aria-disabled={busy}
         aria-label={`Move ${which}, later`}
         title="To the rest or note after"
         onClick={() => move(1)}

@@ -6,6 +6,7 @@ import { fileURLToPath } from 'node:url';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { parseSession } from '../../core/session/schema.ts';
+import type { PartsongChecks } from '../../renderer/playback/for-checks.ts';
 import { goTo, keepScreens, openPage, StartedDesk, seriousFaults, startChromium } from './desk-in-browser.ts';
 
 const sample = fileURLToPath(new URL('../../samples/evening-canon/takes/', import.meta.url));
@@ -46,10 +47,14 @@ afterAll(async () => {
   rmSync(home, { recursive: true, force: true });
 });
 
-function savedVoice() {
+function savedSession() {
   const folder = join(home, 'Partsong', readdirSync(join(home, 'Partsong'))[0]!);
-  return parseSession(readFileSync(join(folder, 'session.json'), 'utf8'), 'session.json').voices[0]!;
+  return parseSession(readFileSync(join(folder, 'session.json'), 'utf8'), 'session.json');
 }
+
+/** The session is saved within a second of a change, on a busy machine somewhat later. */
+const SAVED = { timeout: 10_000 };
+const savedVoice = () => savedSession().voices[0]!;
 
 describe('a voice with two takes', () => {
   it('has a take sheet with the measured figures, and keeps mark and remark', async () => {
@@ -72,6 +77,22 @@ describe('a voice with two takes', () => {
     expect(await seriousFaults(page)).toEqual([]);
   }, 120_000);
 
+  it('is heard alone only while it is listened to: after a pause, and on another bench, all are heard again', async () => {
+    const heardAlone = (): Promise<string | null> =>
+      page.evaluate(() => (globalThis as unknown as { partsongChecks: PartsongChecks }).partsongChecks.heardAlone());
+    const listen = page.getByRole('button', { name: 'Listen to viol take 2 alone' });
+    await listen.click();
+    await expect.poll(heardAlone).toBe(savedSession().takes[1]!.id);
+    await page.locator('.transport-play', { hasText: /Pause|Stop/ }).click();
+    await expect.poll(heardAlone).toBeNull();
+    await listen.click();
+    await expect.poll(heardAlone).not.toBeNull();
+    await goTo(page, 'Blend');
+    await expect.poll(heardAlone).toBeNull();
+    await page.locator('.transport-play', { hasText: /Pause|Stop/ }).click();
+    await goTo(page, 'Takes');
+  }, 60_000);
+
   it('uses a stretch of the second take, by the keyboard alone, joined where the sound lets it', async () => {
     await page.getByRole('button', { name: 'Unfold the takes of viol' }).click();
     await page.getByRole('row', { name: /^viol take 2 of viol/ }).focus();
@@ -85,7 +106,7 @@ describe('a voice with two takes', () => {
       .getByText(/(in a rest|just before a note|within a tone), fade \d+ ms/)
       .nth(1)
       .waitFor();
-    await expect.poll(() => savedVoice().passages?.length).toBe(3);
+    await expect.poll(() => savedVoice().passages?.length, SAVED).toBe(3);
     await page.getByRole('row', { name: /^viol, .*made of passages: take 1, take 2 from/ }).waitFor();
     await keepScreens(page, '12-passages');
     expect(await seriousFaults(page)).toEqual([]);
@@ -94,15 +115,20 @@ describe('a voice with two takes', () => {
   it('moves a join later, hears it, and takes it away; undo brings it back', async () => {
     const before = savedVoice().passages![1]!.fromSec;
     await page.getByRole('button', { name: /^Move join 1 of viol.*, later/ }).click();
-    await expect.poll(() => savedVoice().passages![1]!.fromSec).toBeGreaterThan(before);
+    await expect.poll(() => savedVoice().passages![1]!.fromSec, SAVED).toBeGreaterThan(before);
+    const later = page.getByRole('button', { name: /^Move join 1 of viol.*, later/ });
+    // It is pressed again and again: the keyboard's place must stay on it.
+    await later.press('Enter');
+    await page.getByText(/^The join is at \d+:\d+\.\d+ now/).waitFor({ state: 'attached' });
+    expect(await later.evaluate((button) => button === button.ownerDocument.activeElement)).toBe(true);
     await page.getByRole('button', { name: /^Hear it: join 1 of viol/ }).click();
     // A piece of work can have a Stop of its own.
     await page.getByRole('button', { name: /^Pause$|^Stop$/ }).waitFor();
     await page.getByRole('button', { name: /^Play/ }).waitFor({ timeout: 15_000 });
     await page.getByRole('button', { name: /^Remove join 2 of viol/ }).click();
-    await expect.poll(() => savedVoice().passages?.length).toBe(2);
+    await expect.poll(() => savedVoice().passages?.length, SAVED).toBe(2);
     await page.getByRole('button', { name: /^Undo/ }).click();
-    await expect.poll(() => savedVoice().passages?.length).toBe(3);
+    await expect.poll(() => savedVoice().passages?.length, SAVED).toBe(3);
     expect(complaints).toEqual([]);
-  });
+  }, 90_000);
 });

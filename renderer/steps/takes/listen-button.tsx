@@ -1,3 +1,4 @@
+import { useEffect, useRef } from 'react';
 import type { TakeFacts } from '../../../app/shell/contract/desk-view.ts';
 import type { Take } from '../../../core/session/schema.ts';
 import { takeInHand } from '../../desk/bench-store.ts';
@@ -13,11 +14,22 @@ const LEAD_SEC = 0.5;
 export function ListenButton({ take, facts }: { take: Take; facts: TakeFacts | undefined }) {
   const isHeard = usePlayback((state) => state.playing && state.audition?.takeId === take.id && state.audition.onlyIt);
   const canPlay = facts?.playable === true;
+  const wasHeard = useRef(false);
+  useEffect(() => {
+    // Whatever ended it, what is played next is the whole again, and not this take alone without a word.
+    if (wasHeard.current && !isHeard && isAlone(take.id)) thePlayer().setAudition(null);
+    wasHeard.current = isHeard;
+  }, [isHeard, take.id]);
+  useEffect(
+    () => () => {
+      if (isAlone(take.id)) thePlayer().setAudition(null);
+    },
+    [take.id],
+  );
   const press = (): void => {
     const player = thePlayer();
     if (isHeard) {
       player.pause();
-      player.setAudition(null);
       return;
     }
     takeInHand(take.voiceId, take.id);
@@ -31,7 +43,7 @@ export function ListenButton({ take, facts }: { take: Take; facts: TakeFacts | u
       small
       disabled={!canPlay}
       aria-pressed={isHeard}
-      aria-label={`Listen to ${take.name} alone`}
+      aria-label={isHeard ? `Stop ${take.name}` : `Listen to ${take.name} alone`}
       title={
         canPlay
           ? 'Hear it alone, as it was recorded'
@@ -42,4 +54,9 @@ export function ListenButton({ take, facts }: { take: Take; facts: TakeFacts | u
       {isHeard ? 'Stop' : 'Listen'}
     </Button>
   );
+}
+
+function isAlone(takeId: string): boolean {
+  const { audition } = usePlayback.getState();
+  return audition?.takeId === takeId && audition.onlyIt;
 }

@@ -7,6 +7,7 @@ import {
   barStep,
   barsOf,
   guideShades,
+  momentInWords,
   placeAt,
   placeInWords,
   secOf,
@@ -22,6 +23,14 @@ function planOf(score: Score = piece, settings: Partial<typeof usualGuide> = {})
 }
 
 describe('bar and beat of a session time', () => {
+  it('stand before the clock where there are bars, and the clock alone where there are none', () => {
+    const plan = planOf();
+    const sec = plan.musicFrame / RATE_HZ + 4;
+    expect(momentInWords(plan, sec)).toMatch(/^bar 2, beat 2 \(0:\d\d\.\d\d\)$/);
+    expect(momentInWords(plan, 0)).toBe('0:00.00');
+    expect(momentInWords(null, 61.257)).toBe('1:01.26');
+  });
+
   it('are exact at every beat of every bar, also a frame before it, at 60 quarters a minute in 3/4', () => {
     const plan = planOf();
     for (let bar = 1; bar <= 8; bar++) {
