@@ -13,6 +13,7 @@ export const STEP_VERSION = {
   master: 1,
   join: 1,
   pitch: 5,
+  intonation: 1,
   picture: 1,
   proxy: 2,
 } as const;

@@ -108,7 +108,13 @@ export function tuneFindings(voices: readonly TrackedVoice[], against: TuneAgain
     intonation:
       all === undefined
         ? null
-        : { ...all, worstChords: together?.worstChords ?? [], chordsMeasured: together?.chordsMeasured ?? 0 },
+        : {
+            ...all,
+            worstChords: together?.worstChords ?? [],
+            chordsMeasured: together?.chordsMeasured ?? 0,
+            chordsOut: together?.chordsOut ?? 0,
+            chordsOutByHabit: together?.chordsOutByHabit ?? [],
+          },
     timing:
       onGuide || placed.filter((voice) => voice.notes.length > 0).length > 1
         ? timingReport(placed, onGuide ? 'guide' : 'others')

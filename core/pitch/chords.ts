@@ -1,4 +1,7 @@
-import { type IntervalSize, intervalSize } from './just-intervals.ts';
+import { type ChordFault, type Standing, whoIsOff } from './chord-fault.ts';
+import { beatsPerSec, heardFromCents, type IntervalSize, intervalSize } from './just-intervals.ts';
+import { hzOf } from './pitch-span.ts';
+import { sureAt } from './student-t.ts';
 import type { TunedNote, TunedVoice } from './tuned-note.ts';
 
 /** Notes that sound together. Times on the session's clock, s. */
@@ -13,51 +16,96 @@ export interface Chord {
     readonly key: number;
     readonly cents: number;
   }[];
+  /** Those of all pairs of notes. */
   readonly intervals: readonly ChordInterval[];
-  /** The interval that is farthest from both its equal and its pure size. */
+  /** The one that is surest to be heard as off. */
   readonly worst: ChordInterval;
   /** One standard deviation of that distance, cents. */
   readonly uncertaintyCents: number;
+  /** The note that is off, where the others and the reference agree on one; null where that cannot be told. */
+  readonly fault: ChordFault | null;
 }
 
 export interface ChordInterval extends IntervalSize {
   readonly lowVoiceId: string;
   readonly highVoiceId: string;
+  /** One standard deviation of `soundingCents`. */
+  readonly uncertaintyCents: number;
+  /** From here on it is heard to be off, cents: see `heardFromCents`. */
+  readonly heardFromCents: number;
+  /** Of the lowest partials that should meet; null where they lie too high to beat. */
+  readonly beatsPerSec: number | null;
+}
+
+export interface WorstChords {
+  /** The worst first; only what is heard to be off beyond doubt. */
+  readonly chords: readonly Chord[];
+  /** How many were looked at, and how many of them are heard to be off beyond doubt. */
+  readonly measured: number;
+  readonly out: number;
+  /** Of those, by voice: in how many it is the one that is off, by what it does all through. */
+  readonly outByHabit: readonly { readonly voiceId: string; readonly count: number }[];
 }
 
 /** Chords shorter than this are passed over, s: too short to hear their tuning. */
 const SHORTEST_SEC = 0.25;
-/** How many standard deviations are taken off before chords are compared. */
-const SURE = 2;
+/** Over all intervals of a piece, not one is to be told of by chance in 95 of 100 pieces (Bonferroni). */
+const FALSE_CHANCE = 0.05;
+const MANY = 400;
+/** Of chords that one voice spoils by what it does all through, so many are listed: more would tell the same again. */
+const MOST_OF_ONE_HABIT = 2;
 
-interface Sounding {
+export interface Sounding {
   readonly voice: TunedVoice;
   readonly note: TunedNote;
 }
 
 /**
- * The chords that are most out of tune, the worst first, and how many were measured. A chord is a set of notes of
- * different voices that sound together for a quarter of a second and more; of chords that share their worst pair of notes only
- * the worst counts.
+ * The chords that are most out of tune. A chord is a set of notes of different voices that sound together for a quarter of a second
+ * and more, each held against each of the others; of chords that share their worst pair of notes only the worst counts. The measure is how many times
+ * the distance from pure and equal, less its uncertainty, exceeds what is heard of such an interval.
  */
-export function worstChords(voices: readonly TunedVoice[], count: number): { chords: Chord[]; measured: number } {
-  const chords = chordsOf(voices);
-  // What is only doubtful (short notes, ringing) does not come before what is sure.
-  const surely = (chord: Chord): number => Math.abs(chord.worst.offCents) - SURE * chord.uncertaintyCents;
-  const sorted = chords.sort((a, b) => surely(b) - surely(a));
-  const taken = new Set<string>();
+export function worstChords(voices: readonly TunedVoice[], count: number, standing: Standing): WorstChords {
+  const chords = chordsOf(voices, standing);
+  const intervals = chords.reduce((sum, chord) => sum + chord.intervals.length, 0);
+  const sure = sureAt(FALSE_CHANCE / Math.max(1, intervals), MANY);
+  const out = chords
+    .filter(({ worst }) => Math.abs(worst.offCents) >= worst.heardFromCents && surely(worst, sure) > 0)
+    .sort((a, b) => surely(b.worst, sure) - surely(a.worst, sure));
   const worst: Chord[] = [];
-  for (const chord of sorted) {
-    if (worst.length >= count || surely(chord) <= 0) break;
-    const pair = `${chord.worst.lowVoiceId}:${chord.worst.highVoiceId}:${Math.round(chord.worst.soundingCents * 100)}`;
-    if (taken.has(pair)) continue;
+  const taken = new Set<string>();
+  const habits = new Map<string, number>();
+  for (const chord of out) {
+    const habit = chord.fault?.isHabit === true ? chord.fault.voiceId : undefined;
+    const ofHabit = habit === undefined ? 0 : (habits.get(habit) ?? 0) + 1;
+    if (habit !== undefined) habits.set(habit, ofHabit);
+    const pair = pairOf(chord);
+    if (worst.length >= count || taken.has(pair) || ofHabit > MOST_OF_ONE_HABIT) continue;
     taken.add(pair);
     worst.push(chord);
   }
-  return { chords: worst, measured: chords.length };
+  const outByHabit = [...habits].map(([voiceId, times]) => ({ voiceId, count: times }));
+  return {
+    chords: worst,
+    measured: chords.length,
+    out: out.length,
+    outByHabit: outByHabit.sort((a, b) => b.count - a.count),
+  };
 }
 
-function chordsOf(voices: readonly TunedVoice[]): Chord[] {
+/** What is only doubtful (short notes, ringing) does not come before what is sure. */
+function surely({ offCents, uncertaintyCents, heardFromCents }: ChordInterval, sure: number): number {
+  return (Math.abs(offCents) - sure * uncertaintyCents) / heardFromCents;
+}
+
+/** Names the two notes of the worst interval, as long as they are held. */
+function pairOf({ worst, notes }: Chord): string {
+  const centsOf = (id: string): number => notes.find(({ voiceId }) => voiceId === id)!.cents;
+  const { lowVoiceId, highVoiceId } = worst;
+  return `${lowVoiceId}:${centsOf(lowVoiceId)}:${highVoiceId}:${centsOf(highVoiceId)}`;
+}
+
+function chordsOf(voices: readonly TunedVoice[], standing: Standing): Chord[] {
   const cuts = [...new Set(voices.flatMap((voice) => voice.notes.flatMap((note) => [note.fromSec, note.toSec])))].sort(
     (a, b) => a - b,
   );
@@ -66,7 +114,7 @@ function chordsOf(voices: readonly TunedVoice[]): Chord[] {
   let open: { fromSec: number; sounding: Sounding[] } | undefined;
   const close = (toSec: number): void => {
     if (open !== undefined && open.sounding.length > 1 && toSec - open.fromSec >= SHORTEST_SEC) {
-      chords.push(chordOf(open.fromSec, toSec, open.sounding));
+      chords.push(chordOf(open.fromSec, toSec, open.sounding, standing));
     }
     open = undefined;
   };
@@ -89,31 +137,45 @@ function chordsOf(voices: readonly TunedVoice[]): Chord[] {
   return chords;
 }
 
-function chordOf(fromSec: number, toSec: number, sounding: readonly Sounding[]): Chord {
+function chordOf(fromSec: number, toSec: number, sounding: readonly Sounding[], standing: Standing): Chord {
   const sorted = [...sounding].sort((a, b) => a.note.key - b.note.key || a.note.cents - b.note.cents);
-  const intervals: ChordInterval[] = [];
-  let worst: ChordInterval | undefined;
-  let uncertaintyCents = 0;
-  for (let low = 0; low < sorted.length; low++) {
-    for (let high = low + 1; high < sorted.length; high++) {
-      const a = sorted[low]!;
-      const b = sorted[high]!;
-      const size = intervalSize(Math.round(b.note.key) - Math.round(a.note.key), b.note.cents - a.note.cents);
-      const interval = { ...size, lowVoiceId: a.voice.id, highVoiceId: b.voice.id };
-      intervals.push(interval);
-      if (worst === undefined || Math.abs(interval.offCents) > Math.abs(worst.offCents)) {
-        worst = interval;
-        uncertaintyCents = Math.hypot(a.note.uncertaintyCents, b.note.uncertaintyCents);
-      }
-    }
-  }
+  const isNatural = hasSeventh(sorted.map(({ note }) => Math.round(note.key)));
+  const intervals = sorted.flatMap((low, at) =>
+    sorted.slice(at + 1).map((high) => chordInterval(low, high, isNatural)),
+  );
+  const worst = intervals.reduce((one, other) => (surely(other, 2) > surely(one, 2) ? other : one));
   return {
     fromSec,
     toSec,
     bar: sorted[0]!.note.bar === null ? null : Math.max(...sorted.map(({ note }) => note.bar ?? 0)),
     notes: sorted.map(({ voice, note }) => ({ voiceId: voice.id, name: voice.name, key: note.key, cents: note.cents })),
     intervals,
-    worst: worst!,
-    uncertaintyCents,
+    worst,
+    uncertaintyCents: worst.uncertaintyCents,
+    fault: whoIsOff(sorted, intervals, 0.5 * (fromSec + toSec), standing),
   };
+}
+
+function chordInterval(low: Sounding, high: Sounding, isNatural: boolean): ChordInterval {
+  const { note: a } = low;
+  const { note: b } = high;
+  const size = intervalSize(Math.round(b.key) - Math.round(a.key), b.cents - a.cents, {
+    tunedCents: b.targetCents - a.targetCents,
+    isNatural,
+  });
+  const lowHz = hzOf(Math.min(a.cents, b.cents));
+  return {
+    ...size,
+    lowVoiceId: low.voice.id,
+    highVoiceId: high.voice.id,
+    uncertaintyCents: Math.hypot(a.uncertaintyCents, b.uncertaintyCents),
+    heardFromCents: heardFromCents(size, lowHz, Math.min(a.toSec, b.toSec) - Math.max(a.fromSec, b.fromSec)),
+    beatsPerSec: beatsPerSec(size, lowHz),
+  };
+}
+
+/** Whether keys hold a root, its major third and its minor seventh, in any octave. */
+function hasSeventh(keys: readonly number[]): boolean {
+  const classes = new Set(keys.map((key) => ((key % 12) + 12) % 12));
+  return [...classes].some((root) => classes.has((root + 4) % 12) && classes.has((root + 10) % 12));
 }

@@ -1,8 +1,9 @@
 import { pitchThresholds, type Threshold } from './audibility.ts';
+import type { Standing } from './chord-fault.ts';
 import { type Chord, worstChords } from './chords.ts';
-import { ensembleDrift, referenceOf, voiceCentre } from './ensemble-pitch.ts';
+import { ensembleDrift, middleSecOf, referenceOf, type VoiceCentre, voiceCentre } from './ensemble-pitch.ts';
 import { hzOf } from './pitch-span.ts';
-import type { TunedVoice } from './tuned-note.ts';
+import type { TunedNote, TunedVoice } from './tuned-note.ts';
 import { type VoiceHabit, voiceHabits } from './voice-habits.ts';
 
 /** How an ensemble is in tune. Cents; times on the session's clock, s. */
@@ -10,10 +11,13 @@ export interface IntonationReport {
   readonly reference: Reference;
   readonly drift: PitchDrift | null;
   readonly voices: readonly VoiceIntonation[];
-  /** The worst first. */
+  /** The worst first: heard to be off, beyond doubt. At most two that one voice spoils by its habit. */
   readonly worstChords: readonly Chord[];
-  /** Simultaneous notes that were compared. */
+  /** Simultaneous notes that were compared, and how many of them are heard to be off beyond doubt. */
   readonly chordsMeasured: number;
+  readonly chordsOut: number;
+  /** Of those: in how many a voice is the one that is off by what it does all through; the most first. */
+  readonly chordsOutByHabit: readonly { readonly voiceId: string; readonly count: number }[];
   readonly thresholds: readonly Threshold[];
 }
 
@@ -80,9 +84,10 @@ export function intonationReport(
     options.referenceHz,
   );
   const usedCents = 1200 * Math.log2(reference.usedHz / 440);
-  const { chords, measured } = worstChords(voices, options.chords ?? 5);
   const drift = ensembleDrift(voices, centres, reference.cents - usedCents);
   const habits = voiceHabits(voices, centres, reference, drift);
+  const standing = standingOf(voices, centres, habits, { ownCents: reference.cents, drift });
+  const { chords, measured, out, outByHabit } = worstChords(voices, options.chords ?? 5, standing);
   return {
     reference,
     drift,
@@ -109,6 +114,34 @@ export function intonationReport(
     }),
     worstChords: chords,
     chordsMeasured: measured,
+    chordsOut: out,
+    chordsOutByHabit: outByHabit,
     thresholds: pitchThresholds,
   };
+}
+
+/** What the notes of a chord are held against, to find the one that is off. */
+function standingOf(
+  voices: readonly TunedVoice[],
+  centres: readonly (VoiceCentre | undefined)[],
+  habits: readonly (readonly VoiceHabit[])[],
+  by: { readonly ownCents: number; readonly drift: PitchDrift | null },
+): Standing {
+  const { ownCents, drift } = by;
+  const referenceAt = (sec: number): number => {
+    if (drift === null || Math.abs(drift.totalCents) <= 2 * drift.uncertaintyCents) return ownCents;
+    return ownCents + (drift.centsPerMinute / 60) * (sec - 0.5 * (drift.fromSec + drift.toSec));
+  };
+  const habitAt = (voiceId: string, note: TunedNote): number => {
+    const n = voices.findIndex(({ id }) => id === voiceId);
+    const own = habits[n]!.filter(({ kind }) => kind !== 'uneven');
+    const centre = centres[n]!;
+    if (own.length === 0) return 0;
+    if (own.every(({ kind }) => kind === 'highAll' || kind === 'lowAll')) return centre.cents - ownCents;
+    const { trend } = centre;
+    if (trend === undefined) return 0;
+    const inTime = trend.perSec.value * (middleSecOf(note) - trend.middleSec);
+    return trend.centre.value - ownCents + inTime + trend.perKey.value * (note.key - trend.middleKey);
+  };
+  return { referenceAt, habitAt };
 }
