@@ -63,7 +63,7 @@ export function laneActions(
       run: () => edit({ kind: 'chooseTake', voiceId: voice.id, takeId: take.id }),
     });
   }
-  items.push({ label: 'Bring to hand', run: () => bringToHand(lane) });
+  if (voice !== null) items.push({ label: 'Bring to hand', run: () => bringToHand(lane) });
   if (voice !== null && lane.takeCount > 0) {
     items.push({ label: unfolded ? 'Fold the takes' : 'Unfold the takes', run: () => fold(voice.id) });
   }

@@ -5,6 +5,7 @@ import { theBridge, useView } from '../desk/desk-store.ts';
 import { addShortcuts } from '../help/shortcuts.ts';
 import { barsOf } from './bar-map.ts';
 import { BARS_PX, headHeightPx, RULER_PX } from './draw-head.ts';
+import { GuideHead } from './guide-head.tsx';
 import { laneActions } from './lane-actions.ts';
 import { heightsFor, type LaneCount } from './lane-heights.ts';
 import { laneKey, laneKeyWords } from './lane-keys.ts';
@@ -103,7 +104,7 @@ export function Lanes() {
     );
     if (did) event.preventDefault();
   };
-  const menuLane = menu === null ? undefined : scene.lanes.find((lane) => lane.key === menu.laneKey);
+  const menuLane = menu === null ? undefined : [scene.guide, ...scene.lanes].find((lane) => lane.key === menu.laneKey);
   const head = headHeightPx(scene);
   return (
     <section className="lanes" aria-label="Score">
@@ -125,9 +126,12 @@ export function Lanes() {
               bar
             </div>
           )}
-          <div className="lanes-head-guide" data-drop-guide="">
-            {guideName(scene)}
-          </div>
+          <GuideHead
+            stage={stage}
+            scene={scene}
+            onDown={() => goTo(body.current, scene.lanes[0], setActive)}
+            onMenu={openMenu}
+          />
         </div>
         <div className="lanes-scroll" ref={scroller}>
           <div
@@ -167,7 +171,7 @@ export function Lanes() {
       </div>
       {menu === null || menuLane === undefined ? null : (
         <LaneMenu
-          title={menuLane.kind === 'take' ? (menuLane.take?.name ?? '') : (menuLane.voice?.name ?? '')}
+          title={menuTitle(menuLane)}
           items={laneActions(stage, menuLane, fold, menuLane.voice !== null && unfolded.includes(menuLane.voice.id))}
           x={menu.x}
           y={menu.y}
@@ -266,16 +270,9 @@ function countOf(session: Session, unfolded: readonly string[]): LaneCount {
   return { voices: session.voices.length, takes };
 }
 
-function guideName(scene: Scene) {
-  if (scene.guide.wave === null && scene.guide.words === null) {
-    return <span className="lanes-below">no guide</span>;
-  }
-  return (
-    <>
-      <span className="lanes-title">Guide</span>
-      <span className="lanes-below">heard while recording</span>
-    </>
-  );
+function menuTitle({ kind, take, voice }: Lane): string {
+  if (kind === 'guide') return 'Guide';
+  return (kind === 'take' ? take?.name : voice?.name) ?? '';
 }
 
 function rowOf(body: HTMLElement | null, key: string): HTMLElement | null {

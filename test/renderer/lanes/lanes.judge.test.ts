@@ -112,6 +112,27 @@ describe('lanes on the page', () => {
     await expect.poll(() => page.getByRole('menuitem', { name: 'Zoom to this stretch' }).count()).toBe(0);
   });
 
+  it('have the guide line above them, in which a stretch is selected by keyboard, played and let go', async () => {
+    await page.getByRole('group', { name: /^Guide/ }).focus();
+    await page.keyboard.press('Home');
+    for (let n = 0; n < 4; n++) await page.keyboard.press('ArrowRight');
+    for (let n = 0; n < 6; n++) await page.keyboard.press('Shift+ArrowRight');
+    const selected = page.locator('.lanes-selected');
+    await expect.poll(() => selected.textContent()).toMatch(/\d s/);
+    await page.keyboard.press('Shift+F10');
+    expect(await page.getByRole('menuitem').allInnerTexts()).toEqual([
+      'Play this stretch',
+      'Repeat this stretch',
+      'Zoom to this stretch',
+      'Clear the selection',
+    ]);
+    await page.getByRole('menuitem', { name: 'Clear the selection' }).click();
+    await expect.poll(() => selected.textContent()).toBe('');
+    expect(await page.evaluate(() => document.activeElement?.getAttribute('data-lane'))).toBe('guide');
+    await page.keyboard.press('ArrowDown');
+    expect(await page.evaluate(() => document.activeElement?.getAttribute('role'))).toBe('row');
+  });
+
   it('move the take in hand by 1 ms a key in the step "Line up", one step of undo for the run', async () => {
     await page.getByLabel('Running order').getByText('Line up', { exact: true }).click();
     await row(0).focus();
