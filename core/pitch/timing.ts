@@ -1,10 +1,11 @@
 import { type Threshold, timingThresholds, WARN_MS } from './audibility.ts';
 import { medianOf, spreadOf } from './pitch-span.ts';
+import { chanceOf, honestDeviation, pitchTrend, scaled } from './pitch-trend.ts';
 import type { TunedVoice } from './tuned-note.ts';
 
 /** How voices keep together. ms: above 0 late. */
 export interface TimingReport {
-  /** What notes are held against: the guide's own times, or the middle of the voices that begin together. */
+  /** What notes are held against: the guide's own times, or the middle (median) of the other voices that begin with them. */
   readonly against: 'guide' | 'others';
   readonly voices: readonly VoiceTiming[];
   /** Only bars in which at least two notes of different voices begin together. */
@@ -24,11 +25,15 @@ export interface VoiceTiming {
     readonly uncertaintyMs: number;
   }[];
   readonly lateMs: number | null;
-  /** One standard deviation of `lateMs`, with that of the voice's place. */
+  /** One standard deviation of `lateMs`, with that of the voice's place and `attackMs`. */
   readonly uncertaintyMs: number | null;
+  /** Doubt about when one of its notes is heard to begin, the same for all: what is bowed or sung has no sharp beginning. */
+  readonly attackMs: number | null;
+  /** How much later it is at the end than at the beginning; null for few notes. */
+  readonly lag: { readonly ms: number; readonly uncertaintyMs: number } | null;
   /** Robust standard deviation of its notes about that. */
   readonly spreadMs: number | null;
-  /** One plain sentence; null where there is nothing to say. */
+  /** One or two plain sentences, with what can be done; null where there is nothing to say. */
   readonly sentence: string | null;
 }
 
@@ -49,6 +54,17 @@ const FARTHEST_SEC = 0.4;
 
 /** No onset is known more surely than this, ms. */
 const LEAST_MS = 3;
+
+/** A voice is said to be late by so many notes, when so many of them are. */
+const FEWEST_NOTES = 4;
+const NEARLY_ALL = 0.75;
+/**
+ * From here on a voice's notes begin softly, ms: see `attackMs`. A rise of 10 dB in 20 ms gives this much; the level at which a note is heard to
+ * begin is known to some 4 dB only (7 to 15 dB below its greatest: Vos and Rasch 1981, see onset-time.ts).
+ */
+const SOFT_MS = 10;
+/** A voice is said to fall behind when chance would do it this rarely. */
+const LAG_CHANCE = 0.005;
 
 interface Onset {
   readonly voice: number;
@@ -87,37 +103,94 @@ export function timingReport(voices: readonly TunedVoice[], against: 'guide' | '
   } else {
     for (const group of groups) {
       for (const onset of group) {
-        const others = group.filter((one) => one !== onset);
-        keep(onset, onset.sec - others.reduce((sum, one) => sum + one.sec, 0) / others.length);
+        const others = group.filter((one) => one !== onset).map((one) => one.sec);
+        keep(onset, onset.sec - medianOf(others));
       }
     }
   }
+  const sounding = [...lates.keys()].filter((index) => lates[index]!.length > 0);
   const spreads = groups.map((group) => 1000 * deviationOf(group.map((one) => one.sec)));
   return {
     against,
-    voices: voices.map((voice, index) => voiceTiming(voice, lates[index]!, against)),
+    voices: voices.map((voice, index) => {
+      // Of two voices only the later one is spoken of: the other is as early against it.
+      const other = against === 'others' && sounding.length === 2 ? sounding.find((one) => one !== index) : undefined;
+      const than = other === undefined ? undefined : voices[other]!.name;
+      return voiceTiming(voice, lates[index]!, against, than);
+    }),
     bars: barsOf(groups, spreads),
     spreadMs: spreads.length === 0 ? null : medianOf(spreads),
     thresholds: timingThresholds,
   };
 }
 
-function voiceTiming(voice: TunedVoice, notes: VoiceTiming['notes'], against: 'guide' | 'others'): VoiceTiming {
+type LateNotes = VoiceTiming['notes'];
+
+function voiceTiming(
+  voice: TunedVoice,
+  notes: LateNotes,
+  against: TimingReport['against'],
+  than: string | undefined,
+): VoiceTiming {
   const { id, name } = voice;
-  if (notes.length === 0) return { id, name, notes, lateMs: null, uncertaintyMs: null, spreadMs: null, sentence: null };
+  if (notes.length === 0) {
+    const nothing = { lateMs: null, uncertaintyMs: null, attackMs: null, lag: null, spreadMs: null, sentence: null };
+    return { id, name, notes, ...nothing };
+  }
   const values = notes.map((note) => note.lateMs);
   const lateMs = medianOf(values);
   const spreadMs = spreadOf(values, lateMs);
+  const attackMs = medianOf(notes.map((note) => note.uncertaintyMs));
   const uncertaintyMs = Math.hypot(
     (1.2533 * spreadMs) / Math.sqrt(notes.length),
-    LEAST_MS,
+    Math.max(LEAST_MS, attackMs),
     1000 * (voice.placeUncertaintySec ?? 0),
   );
-  const told = Math.abs(lateMs) >= WARN_MS && Math.abs(lateMs) >= 2 * uncertaintyMs && notes.length >= 4;
-  const sentence = told
-    ? `${name} is ${Math.abs(lateMs).toFixed(0)} ms ${lateMs > 0 ? 'late' : 'early'} against ${against === 'guide' ? 'the guide' : 'the others'}, as heard.`
-    : null;
-  return { id, name, notes, lateMs, uncertaintyMs, spreadMs, sentence };
+  const lag = lagOf(notes);
+  const figures = { id, name, notes, lateMs, uncertaintyMs, attackMs, lag: lag?.figure ?? null, spreadMs };
+  const said = lag?.isTold === true ? lagWords(name, lag.figure.ms, against) : lateWords(figures, against, than);
+  return { ...figures, sentence: said };
+}
+
+/** Whether a voice is late (early) by what is heard, surely, and nearly all through: half of its notes being late is another matter. */
+function lateWords(
+  { name, notes, lateMs, uncertaintyMs, attackMs }: Omit<VoiceTiming, 'sentence'>,
+  against: TimingReport['against'],
+  than: string | undefined,
+): string | null {
+  const size = Math.abs(lateMs!);
+  const alike = notes.filter((note) => note.lateMs * Math.sign(lateMs!) >= 0.5 * WARN_MS).length;
+  const isSure = size >= WARN_MS && size >= 2 * uncertaintyMs! && notes.length >= FEWEST_NOTES;
+  if (!isSure || alike < NEARLY_ALL * notes.length || (than !== undefined && lateMs! < 0)) return null;
+  const whom = than ?? (against === 'guide' ? 'the guide' : 'the others');
+  const told = `${name} is heard ${size.toFixed(0)} ms ${lateMs! > 0 ? 'late' : 'early'} against ${whom}`;
+  if (attackMs! >= SOFT_MS && lateMs! > 0) {
+    return `${told}; its notes begin softly, so that it may well have been played in time: listen, and move the take if it drags.`;
+  }
+  return `${told}: moving the take mends it.`;
+}
+
+/** How a voice gets later or earlier on the way. */
+function lagOf(
+  notes: LateNotes,
+): { readonly figure: NonNullable<VoiceTiming['lag']>; readonly isTold: boolean } | undefined {
+  // Errors by leaving out bars, and stretches.
+  const trend = pitchTrend(
+    notes.map(({ sec, bar, lateMs }) => ({ sec, key: bar ?? 0, cents: lateMs })),
+    'time',
+  );
+  if (trend === undefined) return undefined;
+  const seconds = notes.map(({ sec }) => sec);
+  const estimate = scaled(trend.perSec, Math.max(...seconds) - Math.min(...seconds));
+  return {
+    figure: { ms: estimate.value, uncertaintyMs: honestDeviation(estimate) },
+    isTold: Math.abs(estimate.value) >= WARN_MS && chanceOf(estimate) <= LAG_CHANCE,
+  };
+}
+
+function lagWords(name: string, ms: number, against: TimingReport['against']): string {
+  const way = ms > 0 ? 'falls behind' : 'runs ahead of';
+  return `${name} ${way} ${against === 'guide' ? 'the guide' : 'the others'} by ${Math.abs(ms).toFixed(0)} ms from beginning to end: pins at both ends in the line-up mend it.`;
 }
 
 /** Onsets that belong together, of at least two voices. */
@@ -140,21 +213,25 @@ function groupsOf(onsets: readonly Onset[]): Onset[][] {
     .filter((group) => group.length > 1);
 }
 
+/** Bars in the order they are played: one that is repeated is there twice. */
 function barsOf(groups: readonly Onset[][], spreads: readonly number[]): BarTiming[] {
-  const bars = new Map<number, { sec: number; squares: number; count: number }>();
-  for (const [index, group] of groups.entries()) {
-    const bar = group[0]!.bar;
+  const rows = groups
+    .map((group, index) => ({
+      bar: group[0]!.bar,
+      sec: Math.min(...group.map((one) => one.sec)),
+      spread: spreads[index]!,
+    }))
+    .sort((a, b) => a.sec - b.sec);
+  const bars: { bar: number; sec: number; squares: number; count: number }[] = [];
+  for (const { bar, sec, spread } of rows) {
     if (bar === null) continue;
-    const before = bars.get(bar) ?? { sec: group[0]!.sec, squares: 0, count: 0 };
-    bars.set(bar, {
-      sec: Math.min(before.sec, group[0]!.sec),
-      squares: before.squares + spreads[index]! ** 2,
-      count: before.count + 1,
-    });
+    const last = bars.at(-1);
+    if (last?.bar === bar) {
+      last.squares += spread ** 2;
+      last.count++;
+    } else bars.push({ bar, sec, squares: spread ** 2, count: 1 });
   }
-  return [...bars.entries()]
-    .sort(([, a], [, b]) => a.sec - b.sec)
-    .map(([bar, { sec, squares, count }]) => ({ bar, sec, spreadMs: Math.sqrt(squares / count), count }));
+  return bars.map(({ bar, sec, squares, count }) => ({ bar, sec, spreadMs: Math.sqrt(squares / count), count }));
 }
 
 /** Standard deviation with n - 1. */

@@ -2,7 +2,7 @@ import { WARN_MS } from '../../../core/pitch/audibility.ts';
 import type { TimingReport } from '../../../core/pitch/timing.ts';
 
 /** Without bars, stretches of this length stand for them, s. */
-const STRETCH_SEC = 5;
+export const STRETCH_SEC = 5;
 /** Axes reach at least and at most so far, ms. */
 const LEAST_REACH_MS = 40;
 const MOST_REACH_MS = 120;
@@ -51,7 +51,9 @@ export function timingTable(timing: TimingReport): TimingTable {
     }
   }
   const keys = [...firstSec.keys()].sort((one, other) => firstSec.get(one)! - firstSec.get(other)!);
-  const spreads = new Map(timing.bars.map(({ bar, spreadMs }) => [bar, spreadMs]));
+  // A bar that is repeated is one column: its worse pass counts.
+  const spreads = new Map<number, number>();
+  for (const { bar, spreadMs } of timing.bars) spreads.set(bar, Math.max(spreads.get(bar) ?? 0, spreadMs));
   const columns = keys.map(
     (key): TimingColumn => ({
       bar: hasBars ? key : null,

@@ -2,7 +2,6 @@ import { describe, expect, it } from 'vitest';
 import { intonationReport } from '../../../core/pitch/intonation.ts';
 import { intervalSize } from '../../../core/pitch/just-intervals.ts';
 import { hzOf } from '../../../core/pitch/pitch-span.ts';
-import { timingReport } from '../../../core/pitch/timing.ts';
 import { type TunedNote, type TunedVoice, tunedFromKeys } from '../../../core/pitch/tuned-note.ts';
 import { Random } from '../../../core/signal/random.ts';
 
@@ -100,50 +99,5 @@ describe('intonation', () => {
     expect(new Set(tuned!.notes.map((note, index) => note.key - HIGH[index]!))).toEqual(new Set([-1]));
     const spread = tuned!.notes.map((note) => note.cents - note.targetCents);
     expect(Math.max(...spread) - Math.min(...spread)).toBeLessThan(1e-6);
-  });
-});
-
-describe('timing', () => {
-  it('says that a voice is 40 ms late against the guide, within 3 ms, and how voices spread in each bar', () => {
-    const random = new Random(8);
-    const late = voice(
-      'late',
-      HIGH,
-      () => 0,
-      () => 0.04 + 0.004 * random.gaussian(),
-    );
-    const sure = voice(
-      'sure',
-      LOW,
-      () => 0,
-      () => 0.004 * random.gaussian(),
-    );
-    const report = timingReport([late, sure], 'guide');
-    expect(Math.abs(report.voices[0]!.lateMs! - 40)).toBeLessThan(3);
-    expect(report.voices[0]!.sentence).toContain('late against the guide');
-    expect(report.voices[1]!.sentence).toBeNull();
-    expect(report.bars.map((bar) => bar.bar)).toEqual([1, 2, 3, 4]);
-    // Two onsets 40 ms apart have a standard deviation of 28 ms.
-    expect(Math.abs(report.spreadMs! - 28.3)).toBeLessThan(4);
-    expect(report.thresholds.map((one) => one.source).join()).toContain('Rasch 1979');
-  });
-
-  it('holds voices against each other where no guide tells times', () => {
-    const voices = [0.03, 0, -0.03].map((lateSec, index) =>
-      voice(
-        `v${index}`,
-        HIGH,
-        () => 0,
-        () => lateSec,
-      ),
-    );
-    const report = timingReport(voices, 'others');
-    expect(report.voices.map((one) => Math.round(one.lateMs!))).toEqual([45, 0, -45]);
-  });
-
-  it('has nothing to say of a single voice without a guide', () => {
-    const report = timingReport([voice('a', HIGH, () => 0)], 'others');
-    expect(report.spreadMs).toBeNull();
-    expect(report.voices[0]!.lateMs).toBeNull();
   });
 });
