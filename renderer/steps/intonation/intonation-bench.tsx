@@ -10,7 +10,7 @@ import { Note } from '../../parts/note.tsx';
 import { figure } from '../../parts/numbers.ts';
 import { ChordsPart } from './chords-part.tsx';
 import { type BenchPart, useIntonation } from './intonation-store.ts';
-import { againstWords, centsWords, driftWords, exactCents, heldWords, unmeasuredWords } from './intonation-words.ts';
+import { centsWords, driftWords, exactCents, heldWords, unmeasuredWords } from './intonation-words.ts';
 import { ListenPart } from './listen-part.tsx';
 import { MendPart } from './mend-part.tsx';
 import { NoteInHandLine } from './note-in-hand.tsx';
@@ -204,7 +204,7 @@ function Reference({ report, intonation }: ReferenceProps) {
         </div>
       </dl>
       <p>
-        <Explain word="pitchDrift">Drift:</Explain> {driftWords(drift)} {againstWords(report)}
+        <Explain word="pitchDrift">Drift:</Explain> {driftWords(drift)}
       </p>
     </section>
   );

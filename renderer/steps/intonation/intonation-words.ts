@@ -28,10 +28,11 @@ export function centsWords(cents: number): string {
   return `${change(rounded, 0)} ${Math.abs(rounded) === 1 ? 'cent' : 'cents'}`;
 }
 
-/** How exact a figure is: "± 0.6 cents" below 1, "± 3 cents" above. */
+/** How exact a figure is: "± 0.6 cents" below 1, "± 1 cent", "± 3 cents" above. */
 export function exactCents(uncertaintyCents: number): string {
   const reach = SURE * uncertaintyCents;
-  return `± ${figure(reach, reach < 1 ? 1 : 0)} cents`;
+  const words = figure(reach, reach < 0.95 ? 1 : 0);
+  return `± ${words} ${words === '1' ? 'cent' : 'cents'}`;
 }
 
 /** Bar and beat where the guide knows them, else the bar of the score, else the time. */

@@ -1,7 +1,7 @@
 import { useMemo } from 'react';
 import type { PitchReportView } from '../../../app/shell/contract/intonation-view.ts';
 import type { KeptPlan } from '../../../core/session/kept-plan.ts';
-import { soundingTake } from '../../../core/session/passages.ts';
+import { soundingTake, takeAt } from '../../../core/session/passages.ts';
 import { useBench } from '../../desk/bench-store.ts';
 import { useView } from '../../desk/desk-store.ts';
 import { showInLanes } from '../../lanes/lane-overlay.ts';
@@ -37,7 +37,11 @@ export function NoteInHandLine({ report, plan }: { readonly report: PitchReportV
   }
   const { note, late } = row;
   const voice = session.voices.find(({ id }) => id === row.voiceId);
-  const take = voice === undefined ? undefined : soundingTake(session, voice);
+  // Of a voice made of passages, the take that sounds there.
+  const takeId =
+    voice === undefined
+      ? null
+      : ((voice.passages && takeAt(voice.passages, note.fromSec)) ?? soundingTake(session, voice)?.id ?? null);
   return (
     <div className="intonation-in-hand" role="status">
       <StateSign state={isNoteOut(note) ? 'lookHere' : 'done'} />
@@ -58,9 +62,7 @@ export function NoteInHandLine({ report, plan }: { readonly report: PitchReportV
         </Button>
         <Button
           small
-          onClick={() =>
-            useBench.setState({ stretch: { fromSec: note.fromSec, toSec: note.toSec, takeId: take?.id ?? null } })
-          }
+          onClick={() => useBench.setState({ stretch: { fromSec: note.fromSec, toSec: note.toSec, takeId } })}
         >
           Select its stretch
         </Button>

@@ -38,9 +38,14 @@ export interface TimingTable {
   readonly spreadReachMs: number;
 }
 
+/** Whether notes have bars; without, stretches of STRETCH_SEC stand for them. */
+export function knowsBars(timing: TimingReport): boolean {
+  return timing.voices.some(({ notes }) => notes.some(({ bar }) => bar !== null));
+}
+
 /** Early and late by voice and bar, with the spread of each bar. */
 export function timingTable(timing: TimingReport): TimingTable {
-  const hasBars = timing.voices.some(({ notes }) => notes.some(({ bar }) => bar !== null));
+  const hasBars = knowsBars(timing);
   const keyOf = ({ sec, bar }: { readonly sec: number; readonly bar: number | null }): number | null =>
     hasBars ? bar : Math.floor(sec / STRETCH_SEC);
   const firstSec = new Map<number, number>();

@@ -4,6 +4,7 @@ import { Explain } from '../../parts/explain.tsx';
 import { figure } from '../../parts/numbers.ts';
 import { StateSign } from '../../parts/state-sign.tsx';
 import { isLate, lateWords } from './intonation-words.ts';
+import { knowsBars, STRETCH_SEC } from './timing-layout.ts';
 import { TimingPicture } from './timing-picture.tsx';
 
 /** Who is early or late, and how well all keep together. */
@@ -22,6 +23,7 @@ export function TimingPart({ timing }: { readonly timing: TimingReport | null })
 
 function Timing({ timing }: { readonly timing: TimingReport }) {
   const worst = [...timing.bars].sort((one, other) => other.spreadMs - one.spreadMs)[0];
+  const hasBars = knowsBars(timing);
   return (
     <>
       {timing.spreadMs !== null && (
@@ -32,9 +34,9 @@ function Timing({ timing }: { readonly timing: TimingReport }) {
       )}
       <TimingPicture timing={timing} />
       <p className="small faint">
-        Each mark is a voice in a bar: above the line late, below it early, by the mean of its notes there; the stroke
-        through it is how far these lie apart. Inside the shaded band, {WARN_MS} ms to either side, one does not hear
-        which of two sounds came first; diamonds lie outside of it beyond doubt.
+        Each mark is a voice in {hasBars ? 'a bar' : `${STRETCH_SEC} seconds`}: above the line late, below it early, by
+        the mean of its notes there; the stroke through it is how far these lie apart. Inside the shaded band, {WARN_MS}{' '}
+        ms to either side, one does not hear which of two sounds came first; diamonds lie outside of it beyond doubt.
       </p>
       <Thresholds of={timing.thresholds} />
       <div className="intonation-table">

@@ -70,7 +70,9 @@ function VoiceSheet({ heard, voice, span, plan }: VoiceSheetProps) {
               <dt>
                 <Explain word="pitchSpread">Spread</Explain>
               </dt>
-              <dd>{figure(voice.spreadCents, 0)} cents</dd>
+              <dd>
+                {figure(voice.spreadCents, 0)} {figure(voice.spreadCents, 0) === '1' ? 'cent' : 'cents'}
+              </dd>
             </div>
             <div>
               <dt>Notes measured</dt>
@@ -90,7 +92,8 @@ function VoiceSheet({ heard, voice, span, plan }: VoiceSheetProps) {
           ))}
           {out.length > MOST_NOTES && (
             <li>
-              And {out.length - MOST_NOTES} more notes from {WARN_CENTS} cents on.
+              {out.length - MOST_NOTES === 1 ? 'One more note is' : `${out.length - MOST_NOTES} more notes are`} off by{' '}
+              {WARN_CENTS} cents or more; “Note by note” has them all.
             </li>
           )}
           {voice.centreCents !== null && voice.habits.length + out.length === 0 && <li>Nothing stands out.</li>}

@@ -79,7 +79,7 @@ describe('the words of Intonation', () => {
 
   it('write cents whole, with their sign, and say how exact they are to two standard deviations', () => {
     expect([-12.4, -0.3, 0.6, 14.5].map(centsWords)).toEqual(['−12 cents', '0 cents', '+1 cent', '+15 cents']);
-    expect([0.3, 1.6].map(exactCents)).toEqual(['± 0.6 cents', '± 3 cents']);
+    expect([0.3, 0.49, 0.6, 1.6].map(exactCents)).toEqual(['± 0.6 cents', '± 1 cent', '± 1 cent', '± 3 cents']);
   });
 
   it('say where by bar and beat of the guide, else by the bar of the score, else by the time', () => {
