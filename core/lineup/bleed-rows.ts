@@ -1,4 +1,5 @@
 import { RealFft } from '../signal/fft.ts';
+import { weighedSum } from '../signal/side-sums.ts';
 import type { Sound } from '../signal/sound.ts';
 
 /** Rate at which bleed is looked for, Hz. Headphones leak mostly between some hundred hertz and 4 kHz. */
@@ -29,6 +30,7 @@ export class SlowReader {
   readonly #half: number;
   readonly #phases: Float64Array[] = [];
   readonly #raw: Float32Array;
+  readonly #wide: Float64Array;
 
   constructor(sound: Sound, { size }: RowShape) {
     this.#sound = sound;
@@ -36,6 +38,7 @@ export class SlowReader {
     this.#half = Math.ceil(2.7 * Math.max(1, ratio));
     for (let phase = 0; phase < 32; phase++) this.#phases.push(lowPass(this.#half, phase / 32, ratio));
     this.#raw = new Float32Array(Math.ceil(size * ratio * 1.001) + 2 * this.#half + 8);
+    this.#wide = new Float64Array(this.#raw.length);
   }
 
   /** Fills `target` from `count` samples on: sample n is the sound at fromSec + n * speed / RATE_HZ. */
@@ -44,9 +47,10 @@ export class SlowReader {
     const start = fromSec * this.#sound.rateHz;
     const first = Math.floor(start) - half;
     const step = (this.#sound.rateHz * speed) / RATE_HZ;
-    this.#sound.read(first, this.#raw);
-    const raw = this.#raw;
-    const taps = 2 * half;
+    const raw = this.#raw.subarray(0, Math.min(this.#raw.length, Math.ceil(count * step) + 2 * half + 8));
+    this.#sound.read(first, raw);
+    const wide = this.#wide;
+    for (let n = 0; n < raw.length; n++) wide[n] = raw[n]!;
     target.fill(0);
     for (let n = 0; n < count; n++) {
       const at = start - first + n * step;
@@ -56,11 +60,7 @@ export class SlowReader {
         phase = 0;
         whole++;
       }
-      const kernel = this.#phases[phase]!;
-      const from = whole - half + 1;
-      let sum = 0;
-      for (let k = 0; k < taps; k++) sum += kernel[k]! * raw[from + k]!;
-      target[n] = sum;
+      target[n] = weighedSum(this.#phases[phase]!, wide, whole - half + 1);
     }
   }
 }
@@ -168,11 +168,12 @@ function fadeEnds(work: Float64Array, span: number): void {
 function smoothPower(re: Float64Array, im: Float64Array, power: Float64Array): void {
   const count = re.length;
   let sum = 0;
-  const at = (k: number): number => (k < 0 || k >= count ? 0 : re[k]! * re[k]! + im[k]! * im[k]!);
-  for (let k = -6; k < 6; k++) sum += at(k);
+  for (let k = 0; k < 6; k++) sum += re[k]! * re[k]! + im[k]! * im[k]!;
   for (let k = 0; k < count; k++) {
-    sum += at(k + 6);
+    const come = k + 6;
+    if (come < count) sum += re[come]! * re[come]! + im[come]! * im[come]!;
     power[k] = Math.max(sum, 0) / 13;
-    sum -= at(k - 6);
+    const gone = k - 6;
+    if (gone >= 0) sum -= re[gone]! * re[gone]! + im[gone]! * im[gone]!;
   }
 }

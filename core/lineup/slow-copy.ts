@@ -1,3 +1,5 @@
+import { symmetricSum } from '../signal/side-sums.ts';
+
 /** Most frames handed over at once. */
 export const CHUNK = 4096;
 
@@ -44,7 +46,8 @@ export class SlowCopy {
   /** Takes up to CHUNK frames and writes the finished samples to `output` from 0 on; gives how many. */
   add(input: Float32Array, output: Float64Array): number {
     const line = this.#line;
-    line.set(input, this.#filled);
+    const filled = this.#filled;
+    for (let n = 0; n < input.length; n++) line[filled + n] = input[n]!;
     this.#filled += input.length;
     const taps = this.#taps;
     const half = this.#half;
@@ -53,9 +56,7 @@ export class SlowCopy {
     const last = this.#filled - half;
     let count = 0;
     while (at < last) {
-      let sum = taps[0]! * line[at]!;
-      for (let n = 1; n <= half; n++) sum += taps[n]! * (line[at - n]! + line[at + n]!);
-      output[count++] = sum;
+      output[count++] = symmetricSum(taps, line, at, half);
       at += factor;
     }
     const keepFrom = Math.min(at - half, this.#filled);
