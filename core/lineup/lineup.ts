@@ -46,22 +46,34 @@ export function placeTakes(
   const { cancel, onProgress } = options;
   const ids = new Set(takes.map((take) => take.id));
   if (ids.size !== takes.length) throw new RangeError('takes hold the same id twice; allowed once each');
+  // What takes long reads sound all the time: there it can be stopped at any moment.
+  const stoppable = (sound: Sound): Sound =>
+    cancel === undefined
+      ? sound
+      : {
+          rateHz: sound.rateHz,
+          lengthFrames: sound.lengthFrames,
+          read(fromFrame, target) {
+            throwIfCancelled(cancel);
+            sound.read(fromFrame, target);
+          },
+        };
   const heard = (take: TakeToPlace): TraceSource => take.trace ?? sourceOf(listenTo(take.sound, cancel));
   let done = 0;
   const advance = (): void => onProgress?.(++done / (takes.length + 1));
   const search = new LagSearch();
   if (guide === undefined) {
-    const all = takes.map((take) => ({ id: take.id, sound: take.sound, trace: heard(take) }));
+    const all = takes.map((take) => ({ id: take.id, sound: stoppable(take.sound), trace: heard(take) }));
     throwIfCancelled(cancel);
     advance();
     return placeWithoutGuide(all, search, advance);
   }
-  const map = mapGuide(guide, options.guideTrace ?? sourceOf(listenTo(guide, cancel)), options.guideMarks);
+  const map = mapGuide(stoppable(guide), options.guideTrace ?? sourceOf(listenTo(guide, cancel)), options.guideMarks);
   advance();
   const placements = new Map<string, Placement>();
   for (const take of takes) {
     throwIfCancelled(cancel);
-    placements.set(take.id, placeWithGuide(take.sound, heard(take), map, search));
+    placements.set(take.id, placeWithGuide(stoppable(take.sound), heard(take), map, search));
     advance();
   }
   return placements;

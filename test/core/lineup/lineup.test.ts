@@ -1,9 +1,11 @@
 import { describe, expect, it } from 'vitest';
 import { placeTakes } from '../../../core/lineup/lineup.ts';
+import { listenTo } from '../../../core/lineup/take-listener.ts';
+import { sourceOf } from '../../../core/lineup/trace.ts';
 import type { Placement } from '../../../core/lineup/witness.ts';
 import { CancelledError } from '../../../core/signal/fault.ts';
 import { Random } from '../../../core/signal/random.ts';
-import { soundOf } from '../../../core/signal/sound.ts';
+import { type Sound, soundOf } from '../../../core/signal/sound.ts';
 import {
   addGuide,
   type Guide,
@@ -120,6 +122,23 @@ describe('line-up against a guide', () => {
   it('stops when asked to', () => {
     const sound = inventTake(guide, { ...PLAIN, seed: 7, truth: { leadSec: 1, driftPpm: 0 } });
     expect(() => placeTakes([{ id: 'a', sound }], guide.sound, { cancel: { aborted: true } })).toThrow(CancelledError);
+  });
+
+  it('stops in the middle of a take, at the next reading of its sound', () => {
+    const sound = inventTake(guide, { ...PLAIN, bleed: 0.01, seed: 7, truth: { leadSec: 1, driftPpm: 0 } });
+    const trace = sourceOf(listenTo(sound));
+    const cancel = { aborted: false };
+    let readings = 0;
+    const counted: Sound = {
+      ...sound,
+      read(fromFrame, target) {
+        readings++;
+        cancel.aborted = readings >= 20;
+        sound.read(fromFrame, target);
+      },
+    };
+    expect(() => placeTakes([{ id: 'a', sound: counted, trace }], guide.sound, { cancel })).toThrow(CancelledError);
+    expect(readings).toBe(20);
   });
 });
 
