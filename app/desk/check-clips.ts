@@ -9,6 +9,7 @@ import { guideFileOf, keptPlanOf } from './guide-file.ts';
 import { lineUpTaken } from './line-up-clips.ts';
 import { isUnplaced, keptPlacement } from './placement.ts';
 import { withScratch } from './scratch.ts';
+import { heardOf } from './take-in.ts';
 import { takeInWithGuide } from './take-in-with-guide.ts';
 
 export interface CheckClipsOptions {
@@ -51,6 +52,7 @@ export function checkClips(options: CheckClipsOptions): Promise<CheckReport> {
         soundPath: take.soundPath,
         rateHz: take.rateHz,
         study: take.study,
+        heard: heardOf(take),
         fold: take.fold.reason,
         guideKnocksSec: plan === undefined ? [] : knocksIn(plan, placements[index]),
       })),

@@ -2,6 +2,7 @@ import { existsSync } from 'node:fs';
 import { resolve } from 'node:path';
 import { sizeOfClip } from '../media/clip-faults.ts';
 import type { RunOptions, WorkPool } from '../work/pool.ts';
+import type { TakeHeard } from '../work/tasks/check-take.ts';
 import type { TakeInResult } from '../work/tasks/take-in.ts';
 import { Cache } from './cache.ts';
 import { fingerprint } from './fingerprint.ts';
@@ -47,6 +48,11 @@ export async function takeInClips(
     const record = cache.record<TakeInResult>(clip.key)!;
     return { ...clip, ...record, soundPath: soundPathOf(clip, record) };
   });
+}
+
+/** What line-up heard of a take, as tasks ask for it; null where it was taken in without a trace. */
+export function heardOf({ tracePath, trace }: Pick<TakenIn, 'tracePath' | 'trace'>): TakeHeard | null {
+  return trace === null ? null : { tracePath, trace };
 }
 
 /** A clip as its file tells it, and the key under which its sound is kept. */

@@ -51,16 +51,30 @@ export class CheckMeter {
     bright.set(samples);
     this.#low.process(low);
     this.#bright.process(bright);
-    const sums = this.#sums;
-    for (let n = 0; n < samples.length; n++) {
-      const x = samples[n]!;
-      sums[0]! += x * x;
-      sums[1]! += low[n]! * low[n]!;
-      sums[2]! += bright[n]! * bright[n]!;
-      const magnitude = Math.abs(x);
-      if (magnitude > sums[3]!) sums[3] = magnitude;
-      if (++this.#inStep === this.#stepFrames) this.#endStep();
+    for (let from = 0; from < samples.length; ) {
+      const to = Math.min(samples.length, from + this.#stepFrames - this.#inStep);
+      this.#sum(samples, low, bright, from, to);
+      this.#inStep += to - from;
+      from = to;
+      if (this.#inStep === this.#stepFrames) this.#endStep();
     }
+  }
+
+  /** Within one step; sums in variables of their own are several times as fast as in an array. */
+  #sum(samples: Float32Array, low: Float32Array, bright: Float32Array, from: number, to: number): void {
+    let [power, lowPower, brightPower, peak] = this.#sums as [number, number, number, number];
+    for (let n = from; n < to; n++) {
+      const x = samples[n]!;
+      power += x * x;
+      lowPower += low[n]! * low[n]!;
+      brightPower += bright[n]! * bright[n]!;
+      const magnitude = Math.abs(x);
+      if (magnitude > peak) peak = magnitude;
+    }
+    this.#sums[0] = power;
+    this.#sums[1] = lowPower;
+    this.#sums[2] = brightPower;
+    this.#sums[3] = peak;
   }
 
   result(): CheckCurves {

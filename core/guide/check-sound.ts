@@ -1,7 +1,8 @@
 import { findClapSounds } from '../lineup/clap.ts';
+import { levelsOf } from '../lineup/level-gatherer.ts';
 import { musicStart } from '../lineup/music-start.ts';
 import { standingClaps } from '../lineup/standing-claps.ts';
-import { listenTo } from '../lineup/take-listener.ts';
+import type { Levels } from '../lineup/trace.ts';
 import { planCleaning } from '../noise/noise.ts';
 import { settingsOf } from '../noise/settings.ts';
 import type { TakeStudy } from '../noise/silence-finder.ts';
@@ -16,6 +17,8 @@ import { judgeTake, type SoundCheck } from './sound-check.ts';
 export interface CheckOptions {
   /** What a SilenceFinder found in it before; absent: it is read once more. */
   readonly study?: TakeStudy | undefined;
+  /** What was heard of its levels before; absent: it is read once more. */
+  readonly levels?: Levels | undefined;
   /** How its channels became one. */
   readonly fold: FoldReason;
   /** Times at which the guide knocks while nobody plays (count-in, cue), s of the take; empty without a guide. */
@@ -35,15 +38,15 @@ const BEGINS_WITH_CLAP_SEC = 0.4;
 const KNOCK_SEC = 0.04;
 
 /**
- * Listens to a trial take, mono, any rate, and says what to change. Reads it about four times, block by block.
- * Memory: four numbers per 50 ms and line-up's trace (5 kB a second): it is meant for a take of a minute or two.
+ * Listens to a trial take, mono, any rate, and says what to change. Reads it two to four times, block by block.
+ * Memory: four numbers per 50 ms and line-up's levels (4 kB a second).
  */
 export function checkSound(sound: Sound, options: CheckOptions): SoundCheck {
   const { cancel, onProgress } = options;
-  const trace = listenTo(sound, cancel);
-  onProgress?.(0.4);
-  const musicSec = musicStart(trace);
-  const sounds = findClapSounds(trace).filter(
+  const levels = options.levels ?? levelsOf(sound, cancel);
+  onProgress?.(0.2);
+  const musicSec = musicStart(levels);
+  const sounds = findClapSounds(levels).filter(
     (one) => musicSec === undefined || one.atSec < musicSec + BEGINS_WITH_CLAP_SEC,
   );
   // In a room that rings for long a clap is not like one any more; the sharpest sound still tells of the room.
@@ -53,7 +56,7 @@ export function checkSound(sound: Sound, options: CheckOptions): SoundCheck {
     ...known,
     ...(cancel === undefined ? {} : { cancel }),
   });
-  onProgress?.(0.7);
+  onProgress?.(0.5);
   const { study } = plan;
   const seconds = (frame: number): number => frame / sound.rateHz;
   const meter = new CheckMeter(sound.rateHz);

@@ -12,7 +12,7 @@ import { keptGuideFile } from '../guide-file.ts';
 import { lineUpTaken } from '../line-up-clips.ts';
 import { bareName } from '../names.ts';
 import { isUnplaced, keptPlacement } from '../placement.ts';
-import { type TakenIn, takeInClips } from '../take-in.ts';
+import { heardOf, type TakenIn, takeInClips } from '../take-in.ts';
 import { workFault } from '../work-fault.ts';
 import { leftSec } from './job-views.ts';
 import type { SideWork } from './side-works.ts';
@@ -180,6 +180,7 @@ export class TrialWork implements SideWork {
         soundPath,
         rateHz,
         study,
+        heard: heardOf(taken!),
         fold: fold.reason,
         guideKnocksSec: full === undefined ? [] : knocksIn(full.plan, placement),
       },

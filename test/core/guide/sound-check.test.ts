@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { checkSound } from '../../../core/guide/check-sound.ts';
 import type { CheckCode, SoundCheck } from '../../../core/guide/sound-check.ts';
+import { listenTo } from '../../../core/lineup/take-listener.ts';
 import type { FoldReason } from '../../../core/signal/fold.ts';
 import { Random } from '../../../core/signal/random.ts';
 import { soundOf } from '../../../core/signal/sound.ts';
@@ -67,6 +68,12 @@ describe('the sound check', () => {
     expect(found.findings).toEqual([]);
     expect(found.ready).toBe(true);
     expect(found.figures.clapSec).toBeCloseTo(CLAP_SEC, 1);
+  });
+
+  it('says the same of levels that line-up heard before, as of those it hears itself', () => {
+    const sound = soundOf(trial({ seed: 2 }), RATE);
+    const options = { fold: 'mono', guideKnocksSec: [] } as const;
+    expect(checkSound(sound, { ...options, levels: listenTo(sound) })).toEqual(checkSound(sound, options));
   });
 
   it('measures noise and music to 1.5 dB', () => {
