@@ -1,7 +1,7 @@
 import type { GuidePlan } from '../../core/guide/guide-plan.ts';
 import type { Score } from '../../core/guide/score.ts';
 import type { TakeFigures } from '../../core/session/take-worth.ts';
-import { type TrackedVoice, tuneFindings } from './tune-report.ts';
+import { type TrackedVoice, type TuneFindings, tuneFindings } from './tune-report.ts';
 
 /** A take whose pitch was followed, and which voice it is of. */
 export interface HeardTake {
@@ -22,13 +22,19 @@ export function playedFigures(
   against: { readonly score: Score | undefined; readonly plan: GuidePlan | undefined },
 ): Pick<TakeFigures, 'scatterMs' | 'spreadCents'>[] {
   const firsts = takes.filter((take, n) => takes.findIndex(({ voice }) => voice === take.voice) === n);
-  return takes.map((take) => {
-    if (take.track.tracked.notes.length < LEAST_NOTES) return { scatterMs: null, spreadCents: null };
-    const others = firsts.filter(({ voice }) => voice !== take.voice);
-    const { timing, intonation } = tuneFindings(
-      [take, ...others].map(({ track }) => track),
+  const findingsOf = (ensemble: readonly HeardTake[]): TuneFindings =>
+    tuneFindings(
+      ensemble.map(({ track }) => track),
       { ...against, referenceHz: null, temperament: 'equal', tonic: 0 },
     );
+  // The first takes are one ensemble: what is found serves them all.
+  let together: TuneFindings | undefined;
+  return takes.map((take) => {
+    if (take.track.tracked.notes.length < LEAST_NOTES) return { scatterMs: null, spreadCents: null };
+    const isFirst = firsts.includes(take);
+    if (isFirst) together ??= findingsOf(firsts);
+    const others = firsts.filter(({ voice }) => voice !== take.voice);
+    const { timing, intonation } = isFirst && together !== undefined ? together : findingsOf([take, ...others]);
     const { id } = take.track;
     const timed = timing?.voices.find((voice) => voice.id === id);
     const tuned = intonation?.voices.find((voice) => voice.id === id);
