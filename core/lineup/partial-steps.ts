@@ -1,16 +1,18 @@
-import { RealFft } from '../signal/fft.ts';
 import type { Sound } from '../signal/sound.ts';
 import { slowReader } from './break-pulses.ts';
 import { SlowCopy } from './slow-copy.ts';
+import { type Peak, PeakFinder } from './spectrum-peaks.ts';
 
 /** A partial that sounds before and after a moment. */
 export interface PartialStep {
   /** Mean of its frequencies before and after, Hz. */
   readonly hz: number;
+  /** How far they lie apart, Hz. */
+  readonly glideHz: number;
   /** How far its phase after lies ahead of where its own frequency would have taken it, radians, -pi to pi. */
   readonly turn: number;
-  /** One standard deviation of the turn where nothing was cut, radians. */
-  readonly turnError: number;
+  /** How far it stands over what lies around, on the side where it does so less, dB. */
+  readonly overDb: number;
   /** Level after over level before, dB. */
   readonly stepDb: number;
   /** Share of the power of all partials, 0 to 1. */
@@ -20,50 +22,34 @@ export interface PartialStep {
 /** What the partials do at a moment. */
 export interface PartialSteps {
   readonly partials: readonly PartialStep[];
+  /** Time from the middle of what was heard before to that of what was heard after, s. */
+  readonly distanceSec: number;
   /** Share of the power of all partials on both sides that lies in those which go on, 0 to 1. */
   readonly carried: number;
 }
 
 /** About this rate is listened at: the phases of higher partials stray too far to tell anything. */
-const RATE_HZ = 12000;
-const SIZE = 2048;
+export const PARTIAL_RATE_HZ = 12000;
 /** Left out on either side of the moment, s: it is known so well. */
 const GUARD_SEC = 0.0015;
 /** How much of either side is heard, s: short for high notes and their vibrato, long for low ones. */
 export const WINDOWS_SEC = [0.02, 0.035, 0.06] as const;
 const REACH_SEC = 0.06;
-/** Partials are peaks so far over what lies around, and at most this far below the strongest, dB. */
-const OVER_DB = 12;
-const BELOW_DB = 45;
-const MOST_PARTIALS = 24;
-const FLOOR_BINS = 128;
 /** A partial that goes on changes its frequency by no more than this, as a share and in widths of the window's lobe. */
 const GLIDE = 0.02;
 const LOBE = 0.35;
-
-interface Peak {
-  readonly hz: number;
-  readonly power: number;
-  readonly phase: number;
-  readonly overDb: number;
-}
 
 /** Listens to partials before and after moments of a sound. */
 export class PartialListener {
   readonly #sound: Sound;
   readonly #rate: number;
   readonly #heard: Float64Array;
-  readonly #fft = new RealFft(SIZE);
-  readonly #row = new Float64Array(SIZE);
-  readonly #re = new Float64Array(SIZE / 2 + 1);
-  readonly #im = new Float64Array(SIZE / 2 + 1);
-  readonly #power = new Float64Array(SIZE / 2 + 1);
-  readonly #floor = new Float64Array(SIZE / 2 / FLOOR_BINS);
-  readonly #part = new Float64Array(FLOOR_BINS / 4);
+  readonly #finder: PeakFinder;
 
   constructor(sound: Sound) {
     this.#sound = sound;
-    this.#rate = new SlowCopy(sound.rateHz, RATE_HZ).rateHz;
+    this.#rate = new SlowCopy(sound.rateHz, PARTIAL_RATE_HZ).rateHz;
+    this.#finder = new PeakFinder(this.#rate);
     this.#heard = new Float64Array(2 * Math.round((REACH_SEC + GUARD_SEC) * this.#rate));
   }
 
@@ -85,7 +71,7 @@ export class PartialListener {
 
   #hear(atSec: number): void {
     const heard = this.#heard;
-    const slow = new SlowCopy(this.#sound.rateHz, RATE_HZ);
+    const slow = new SlowCopy(this.#sound.rateHz, PARTIAL_RATE_HZ);
     slowReader(this.#sound, slow, Math.round(atSec * this.#rate) - heard.length / 2)(heard);
   }
 
@@ -93,97 +79,38 @@ export class PartialListener {
     const length = Math.round(windowSec * this.#rate);
     const guard = Math.round(GUARD_SEC * this.#rate);
     const middle = this.#heard.length / 2;
-    const before = this.#peaks(this.#heard.subarray(middle - guard - length, middle - guard));
-    const after = this.#peaks(this.#heard.subarray(middle + guard, middle + guard + length));
-    const distanceSec = (length + 2 * guard) / this.#rate;
-    const partials: PartialStep[] = [];
-    let all = 0;
-    for (const peak of [...before, ...after]) all += peak.power;
-    for (const peak of before) {
-      const other = nearest(after, peak.hz);
-      const reach = Math.min(GLIDE * peak.hz, LOBE / windowSec);
-      if (other === undefined || Math.abs(other.hz - peak.hz) > reach || nearest(before, other.hz) !== peak) continue;
-      const hz = 0.5 * (peak.hz + other.hz);
-      partials.push({
-        hz,
-        turn: wrapped(other.phase - peak.phase - 2 * Math.PI * hz * distanceSec),
-        turnError: turnErrorOf(peak, other, distanceSec),
-        stepDb: 10 * Math.log10(other.power / peak.power),
-        share: (peak.power + other.power) / all,
-      });
-    }
-    return { partials, carried: partials.reduce((sum, { share }) => sum + share, 0) };
-  }
-
-  /** What lies around partials, noise or the gaps between them: the lower quartile of every FLOOR_BINS bins. */
-  #learnFloor(): void {
-    const part = this.#part;
-    for (let n = 0; n < this.#floor.length; n++) {
-      for (let k = 0; k < part.length; k++) part[k] = this.#power[n * FLOOR_BINS + 4 * k]!;
-      part.sort();
-      // The quartile of noise lies at 0.288 of its mean.
-      this.#floor[n] = part[part.length >> 2]! / 0.288;
-    }
-  }
-
-  #floorAt(k: number): number {
-    const place = Math.max(0, Math.min(this.#floor.length - 1.001, k / FLOOR_BINS - 0.5));
-    const n = Math.floor(place);
-    return this.#floor[n]! + (place - n) * (this.#floor[n + 1]! - this.#floor[n]!);
-  }
-
-  /** Peaks of a Hann spectrum; phases are those of the window's middle. */
-  #peaks(samples: Float64Array): Peak[] {
-    const row = this.#row;
-    const half = samples.length >> 1;
-    row.fill(0);
-    for (let n = 0; n < samples.length; n++) {
-      const weight = 0.5 - 0.5 * Math.cos((2 * Math.PI * (n + 0.5)) / samples.length);
-      // The middle lies at place zero, so that the phase does not turn along a lobe.
-      row[(n - half + SIZE) % SIZE] = weight * samples[n]!;
-    }
-    this.#fft.forward(row, this.#re, this.#im);
-    const power = this.#power;
-    for (let k = 0; k < power.length; k++) power[k] = this.#re[k]! ** 2 + this.#im[k]! ** 2 + 1e-20;
-    const lobe = Math.ceil((2 * SIZE) / samples.length);
-    this.#learnFloor();
-    const found: Peak[] = [];
-    let most = 0;
-    for (let k = lobe; k < power.length - lobe; k++) {
-      if (power[k]! < power[k - 1]! || power[k]! < power[k + 1]! || !isHighest(power, k, lobe >> 1)) continue;
-      most = Math.max(most, power[k]!);
-      const overDb = 10 * Math.log10(power[k]! / this.#floorAt(k));
-      if (overDb < OVER_DB) continue;
-      const [a, b, c] = [Math.log(power[k - 1]!), Math.log(power[k]!), Math.log(power[k + 1]!)];
-      const bend = a - 2 * b + c;
-      const hz = ((k + (bend < 0 ? (0.5 * (a - c)) / bend : 0)) * this.#rate) / SIZE;
-      // The middle of an even number of samples lies half a sample before place zero.
-      const phase = Math.atan2(this.#im[k]!, this.#re[k]!) - (Math.PI * hz) / this.#rate;
-      found.push({ hz, power: power[k]!, phase, overDb });
-    }
-    const least = most * 10 ** (-BELOW_DB / 10);
-    return found
-      .filter((peak) => peak.power > least)
-      .sort((a, b) => b.power - a.power)
-      .slice(0, MOST_PARTIALS);
+    const before = this.#finder.find(this.#heard.subarray(middle - guard - length, middle - guard));
+    const after = this.#finder.find(this.#heard.subarray(middle + guard, middle + guard + length));
+    return stepsBetween(before, after, windowSec, (length + 2 * guard) / this.#rate);
   }
 }
 
-/**
- * The mean of the two frequencies tells the turn of a partial that glides evenly. What is left: noise; pitch that wanders;
- * the bend of a vibrato, 2 pi f'' D^3 / 12. The factors are the likeliest on held notes without cuts of six instruments
- * of sampled takes (violin, contrabass, oboe, bassoon, tuba, bass guitar) and were as likely on six others.
- */
-function turnErrorOf(before: Peak, after: Peak, distanceSec: number): number {
-  const hz = 0.5 * (before.hz + after.hz);
-  const noise = 1.1 * 10 ** (-Math.min(before.overDb, after.overDb) / 20);
-  const glide = 1.5 * Math.abs(after.hz - before.hz) * distanceSec;
-  return Math.hypot(0.05, noise, glide, 0.003 * hz * distanceSec, 0.4 * hz * distanceSec ** 3);
-}
-
-function isHighest(power: Float64Array, k: number, reach: number): boolean {
-  for (let j = k - reach; j <= k + reach; j++) if (power[j]! > power[k]!) return false;
-  return true;
+/** Partials of one stretch, windowSec long, that go on in another, whose middle lies distanceSec later. */
+export function stepsBetween(
+  before: readonly Peak[],
+  after: readonly Peak[],
+  windowSec: number,
+  distanceSec: number,
+): PartialSteps {
+  const partials: PartialStep[] = [];
+  let all = 0;
+  for (const { power } of before) all += power;
+  for (const { power } of after) all += power;
+  for (const peak of before) {
+    const other = nearest(after, peak.hz);
+    const reach = Math.min(GLIDE * peak.hz, LOBE / windowSec);
+    if (other === undefined || Math.abs(other.hz - peak.hz) > reach || nearest(before, other.hz) !== peak) continue;
+    const hz = 0.5 * (peak.hz + other.hz);
+    partials.push({
+      hz,
+      glideHz: Math.abs(other.hz - peak.hz),
+      turn: wrapped(other.phase - peak.phase - 2 * Math.PI * hz * distanceSec),
+      overDb: Math.min(peak.overDb, other.overDb),
+      stepDb: 10 * Math.log10(other.power / peak.power),
+      share: (peak.power + other.power) / all,
+    });
+  }
+  return { partials, distanceSec, carried: partials.reduce((sum, { share }) => sum + share, 0) };
 }
 
 function nearest(peaks: readonly Peak[], hz: number): Peak | undefined {
@@ -220,32 +147,54 @@ function tableOf(turnError: number): Float64Array {
   return table;
 }
 
-/** What the turns of partials say of sound that was lost or doubled at their moment. */
+/** Amounts are alike to this, s, as far as errors go. */
+const ERROR_STEP_SEC = 0.005;
+const ERROR_STEPS = 10;
+
+/** What the turns of partials say of sound that was lost or doubled at their moment, 0.05 s at most. */
 export class Turns {
   readonly #hz: Float64Array;
-  readonly #tables: Float64Array[];
   readonly #cells: Float64Array;
+  /** A row of tables for every step of the amount. */
+  readonly #tables: Float64Array[][];
 
-  constructor({ partials }: PartialSteps) {
+  constructor({ partials, distanceSec }: PartialSteps) {
     this.#hz = Float64Array.from(partials, ({ hz }) => hz);
     this.#cells = Float64Array.from(partials, ({ turn }) => (turn / (2 * Math.PI)) * TURN_CELLS);
-    this.#tables = partials.map(({ turnError }) => tableOf(turnError));
+    this.#tables = Array.from({ length: 2 * ERROR_STEPS + 1 }, (_, n) => {
+      // What was lost has passed too, what is doubled has not.
+      const passedSec = distanceSec + (n - ERROR_STEPS) * ERROR_STEP_SEC;
+      return partials.map((partial) => tableOf(turnErrorOf(partial, passedSec)));
+    });
   }
 
   /** What they say at most, of any amount, nepers. */
   get most(): number {
-    return this.#tables.reduce((sum, table) => sum + table[0]!, 0);
+    return this.#tables[ERROR_STEPS]!.reduce((sum, table) => sum + table[0]!, 0);
   }
 
   /** How likely they are where dSec of sound were lost (negative: doubled), over chance, nepers. */
   say(dSec: number): number {
+    const row = this.#tables[ERROR_STEPS + Math.round(dSec / ERROR_STEP_SEC)]!;
     let sum = 0;
-    for (let k = 0; k < this.#tables.length; k++) {
+    for (let k = 0; k < row.length; k++) {
       const cell = Math.round(this.#cells[k]! - this.#hz[k]! * dSec * TURN_CELLS);
-      sum += this.#tables[k]![cell & (TURN_CELLS - 1)]!;
+      sum += row[k]![cell & (TURN_CELLS - 1)]!;
     }
     return sum;
   }
+}
+
+/**
+ * One standard deviation of a turn, radians, after so much time. The mean of the two frequencies tells the turn of a partial
+ * that glides evenly. What is left: noise; pitch that wanders; the bend of a vibrato, 2 pi f'' D^3 / 12. The factors are the
+ * likeliest on held notes without cuts of six instruments of sampled takes (violin, contrabass, oboe, bassoon, tuba,
+ * bass guitar) and were as likely on six others.
+ */
+function turnErrorOf({ hz, glideHz, overDb }: PartialStep, passedSec: number): number {
+  const noise = 1.1 * 10 ** (-overDb / 20);
+  const glide = 1.5 * glideHz * passedSec;
+  return Math.hypot(0.05, noise, glide, 0.003 * hz * passedSec, 0.4 * hz * passedSec ** 3);
 }
 
 /** Modified Bessel function of order 0 times exp(-x) (Abramowitz and Stegun 9.8.1 and 9.8.2, first terms; within 1 %). */

@@ -1,0 +1,94 @@
+import { RealFft } from '../signal/fft.ts';
+
+/** A partial in a spectrum. */
+export interface Peak {
+  readonly hz: number;
+  /** In proportion to its power, alike for windows of one length. */
+  readonly power: number;
+  /** Of the middle of the window, radians. */
+  readonly phase: number;
+  /** Over what lies around, dB. */
+  readonly overDb: number;
+}
+
+const SIZE = 2048;
+/** Partials are peaks so far over what lies around, and at most this far below the strongest, dB. */
+const OVER_DB = 12;
+const BELOW_DB = 45;
+const MOST_PARTIALS = 24;
+const FLOOR_BINS = 128;
+
+/** Finds partials in stretches of sound, up to 2048 samples each. Memory: 100 kB; what it gives is new each time. */
+export class PeakFinder {
+  readonly #rate: number;
+  readonly #fft = new RealFft(SIZE);
+  readonly #row = new Float64Array(SIZE);
+  readonly #re = new Float64Array(SIZE / 2 + 1);
+  readonly #im = new Float64Array(SIZE / 2 + 1);
+  readonly #power = new Float64Array(SIZE / 2 + 1);
+  readonly #floor = new Float64Array(SIZE / 2 / FLOOR_BINS);
+  readonly #part = new Float64Array(FLOOR_BINS / 4);
+
+  constructor(rateHz: number) {
+    this.#rate = rateHz;
+  }
+
+  /** What lies around partials, noise or the gaps between them: the lower quartile of every FLOOR_BINS bins. */
+  #learnFloor(): void {
+    const part = this.#part;
+    for (let n = 0; n < this.#floor.length; n++) {
+      for (let k = 0; k < part.length; k++) part[k] = this.#power[n * FLOOR_BINS + 4 * k]!;
+      part.sort();
+      // The quartile of noise lies at 0.288 of its mean.
+      this.#floor[n] = part[part.length >> 2]! / 0.288;
+    }
+  }
+
+  #floorAt(k: number): number {
+    const place = Math.max(0, Math.min(this.#floor.length - 1.001, k / FLOOR_BINS - 0.5));
+    const n = Math.floor(place);
+    return this.#floor[n]! + (place - n) * (this.#floor[n + 1]! - this.#floor[n]!);
+  }
+
+  /** Peaks of a Hann spectrum; phases are those of the window's middle. */
+  find(samples: Float64Array): Peak[] {
+    const row = this.#row;
+    const half = samples.length >> 1;
+    row.fill(0);
+    for (let n = 0; n < samples.length; n++) {
+      const weight = 0.5 - 0.5 * Math.cos((2 * Math.PI * (n + 0.5)) / samples.length);
+      // The middle lies at place zero, so that the phase does not turn along a lobe.
+      row[(n - half + SIZE) % SIZE] = weight * samples[n]!;
+    }
+    this.#fft.forward(row, this.#re, this.#im);
+    const power = this.#power;
+    for (let k = 0; k < power.length; k++) power[k] = this.#re[k]! ** 2 + this.#im[k]! ** 2 + 1e-20;
+    const lobe = Math.ceil((2 * SIZE) / samples.length);
+    this.#learnFloor();
+    const found: Peak[] = [];
+    let most = 0;
+    for (let k = lobe; k < power.length - lobe; k++) {
+      if (power[k]! < power[k - 1]! || power[k]! < power[k + 1]! || !isHighest(power, k, lobe >> 1)) continue;
+      most = Math.max(most, power[k]!);
+      const overDb = 10 * Math.log10(power[k]! / this.#floorAt(k));
+      if (overDb < OVER_DB) continue;
+      const [a, b, c] = [Math.log(power[k - 1]!), Math.log(power[k]!), Math.log(power[k + 1]!)];
+      const bend = a - 2 * b + c;
+      const hz = ((k + (bend < 0 ? (0.5 * (a - c)) / bend : 0)) * this.#rate) / SIZE;
+      // The middle of an even number of samples lies half a sample before place zero.
+      const phase = Math.atan2(this.#im[k]!, this.#re[k]!) - (Math.PI * hz) / this.#rate;
+      found.push({ hz, power: power[k]!, phase, overDb });
+    }
+    const least = most * 10 ** (-BELOW_DB / 10);
+    return found
+      .filter((peak) => peak.power > least)
+      .sort((a, b) => b.power - a.power)
+      .slice(0, MOST_PARTIALS);
+  }
+}
+
+function isHighest(power: Float64Array, k: number, reach: number): boolean {
+  for (let j = k - reach; j <= k + reach; j++) if (power[j]! > power[k]!) return false;
+  return true;
+}
+
