@@ -1,5 +1,6 @@
 import { InvalidArgumentError } from 'commander';
 import type { Span } from '../../core/session/schema.ts';
+import { PartsongError } from '../../core/signal/fault.ts';
 
 /** A parser of a number option within limits, for commander. */
 export function numberWithin(what: string, minimum: number, maximum: number): (text: string) => number {
@@ -25,6 +26,44 @@ export function parseSpan(text: string): Span {
   return { fromSec, toSec };
 }
 
+/** The same for a stretch that is part of an argument. Throws PartsongError 'bad-option'. */
+export function spanSaid(text: string): Span {
+  try {
+    return parseSpan(text);
+  } catch {
+    const next = 'A stretch is FROM-TO in seconds or minutes:seconds, for example 41.5-52 or 0:41.5-0:52.';
+    throw new PartsongError('bad-option', `"${text}" is no stretch of time.`, next);
+  }
+}
+
+/** A moment, seconds or minutes:seconds, below 0 with a minus before it. Throws PartsongError 'bad-option'. */
+export function momentSaid(text: string): number {
+  const match = /^\s*([-−]?)([\d:.]+)\s*$/.exec(text);
+  const sec = match === null ? Number.NaN : secondsOf(match[2]!);
+  if (Number.isFinite(sec)) return match![1] === '' ? sec : -sec;
+  const next = 'A moment is seconds or minutes:seconds, for example 72.5 or 1:12.5.';
+  throw new PartsongError('bad-option', `"${text}" is no moment.`, next);
+}
+
 function secondsOf(text: string): number {
   return text.split(':').reduce((sum, part) => sum * 60 + (part === '' ? Number.NaN : Number(part)), 0);
+}
+
+/** For an option that may be given again and again. */
+export function collected(text: string, before: readonly string[]): string[] {
+  return [...before, text];
+}
+
+/** Throws PartsongError 'bad-option' for options that only make sense of a session. given: by their names; example: how one is named. */
+export function refuseWithoutSession(given: Readonly<Record<string, unknown>>, example: string): void {
+  const [first] = Object.entries(given).filter(([, value]) =>
+    Array.isArray(value) ? value.length > 0 : value !== undefined,
+  );
+  if (first === undefined) return;
+  const name = `--${first[0].replace(/[A-Z]/g, (letter) => `-${letter.toLowerCase()}`)}`;
+  throw new PartsongError(
+    'bad-option',
+    `${name} changes a session, and none is named.`,
+    `Name the folder of a session first, for example: ${example}`,
+  );
 }

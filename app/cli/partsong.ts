@@ -13,6 +13,7 @@ import { addMix } from './verbs/mix.ts';
 import { addPicture } from './verbs/picture.ts';
 import { addTakes } from './verbs/takes.ts';
 import { addTune } from './verbs/tune.ts';
+import { addUndo } from './verbs/undo.ts';
 
 const program = new Command('partsong')
   .description('One player, every part: from phone clips to a clean, lined-up, balanced mix.')
@@ -30,6 +31,7 @@ for (const add of [
   addLineup,
   addTune,
   addMend,
+  addUndo,
   addLoudness,
   addDoctor,
   addDemo,

@@ -1,6 +1,6 @@
 import { basename } from 'node:path';
 import { asClock } from '../../core/lineup/sentences.ts';
-import type { Span } from '../../core/session/schema.ts';
+import type { Span, TakeMark } from '../../core/session/schema.ts';
 import type { RunOptions, WorkPool } from '../work/pool.ts';
 import { type AssignedVoice, takeNameOf } from './assignment.ts';
 import type { Cache } from './cache.ts';
@@ -17,6 +17,8 @@ export interface Attempt {
   readonly part: Span | null;
   /** It seems to have been broken off. */
   readonly isBrokenOff: boolean;
+  /** What the player thinks of it; absent where it is new. */
+  readonly mark?: TakeMark;
   /** What its clip told, and whether that holds several takes. */
   readonly notes: readonly string[];
 }

@@ -18,6 +18,7 @@ import type { Cache } from './cache.ts';
 import { measureTaken } from './measure-taken.ts';
 import { isUnplaced } from './placement.ts';
 import { playedFigures } from './played-figures.ts';
+import { heardOf } from './take-in.ts';
 import { pitchRow, trackTaken } from './track-taken.ts';
 
 /** A take with all that is known of it. */
@@ -68,11 +69,12 @@ export async function judgeAttempts(
   const loudness = await measureTaken(takes, cache, pool, running('Measuring'));
   const checks: SoundCheck[] = await pool.runAll(
     'checkTake',
-    takes.map(({ soundPath, rateHz, study, fold }) => ({
-      soundPath,
-      rateHz,
-      study,
-      fold: fold.reason,
+    takes.map((take) => ({
+      soundPath: take.soundPath,
+      rateHz: take.rateHz,
+      study: take.study,
+      heard: heardOf(take),
+      fold: take.fold.reason,
       guideKnocksSec: [],
     })),
     running('Looking at noise and claps'),
@@ -156,7 +158,7 @@ async function listened(
 
 function figuresOf(
   index: number,
-  { isBrokenOff }: Attempt,
+  { isBrokenOff, mark }: Attempt,
   { integratedLufs, music }: MusicFound,
   placement: Placement | null,
   { clapSec, noiseDbfs }: SoundCheck['figures'],
@@ -166,7 +168,7 @@ function figuresOf(
   return {
     takeId: String(index),
     isThere: true,
-    mark: isBrokenOff ? 'no' : 'none',
+    mark: mark ?? (isBrokenOff ? 'no' : 'none'),
     musicLufs: Number.isFinite(integratedLufs) ? integratedLufs : null,
     noiseDbfs,
     clippedSpots: heard.length,

@@ -23,6 +23,8 @@ export interface LineUpOptions {
 export interface LineUpReport {
   readonly takes: readonly {
     readonly file: string;
+    /** Of a take of a session: what it is called there. */
+    readonly name?: string;
     readonly placement: PlacementReport;
     readonly notes: readonly string[];
   }[];

@@ -3,7 +3,7 @@ import type { Score } from '../../core/guide/score.ts';
 import { mendsAnything, type Nudge, type TakeMend } from '../../core/pitch/mend.ts';
 import type { PitchFinding } from '../../core/pitch/mend-wishes.ts';
 import { mendForOffset, mendForSink } from '../../core/pitch/mend-wishes.ts';
-import { robustLine } from '../../core/pitch/robust-line.ts';
+import { robustLine, weightedMedian } from '../../core/pitch/robust-line.ts';
 import type { MendReport } from '../../core/session/report.ts';
 import { PartsongError } from '../../core/signal/fault.ts';
 import { writeWhole } from '../media/whole-file.ts';
@@ -178,14 +178,26 @@ async function heardIn(
   });
   const own = intonation?.voices[0];
   if (intonation === null || own === undefined || own.notes.length === 0) return undefined;
-  const line = robustLine(own.notes.map((note) => [0.5 * (note.fromSec + note.toSec), note.offCents]));
-  const lengthSec = own.notes.at(-1)!.toSec - own.notes[0]!.fromSec;
+  const stand = standOf(own.notes, intonation.reference.hz)!;
+  return { stand: { ...stand, offCents: Math.round(10 * (own.centreCents ?? 0)) / 10 }, notes: own.notes };
+}
+
+/** How notes stand, in their order; null where there are none. referenceHz: the A4 that is played by. */
+export function standOf(notes: readonly PitchFinding[], referenceHz: number): PitchStand | null {
+  const [first, last] = [notes[0], notes.at(-1)];
+  if (first === undefined || last === undefined) return null;
+  const line = robustLine(notes.map((note) => [0.5 * (note.fromSec + note.toSec), note.offCents]));
   const rounded = (value: number): number => Math.round(10 * value) / 10;
-  const stand = {
-    notes: own.notes.length,
-    referenceHz: Math.round(100 * intonation.reference.hz) / 100,
-    offCents: rounded(own.centreCents ?? 0),
-    driftCents: rounded((line?.slope ?? 0) * lengthSec),
+  const lengths = notes.map(({ fromSec, toSec }) => toSec - fromSec);
+  return {
+    notes: notes.length,
+    referenceHz: Math.round(100 * referenceHz) / 100,
+    offCents: rounded(
+      weightedMedian(
+        notes.map(({ offCents }) => offCents),
+        lengths,
+      ),
+    ),
+    driftCents: rounded((line?.slope ?? 0) * (last.toSec - first.fromSec)),
   };
-  return { stand, notes: own.notes };
 }

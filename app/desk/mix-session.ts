@@ -1,9 +1,13 @@
-import { resolve } from 'node:path';
+import { existsSync } from 'node:fs';
+import { join, resolve } from 'node:path';
 import type { Edit } from '../../core/session/edit.ts';
 import type { Report } from '../../core/session/report.ts';
 import type { CleanChoice, Session } from '../../core/session/schema.ts';
 import { assignClips, takeNameOf } from './assignment.ts';
+import { Cache } from './cache.ts';
+import { newestRender, renderKey } from './kept-render.ts';
 import type { ClipsWish } from './mix-clips.ts';
+import { sessionFolderOf } from './open-session.ts';
 import { withoutRepeats } from './session/add-takes.ts';
 import { bringIn, keepGuide, USUAL_CLEAN } from './session/bring-in.ts';
 import type { Draft } from './session/draft.ts';
@@ -19,6 +23,7 @@ import {
   soundingNames,
 } from './session/render-session.ts';
 import { type Running, withSession } from './session/session-work.ts';
+import { SessionStore } from './session-store.ts';
 
 export interface MixSessionOptions extends ClipsWish, Running {
   /** The session's folder, or its session.json. Clips come in as takes. */
@@ -135,4 +140,16 @@ function defined({ targetLufs, ceilingDbtp }: MixSessionOptions): Partial<Sessio
     ...(targetLufs === undefined ? {} : { targetLufs }),
     ...(ceilingDbtp === undefined ? {} : { ceilingDbtp }),
   };
+}
+
+/**
+ * Whether the mix in a session's folder is known to be older than what was decided in the session since: picture and sound would
+ * not go together. Nothing is written and no lock is taken. Throws PartsongError as reading a session does.
+ */
+export async function isMixDue(path: string): Promise<boolean> {
+  const folder = sessionFolderOf(path);
+  const { session } = await new SessionStore(folder).read();
+  const caches = join(folder, 'caches');
+  const render = existsSync(caches) ? newestRender(new Cache(caches)) : undefined;
+  return render?.view.folder === folder && render.key !== renderKey(session);
 }

@@ -102,7 +102,8 @@ export function takesSheet(options: TakesSheetOptions): Promise<TakesSheet> {
   });
 }
 
-function sheetVoice(
+/** A voice on the sheet. notes: said of each of its takes. */
+export function sheetVoice(
   voice: string,
   { takes, best }: JudgedVoice,
   notes: readonly string[],

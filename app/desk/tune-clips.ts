@@ -7,7 +7,7 @@ import { clockOf } from '../../core/signal/clock.ts';
 import { PartsongError } from '../../core/signal/fault.ts';
 import { readScore } from '../score/read-score.ts';
 import { usualThreads } from '../work/pool.ts';
-import { guideFileBeside, keptPlanOf } from './guide-file.ts';
+import { type GuideFile, guideFileBeside, keptPlanOf } from './guide-file.ts';
 import { lineUpTaken } from './line-up-clips.ts';
 import { uniqueNames, voiceNameOf } from './names.ts';
 import { isUnplaced, keptPlacement, placementReport } from './placement.ts';
@@ -49,7 +49,8 @@ const MOVED =
 /** Lines clips up, follows their pitch and holds them against the score; makes nothing. Throws PartsongError or CancelledError. */
 export async function tuneClips(options: TuneClipsOptions): Promise<TuneReport> {
   const { clips, signal, onStep } = options;
-  const piece = await pieceOf(options);
+  const file = options.guide === undefined ? undefined : await guideFileBeside(options.guide);
+  const piece = await pieceOf(options.score, file);
   return withScratch(usualThreads(), async (cache, pool) => {
     const listening = { signal, onProgress: onStep('Listening to the takes') };
     const { takes, guide } = await takeInWithGuide(clips, options.guide, cache, pool, listening);
@@ -86,23 +87,22 @@ export async function tuneClips(options: TuneClipsOptions): Promise<TuneReport> 
   });
 }
 
-interface Piece {
+export interface Piece {
   readonly score: Score | undefined;
   readonly plan: GuidePlan | undefined;
   readonly kept: ReturnType<typeof keptPlanOf>;
   readonly referenceHz: number | null;
 }
 
-/** The score, and the guide's plan where its times are those of this score. */
-async function pieceOf(options: TuneClipsOptions): Promise<Piece> {
-  const file = options.guide === undefined ? undefined : await guideFileBeside(options.guide);
-  const named = options.score === undefined ? undefined : await readScore(options.score);
+/** The score, and the guide's plan where its times are those of this score. score: a file; guide: what lies beside the guide. */
+export async function pieceOf(score: string | undefined, file: GuideFile | undefined): Promise<Piece> {
+  const named = score === undefined ? undefined : await readScore(score);
   if (named?.parts.every((part) => part.notes.length === 0) === true) {
     throw new PartsongError(
       'score-unreadable',
-      `${options.score} holds no notes.`,
+      `${score} holds no notes.`,
       'Name a score with the parts that were played, or leave --score out.',
-      options.score,
+      score,
     );
   }
   const isSame = named === undefined || (file !== undefined && named.lengthQuarters === file.score.lengthQuarters);

@@ -36,13 +36,6 @@ export interface SeenTake {
   readonly facts: ClipFacts;
 }
 
-/** True where a path is a session's folder or its session.json. */
-export async function isSession(path: string): Promise<boolean> {
-  const facts = await stat(path).catch(() => undefined);
-  if (facts?.isDirectory()) return true;
-  return facts?.isFile() === true && resolve(path).endsWith(SESSION_NAME);
-}
-
 /**
  * Reads a session with its mix; nothing is changed and no lock is taken. Throws PartsongError as reading a session does,
  * and 'file-missing' where it has no mix yet.
@@ -56,7 +49,7 @@ export async function readMixedSession(path: string, signal?: AbortSignal): Prom
     throw new PartsongError(
       'file-missing',
       `The session ${folder} has no mix yet (mix.wav), and a video needs its sound.`,
-      'Render the mix first, or give the clips themselves: partsong picture CLIP... --out FILE.mp4',
+      'Render the mix first with "partsong mix SESSION", or give the clips themselves: partsong picture CLIP... --out FILE.mp4',
       mixPath,
     );
   }

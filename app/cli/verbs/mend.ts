@@ -1,12 +1,16 @@
 import { type Command, InvalidArgumentError } from 'commander';
 import type { Nudge } from '../../../core/pitch/mend.ts';
 import { FARTHEST_MOVE_CENTS, FARTHEST_NUDGE_MS } from '../../../core/pitch/mend.ts';
+import { PartsongError } from '../../../core/signal/fault.ts';
 import type { MendClipReport, PitchStand } from '../../desk/mend-clip.ts';
-import { numberWithin, parseSpan } from '../options.ts';
-import { runVerb } from '../run-verb.ts';
+import type { MendedInSession, MendOfSession } from '../../desk/session/mend-session.ts';
+import { collected, numberWithin, parseSpan, refuseWithoutSession } from '../options.ts';
+import { runVerb, type VerbContext } from '../run-verb.ts';
 
 interface MendOptions {
   out?: string;
+  take: string[];
+  none?: boolean;
   cents?: number | 'auto';
   nudge: Nudge[];
   againstSink?: boolean;
@@ -22,8 +26,10 @@ export function addMend(program: Command): void {
     .description(
       'mend one take, gently and only as you say: its pitch by some cents, a pitch that sinks, stretches in time',
     )
-    .argument('<clip>', 'the take')
+    .argument('<session|clip>', 'the take; or the folder of a session, whose takes are named with --take')
     .option('--out <file>', "the mended take, a float WAV on the take's own time line and of its length")
+    .option('--take <name>', 'in a session: the take that is to be mended; may be given again', collected, [])
+    .option('--none', 'in a session: mend nothing in it any more')
     .option(
       '--cents <n|auto>',
       'move the whole take, up to 50 cents; auto brings the middle of its notes to --reference-hz',
@@ -51,29 +57,68 @@ Examples:
   partsong mend alto.m4a --cents 12 --out alto-mended.wav
   partsong mend alto.m4a --against-sink --cents auto --reference-hz 440 --out alto-mended.wav
   partsong mend horn.mov --nudge 0:41.2-0:44:-25 --nudge 61-63.5:15 --out horn-mended.wav
+  partsong mend canon                                           says what could be mended in the session in canon/
+  partsong mend canon --take alto --cents auto --against-sink   mends it there; "partsong mix canon" then renders it so
+  partsong mend canon --take alto --none                        leaves it as it was played
+
+In a session what you do not name stays as it is mended already, and everything can be taken back ("partsong undo").
 
 For one voice at a time. Between nudged stretches the sound is stretched by 4 % at most (8 % where they lie close); splices lie
 where waves are alike and spare the attacks. The clip itself is only read.`,
     )
-    .action((clip: string, options: MendOptions) =>
+    .action((path: string, options: MendOptions) =>
       runVerb(options, async (context) => {
-        const { mendClip } = await import('../../desk/mend-clip.ts');
-        const report = await mendClip({
-          clip,
-          out: options.out,
-          cents: options.cents,
-          nudges: [...options.nudge].sort((one, other) => one.fromSec - other.fromSec),
-          againstSink: options.againstSink ?? false,
-          score: options.score,
-          referenceHz: options.referenceHz,
-          signal: context.signal,
-          onStep: (step) => context.progress.begin(step),
-        });
-        context.progress.end();
-        for (const line of linesOf(report, options.referenceHz)) context.say(line);
-        return report;
+        const { isSessionPath } = await import('../../desk/session/session-work.ts');
+        return (await isSessionPath(path)) ? ofSession(path, options, context) : ofClip(path, options, context);
       }),
     );
+}
+
+function wishOf(options: MendOptions, { signal, progress }: VerbContext) {
+  return {
+    cents: options.cents,
+    nudges: [...options.nudge].sort((one, other) => one.fromSec - other.fromSec),
+    againstSink: options.againstSink ?? false,
+    score: options.score,
+    referenceHz: options.referenceHz,
+    signal,
+    onStep: (step: string) => progress.begin(step),
+  };
+}
+
+async function ofClip(clip: string, options: MendOptions, context: VerbContext): Promise<MendClipReport> {
+  const { take, none } = options;
+  refuseWithoutSession({ take, none }, 'partsong mend canon --take alto --cents 12');
+  const { mendClip } = await import('../../desk/mend-clip.ts');
+  const report = await mendClip({ ...wishOf(options, context), clip, out: options.out });
+  context.progress.end();
+  for (const line of linesOf(report, options.referenceHz)) context.say(line);
+  return report;
+}
+
+async function ofSession(session: string, options: MendOptions, context: VerbContext): Promise<MendOfSession> {
+  if (options.out !== undefined) {
+    const next = 'Leave --out away, and render it with "partsong mix SESSION"; or name the clip itself.';
+    throw new PartsongError('bad-option', 'A take that is mended in a session is not written by itself.', next);
+  }
+  const { mendSession } = await import('../../desk/session/mend-session.ts');
+  const wish = { ...wishOf(options, context), takes: options.take, none: options.none === true };
+  const result = await mendSession({ ...wish, session });
+  context.progress.end();
+  for (const one of result.takes) {
+    context.say(`${one.take}${one.take === one.voice ? '' : ` (${one.voice})`}:`);
+    for (const line of sessionLines(one, options.referenceHz)) context.say(`  ${line}`);
+  }
+  for (const note of result.notes) context.say(note);
+  return result;
+}
+
+function sessionLines({ before, after, proposed, notes }: MendedInSession, referenceHz: number | undefined): string[] {
+  const lines = before === null ? ['No pitch was found in it.'] : [standLine('Now', before, referenceHz)];
+  if (after !== null) lines[0] = before === null ? lines[0]! : standLine('Before', before, referenceHz);
+  if (after !== null) lines.push(standLine('After', after, referenceHz));
+  if (notes.length === 0 && proposed !== null) lines.push(...proposalLines(proposed, referenceHz));
+  return [...lines, ...notes];
 }
 
 function linesOf(report: MendClipReport, referenceHz: number | undefined): string[] {

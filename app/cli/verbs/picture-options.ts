@@ -1,8 +1,8 @@
 import type { EncodeSpeed, VideoEncoder } from '../../../core/picture/output-arguments.ts';
 import type { PictureDesign, SessionSpan } from '../../../core/picture/picture-design.ts';
 import type { TilingKind } from '../../../core/picture/tiling.ts';
-import type { Voice } from '../../../core/session/schema.ts';
 import { PartsongError } from '../../../core/signal/fault.ts';
+import { voiceNamed } from '../../desk/session/named.ts';
 import type { GivenMoment } from '../../picture/given-moments.ts';
 import type { PictureSessionOptions } from '../../picture/picture-session.ts';
 import type { Trim } from '../../picture/trim.ts';
@@ -103,15 +103,3 @@ function timesOf(text: string): SessionSpan {
 
 /** A title is read within this, s. */
 const TITLE_SEC = 4;
-
-function voiceNamed(voices: readonly Voice[], name: string): Voice {
-  const plain = (text: string): string => text.normalize('NFC').trim().toLowerCase();
-  const exact = voices.filter((voice) => plain(voice.name) === plain(name));
-  const found = exact.length === 1 ? exact : voices.filter((voice) => plain(voice.name).includes(plain(name)));
-  if (found.length === 1) return found[0]!;
-  throw new PartsongError(
-    'bad-option',
-    `The voice "${name}" is not clear: ${found.length === 0 ? 'none is called so' : `${found.length} have that in their names`}.`,
-    `The voices are: ${voices.map((voice) => voice.name).join(', ')}.`,
-  );
-}

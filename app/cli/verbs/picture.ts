@@ -170,16 +170,26 @@ async function listed(
   return gathered;
 }
 
-/** The session that is named, or the one that mixing the clips makes beside the video. */
+/** The session that is named, mixed anew where it was changed since; else the one that mixing the clips makes beside the video. */
 async function sessionOf(
   sources: readonly string[],
   out: string,
   options: PictureOptions,
   context: VerbContext,
 ): Promise<string> {
-  const { isSession } = await import('../../picture/session-pictures.ts');
-  const [first] = sources;
-  if (sources.length === 1 && (await isSession(first!))) return first!;
+  const { sessionAmong } = await import('../../desk/session/session-work.ts');
+  const { session: named, clips } = await sessionAmong(sources);
+  if (named !== undefined && clips.length > 0) {
+    throw new PartsongError(
+      'bad-option',
+      'A session is shown as it stands; clips are no part of that.',
+      'Add them with "partsong takes SESSION CLIP..." first.',
+    );
+  }
+  if (named !== undefined) {
+    await mixedIfChanged(named, options, context);
+    return named;
+  }
   const folder = join(dirname(out), `${basename(out, extname(out))} session`);
   const { mixClips } = await import('../../desk/mix-clips.ts');
   await mixClips({
@@ -196,6 +206,15 @@ async function sessionOf(
   context.progress.end();
   context.say(`The mix and the session are in ${folder}.`);
   return folder;
+}
+
+async function mixedIfChanged(session: string, options: PictureOptions, context: VerbContext): Promise<void> {
+  const { isMixDue, mixSession } = await import('../../desk/mix-session.ts');
+  if (options.plan === true || !(await isMixDue(session))) return;
+  const { signal, progress } = context;
+  await mixSession({ session, clips: [], copy: 'm4a', signal, onStep: (step) => progress.begin(step) });
+  progress.end();
+  context.say('The session was mixed first, since it was changed after its mix was made.');
 }
 
 function colour(text: string): string {

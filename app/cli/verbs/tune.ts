@@ -1,7 +1,9 @@
 import { type Command, InvalidArgumentError, Option } from 'commander';
 import { type Temperament, temperaments } from '../../../core/guide/temperament.ts';
+import { PartsongError } from '../../../core/signal/fault.ts';
+import type { TuneReport } from '../../desk/tune-clips.ts';
 import { numberWithin } from '../options.ts';
-import { runVerb } from '../run-verb.ts';
+import { runVerb, type VerbContext } from '../run-verb.ts';
 
 interface TuneOptions {
   score?: string;
@@ -17,7 +19,7 @@ export function addTune(program: Command): void {
   program
     .command('tune')
     .description('hear how the takes are in tune and in time: each voice, the worst chords, the pitch you play by')
-    .argument('<clip...>', 'the takes, one voice each')
+    .argument('<session|clip...>', 'the takes, one voice each; or the folder of a session, as it stands')
     .option('--score <file>', 'the piece as MIDI or MusicXML (absent: that of the guide, else the nearest keys)')
     .option('--guide <file>', 'what you heard in your headphones; one made by Partsong tells bars and beats')
     .option('--reference-hz <auto|hz>', 'A4 to hold notes against; auto is your own', referenceOf, null)
@@ -33,29 +35,50 @@ Examples:
   partsong tune clips/*.mov --guide canon-guide.wav
   partsong tune soprano.m4a alto.m4a --score canon.mid --reference-hz 440
   partsong tune flute.mov --json
+  partsong tune canon                     the session in canon/, with what is mended and joined in it
 
 A cent is a hundredth of a half tone. Partsong speaks of notes from 15 cents on; smaller differences are in the JSON, with how sure they are.
 Chords count as in tune anywhere between the size of equal temperament and the pure one.`,
     )
-    .action((clips: string[], options: TuneOptions) =>
+    .action((paths: string[], options: TuneOptions) =>
       runVerb(options, async (context) => {
-        const { tuneClips } = await import('../../desk/tune-clips.ts');
+        const { sessionAmong } = await import('../../desk/session/session-work.ts');
         const { tuneLines } = await import('../tune-lines.ts');
-        const report = await tuneClips({
-          clips,
-          score: options.score,
-          guide: options.guide,
-          referenceHz: options.referenceHz,
-          temperament: options.temperament,
-          tonic: options.tonic,
-          signal: context.signal,
-          onStep: (step) => context.progress.begin(step),
-        });
+        const { session, clips } = await sessionAmong(paths);
+        const report = await (session === undefined
+          ? ofClips(clips, options, context)
+          : ofSession(session, clips, options, context));
         context.progress.end();
         for (const line of tuneLines(report)) context.say(line);
         return report;
       }),
     );
+}
+
+function wishOf({ score, referenceHz, temperament, tonic }: TuneOptions, { signal, progress }: VerbContext) {
+  return { score, referenceHz, temperament, tonic, signal, onStep: (step: string) => progress.begin(step) };
+}
+
+async function ofClips(clips: readonly string[], options: TuneOptions, context: VerbContext): Promise<TuneReport> {
+  const { tuneClips } = await import('../../desk/tune-clips.ts');
+  return tuneClips({ ...wishOf(options, context), clips, guide: options.guide });
+}
+
+async function ofSession(
+  session: string,
+  clips: readonly string[],
+  options: TuneOptions,
+  context: VerbContext,
+): Promise<TuneReport> {
+  if (clips.length > 0 || options.guide !== undefined) {
+    throw new PartsongError(
+      'bad-option',
+      'A session is heard as it stands; clips and --guide are no part of that.',
+      'Add clips with "partsong takes SESSION CLIP...", and a guide with its --guide.',
+    );
+  }
+  const { tuneSession } = await import('../../desk/session/tune-session.ts');
+  return tuneSession({ ...wishOf(options, context), session });
 }
 
 function referenceOf(text: string): number | null {

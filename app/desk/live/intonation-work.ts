@@ -1,21 +1,19 @@
-import { mendedNotes } from '../../../core/pitch/mended-notes.ts';
 import { heardTakes, soundingPassages } from '../../../core/session/passages.ts';
-import type { Mend, Session, Take, Voice } from '../../../core/session/schema.ts';
+import type { Session } from '../../../core/session/schema.ts';
 import { clockOf } from '../../../core/signal/clock.ts';
 import { CancelledError, PartsongError, throwIfCancelled } from '../../../core/signal/fault.ts';
 import type { CallInput, CallOutput } from '../../shell/contract/calls.ts';
 import type { FaultView, JobView } from '../../shell/contract/desk-view.ts';
 import type { IntonationChoice, IntonationView, PitchReportView } from '../../shell/contract/intonation-view.ts';
 import { Cache } from '../cache.ts';
-import { composedPitch, type PlacedPitch } from '../composed-pitch.ts';
 import type { Desk } from '../desk.ts';
 import { keptGuideFile } from '../guide-file.ts';
 import type { KeyedSound } from '../measure-taken.ts';
 import { type CurvePlaces, curvesPath, keepCurves } from '../pitch-curves.ts';
-import { isUnplaced } from '../placement.ts';
+import { mendsOf, trackedVoices, type VoiceAtHand, voicesAtHand } from '../session-pitch.ts';
 import { STEP_VERSION } from '../steps.ts';
-import { pitchKey, pitchRow, trackTaken } from '../track-taken.ts';
-import { type TrackedVoice, tuneFindings } from '../tune-report.ts';
+import { pitchKey } from '../track-taken.ts';
+import { tuneFindings } from '../tune-report.ts';
 import { workFault } from '../work-fault.ts';
 import { leftSec } from './job-views.ts';
 import type { SideWork } from './side-works.ts';
@@ -50,15 +48,8 @@ interface Heard {
   readonly curves?: CurvePlaces;
 }
 
-/** A voice with the takes that it sounds with, as they were recorded, as far as they were read. */
-interface VoiceAtHand {
-  readonly voice: Voice;
-  readonly takes: readonly { readonly take: Take; readonly sound: KeyedSound }[];
-  readonly lost: readonly Take[];
-}
-
 /** The cache entry that keeps the newest report. */
-export const INTONATION_KEY = Cache.keyOf('intonation', STEP_VERSION.pitch);
+export const INTONATION_KEY = Cache.keyOf('intonation', STEP_VERSION.pitch, STEP_VERSION.intonation);
 
 const CALM_MS = 120;
 
@@ -221,19 +212,10 @@ export class IntonationWork implements SideWork {
     const { cache, pool, folder } = this.#of.desk;
     const { signal } = job.stop;
     const file = session.guide === null ? undefined : await keptGuideFile(folder, session.guide.clip.fingerprint);
-    // Two takes of one clip are one sound.
-    const sounds = [...new Map(voices.flatMap(({ takes }) => takes.map(({ sound }) => [sound.key, sound]))).values()];
     const onProgress = (fraction: number): void => {
       job.fraction = fraction;
     };
-    const tracked = await trackTaken(sounds, cache, pool, { signal, onProgress });
-    const pitches = new Map(
-      sounds.map((sound, index) => [
-        sound.key,
-        { tracked: tracked[index]!, row: pitchRow(sound, tracked[index]!, cache) },
-      ]),
-    );
-    const heard = voices.flatMap((one) => trackedVoice(one, pitches) ?? []);
+    const heard = await trackedVoices(voices, cache, pool, { signal, onProgress });
     const findings = tuneFindings(heard, {
       score: file?.score,
       plan: file?.plan,
@@ -260,46 +242,8 @@ export class IntonationWork implements SideWork {
 
   #voicesAtHand(session: Session): VoiceAtHand[] {
     const sounds = new Map(this.#of.takes().map(({ id, taken }) => [id, taken]));
-    return session.voices.map((voice) => {
-      const all = heardTakes(session, voice).map((take) => ({ take, sound: sounds.get(take.id) }));
-      return {
-        voice,
-        takes: all.flatMap(({ take, sound }) => (sound === undefined ? [] : [{ take, sound }])),
-        lost: all.filter(({ sound }) => sound === undefined).map(({ take }) => take),
-      };
-    });
+    return voicesAtHand(session, (takeId) => sounds.get(takeId));
   }
-}
-
-/** What is mended in the takes that are heard, by their ids. */
-function mendsOf(voices: readonly VoiceAtHand[]): Record<string, Mend> {
-  const takes = voices.flatMap((voice) => voice.takes.map(({ take }) => take));
-  return Object.fromEntries(takes.flatMap(({ id, mend }) => (mend === null ? [] : [[id, mend]])));
-}
-
-/** One voice as the report takes it; undefined where nothing of it was read. */
-function trackedVoice(
-  { voice, takes }: VoiceAtHand,
-  pitches: ReadonlyMap<string, Pick<PlacedPitch, 'tracked' | 'row'>>,
-): TrackedVoice | undefined {
-  const { id, name } = voice;
-  const all = takes.map(({ take, sound }) => {
-    const { tracked, row } = pitches.get(sound.key)!;
-    return {
-      takeId: take.id,
-      placement: take.placement === null || isUnplaced(take.placement) ? null : take.placement,
-      ...mendedNotes(tracked, row, take.mend),
-    };
-  });
-  const passages = soundingPassages(voice);
-  const placed = all.filter((one) => one.placement !== null);
-  if (passages === null || placed.length === 0) {
-    const only = all[0];
-    return only === undefined ? undefined : { id, name, tracked: only.tracked, row: only.row, place: only.placement };
-  }
-  const parts = placed.map(({ takeId, tracked, row, placement }) => ({ takeId, tracked, row, place: placement! }));
-  const uncertaintySec = Math.max(...parts.map(({ place }) => place.uncertaintySec));
-  return { id, name, ...composedPitch(parts, passages), place: { offsetSec: 0, driftPpm: 0, uncertaintySec } };
 }
 
 /** Everything of a session that shapes the report. withMend: what is mended, too. */
