@@ -40,6 +40,15 @@ export interface VoiceTuning {
   /** Notes of the part, and how many of them were measured; null without a part. */
   readonly notesWritten: number | null;
   readonly notesMatched: number | null;
+  /** Half tones it sounds above what is written: octaves, or another key; 0 without a part. */
+  readonly shiftHalfTones: number;
+  /** Notes that were played where others are written; keys as they sound. */
+  readonly wrongNotes: readonly {
+    readonly bar: number | null;
+    readonly sec: number;
+    readonly writtenKey: number;
+    readonly heardKey: number;
+  }[];
 }
 
 /** How takes are in tune and in time. Plain JSON. */
@@ -81,10 +90,13 @@ export function tuneFindings(voices: readonly TrackedVoice[], against: TuneAgain
     if (isKnown && matches[index] === null && voice.tracked.notes.length > 0) {
       notes.push(`${voice.name} fits no part of the score; its notes are held against the keys.`);
     }
+    const shift = matches[index]?.alignment.halfTones ?? 0;
+    if (shift !== 0) notes.push(shiftWords(voice.name, shift));
     if (voice.place === null) {
       notes.push(`Where ${voice.name} lies is not known; it is left out of the chords and the timing.`);
     }
   }
+  notes.push(...doubled(matches, voices));
   const tuned = tunedVoices(voices, matches, against);
   // Chords and timing only among voices whose place is known.
   const placed = tuned.filter((voice) => voices.find(({ id }) => id === voice.id)!.place !== null);
@@ -102,6 +114,13 @@ export function tuneFindings(voices: readonly TrackedVoice[], against: TuneAgain
         notesHeard: voice.tracked.notes.length,
         notesWritten: match === null ? null : parts[match.part]!.notes.length,
         notesMatched: match === null ? null : match.notes.length,
+        shiftHalfTones: match?.alignment.halfTones ?? 0,
+        wrongNotes: (match?.wrong ?? []).map(({ expected, fromSec, key }) => ({
+          bar: expected.bar,
+          sec: fromSec,
+          writtenKey: expected.key + match!.alignment.halfTones,
+          heardKey: key + match!.alignment.halfTones,
+        })),
       };
     }),
     against: clockKnown ? 'guide' : isKnown ? 'score' : 'keys',
@@ -121,6 +140,31 @@ export function tuneFindings(voices: readonly TrackedVoice[], against: TuneAgain
         : null,
     notes,
   };
+}
+
+/** What is said of a voice that sounds higher or lower than written. */
+function shiftWords(name: string, halfTones: number): string {
+  const way = halfTones < 0 ? 'lower' : 'higher';
+  const size = Math.abs(halfTones);
+  if (size % 12 === 0) {
+    return `${name} sounds ${size === 12 ? 'an octave' : `${size / 12} octaves`} ${way} than written, and is held against that.`;
+  }
+  const tones = size === 1 ? 'a half tone' : `${size} half tones`;
+  return `${name} sounds ${tones} ${way} than written, and is held against that: if it was to sound as written, it was read in another key or tuned to another A.`;
+}
+
+/** Voices that play one part: takes of one voice, as a rule, which are no chord. */
+function doubled(matches: readonly (VoiceMatch | null)[], voices: readonly TrackedVoice[]): string[] {
+  const names = new Map<number, string[]>();
+  for (const [index, match] of matches.entries()) {
+    if (match !== null) names.set(match.part, [...(names.get(match.part) ?? []), voices[index]!.name]);
+  }
+  return [...names.values()]
+    .filter((several) => several.length > 1)
+    .map(
+      (several) =>
+        `${several.slice(0, -1).join(', ')} and ${several.at(-1)} play the same part, and are held against each other too: if these are takes of one voice, name one of them at a time.`,
+    );
 }
 
 function tunedVoices(

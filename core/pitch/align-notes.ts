@@ -1,4 +1,5 @@
 import type { ExpectedNote } from './expected-note.ts';
+import { isSkipped, type Skip, skipsOf, withoutSkips } from './score-skips.ts';
 
 /** What alignment needs of a heard note. */
 export interface AlignedNote {
@@ -12,13 +13,20 @@ export interface AlignedNote {
 export interface Alignment {
   /** For each expected note the index of its heard note, or null. */
   readonly heardOf: readonly (number | null)[];
-  /** Octaves the voice sounds above the score, whole. */
-  readonly octaves: number;
-  /** Session time of a time of the score's clock: secAt = shiftSec + stretch * atSec. */
+  /** Half tones the voice sounds above the score: whole octaves, or what a transposing instrument or another key makes of it. */
+  readonly halfTones: number;
+  /** What was passed over, as a repeat that was not played; none where the clock is known. */
+  readonly skips: readonly Skip[];
+  /** Session time of a time of the score's clock, without the skips before it: see `sessionSecAt`. */
   readonly shiftSec: number;
   readonly stretch: number;
   /** Cost for each expected note, 0 (all as written) to about 1 (nothing fits). */
   readonly cost: number;
+}
+
+/** Session time of a time of the score. */
+export function sessionSecAt(clock: Pick<Alignment, 'skips' | 'shiftSec' | 'stretch'>, atSec: number): number {
+  return clock.shiftSec + clock.stretch * withoutSkips(clock.skips, atSec);
 }
 
 /** Costs, in units of a note left out (1). Our own choice; they were not tuned. */
@@ -31,8 +39,15 @@ const FARTHEST_CENTS = 140;
 /** With known times: a note this far off its time costs 1. */
 const TIME_SEC = 0.25;
 const LOOSE_TIME_SEC = 1.5;
-/** Octaves tried: basses and guitars are written an octave higher than they sound, and scores differ in what they keep. */
-const OCTAVES = [0, -1, 1, -2, 2];
+/** Half tones tried: basses and guitars are written an octave higher than they sound, and scores differ in what they keep. */
+const OCTAVES = [0, -12, 12, -24, 24];
+/** Where no octave fits for less than this, the likeliest of these others are tried: transposing instruments, another key, another A. */
+const POOR_COST = 0.5;
+const FARTHEST_SHIFT = 21;
+const SHIFTS_TRIED = 3;
+/** Such a shift has to fit well, and so much better than any octave. */
+const SHIFTED_COST = 0.35;
+const SHIFTED_BETTER = 0.25;
 
 /**
  * Matches heard notes to a score's by dynamic programming over both rows (Needleman and Wunsch 1970): pitch, and time once it
@@ -46,38 +61,74 @@ export function alignNotes(
   clockKnown: boolean,
 ): Alignment {
   let best: Alignment | undefined;
-  for (const octaves of OCTAVES) {
-    const one = alignAt(heard, expected, clockKnown, octaves);
+  for (const halfTones of OCTAVES) {
+    const one = alignAt(heard, expected, clockKnown, halfTones);
     if (best === undefined || one.cost < best.cost - 0.02) best = one;
     if (best.cost < 0.3) break;
   }
-  return best!;
+  if (best!.cost < POOR_COST) return best!;
+  let shifted: Alignment | undefined;
+  for (const halfTones of likelyShifts(heard, expected)) {
+    const one = alignAt(heard, expected, clockKnown, halfTones);
+    if (shifted === undefined || one.cost < shifted.cost) shifted = one;
+  }
+  const isBetter = shifted !== undefined && shifted.cost <= Math.min(SHIFTED_COST, best!.cost - SHIFTED_BETTER);
+  return isBetter ? shifted! : best!;
+}
+
+/** The shifts, octaves aside, by which the heard notes have most in common with the written ones: how long each key sounds. */
+function likelyShifts(heard: readonly AlignedNote[], expected: readonly ExpectedNote[]): number[] {
+  const heardSec = new Map<number, number>();
+  for (const { cents, fromSec, toSec } of heard) {
+    const key = 69 + Math.round(cents / 100);
+    heardSec.set(key, (heardSec.get(key) ?? 0) + toSec - fromSec);
+  }
+  const writtenSec = new Map<number, number>();
+  for (const { key, atSec, endSec } of expected) {
+    writtenSec.set(key, (writtenSec.get(key) ?? 0) + endSec - atSec);
+  }
+  const shifts = Array.from({ length: 2 * FARTHEST_SHIFT + 1 }, (_, n) => n - FARTHEST_SHIFT);
+  const common = (shift: number): number =>
+    [...writtenSec].reduce((sum, [key, sec]) => sum + Math.sqrt(sec * (heardSec.get(key + shift) ?? 0)), 0);
+  return shifts
+    .filter((shift) => shift % 12 !== 0)
+    .map((shift) => ({ shift, common: common(shift) }))
+    .sort((one, other) => other.common - one.common)
+    .slice(0, SHIFTS_TRIED)
+    .map(({ shift }) => shift);
 }
 
 function alignAt(
   heard: readonly AlignedNote[],
   expected: readonly ExpectedNote[],
   clockKnown: boolean,
-  octaves: number,
+  halfTones: number,
 ): Alignment {
   if (clockKnown) {
-    const { heardOf, cost } = pass(heard, expected, octaves, (sec) => sec, TIME_SEC);
-    return { heardOf, octaves, shiftSec: 0, stretch: 1, cost };
+    const { heardOf, cost } = pass(heard, expected, halfTones, (sec) => sec, TIME_SEC);
+    return { heardOf, halfTones, skips: [], shiftSec: 0, stretch: 1, cost };
   }
   let line = { shiftSec: 0, stretch: 1 };
-  let result = pass(heard, expected, octaves, undefined, 1);
+  const loose = pass(heard, expected, halfTones, undefined, 1);
+  const skips = skipsOf(heard, expected, loose.heardOf);
+  const closed = expected.map((note) => ({ ...note, atSec: withoutSkips(skips, note.atSec) }));
+  let result = loose;
   for (const width of [LOOSE_TIME_SEC, LOOSE_TIME_SEC / 2]) {
-    line = lineThrough(heard, expected, result.heardOf) ?? line;
+    line = lineThrough(heard, closed, result.heardOf) ?? line;
     const { shiftSec, stretch } = line;
-    result = pass(heard, expected, octaves, (sec) => shiftSec + stretch * sec, width);
+    result = pass(heard, closed, halfTones, (sec) => shiftSec + stretch * sec, width);
   }
-  return { ...result, octaves, ...line };
+  // Notes that were passed over as a whole cost one note.
+  const count = expected.length;
+  const skipped = expected.filter((note, at) => result.heardOf[at] === null && isSkipped(skips, note)).length;
+  const cost = (result.cost * count - (skipped - skips.length) * LEFT_OUT) / Math.max(1, count - skipped);
+  return { heardOf: result.heardOf, cost: skips.length === 0 ? result.cost : cost, halfTones, skips, ...line };
 }
 
 function pass(
   heard: readonly AlignedNote[],
   expected: readonly ExpectedNote[],
-  octaves: number,
+  halfTones: number,
   clock: ((sec: number) => number) | undefined,
   timeSec: number,
 ): { heardOf: (number | null)[]; cost: number } {
@@ -102,7 +153,7 @@ function pass(
       }
       if (i > 0 && j > 0) {
         const note = heard[i - 1]!;
-        const off = Math.abs(note.cents - 1200 * octaves - expected[j - 1]!.cents);
+        const off = Math.abs(note.cents - 100 * halfTones - expected[j - 1]!.cents);
         if (off <= FARTHEST_CENTS) {
           const late = clock === undefined ? 0 : Math.abs(note.fromSec - times[j - 1]!) / timeSec;
           const match = costs[here - columns - 1]! + 0.5 * (off / PITCH_CENTS) ** 2 + late * late;

@@ -18,7 +18,7 @@ export interface MatchedNote {
   /** When it is heard to begin; null where its beginning was not found by itself (tied over by the player). */
   readonly onsetSec: number | null;
   readonly onsetUncertaintySec: number;
-  /** Sounding pitch, cents above A4 = 440 Hz (octave shift taken out), and against the expected pitch at 440. */
+  /** Sounding pitch, cents above A4 = 440 Hz (the shift of the whole voice taken out), and against the expected pitch at 440. */
   readonly cents: number;
   readonly offCents: number;
   readonly spreadCents: number;

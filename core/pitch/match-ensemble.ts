@@ -1,6 +1,7 @@
-import type { Alignment } from './align-notes.ts';
+import { type Alignment, sessionSecAt } from './align-notes.ts';
 import type { ExpectedNote, MatchedNote } from './expected-note.ts';
-import { type HeardVoice, matchVoice } from './match-voice.ts';
+import { type HeardVoice, matchVoice, type WrongNote } from './match-voice.ts';
+import { isSkipped } from './score-skips.ts';
 
 /** A part of the score, its notes one at a time in time order. */
 export interface ScorePart {
@@ -20,12 +21,15 @@ export interface VoiceMatch {
   readonly part: number;
   readonly alignment: Alignment;
   readonly notes: readonly MatchedNote[];
+  readonly wrong: readonly WrongNote[];
 }
 
 /** A voice that costs more for each note of its part plays something else. */
 const WORST_COST = 0.75;
 /** A part that bears the voice's name is preferred to one that fits as much better. */
 const NAME_BONUS = 0.3;
+/** A part that is played as written, or in another octave, is preferred to one that would be played in another key. */
+const SHIFT_MALUS = 0.2;
 
 /**
  * Finds which part each voice plays, by its name and by how well its notes fit, and matches it. With a guide the score's times
@@ -49,7 +53,10 @@ export function matchEnsemble(
   const sessionSecOf = clockOf(leader);
   const timed = parts.map((part) => ({
     name: part.name,
-    notes: part.notes.map((note) => ({ ...note, atSec: sessionSecOf(note.atSec), endSec: sessionSecOf(note.endSec) })),
+    // What the leader passed over, as a repeat, all passed over.
+    notes: part.notes
+      .filter((note) => !isSkipped(leader.alignment.skips, note))
+      .map((note) => ({ ...note, atSec: sessionSecOf(note.atSec), endSec: sessionSecOf(note.endSec) })),
   }));
   return voices.map((voice, index) => {
     if (!voice.placed) return alone[index]!;
@@ -62,11 +69,12 @@ function bestPart(voice: NamedVoice, parts: readonly ScorePart[], clockKnown: bo
   let least = Number.POSITIVE_INFINITY;
   for (const [part, { name, notes }] of parts.entries()) {
     if (notes.length === 0) continue;
-    const { alignment, notes: matched } = matchVoice(voice, notes, clockKnown);
-    const cost = alignment.cost - (sharesName(voice.name, name) ? NAME_BONUS : 0);
+    const { alignment, notes: matched, wrong } = matchVoice(voice, notes, clockKnown);
+    const shift = alignment.halfTones % 12 === 0 ? 0 : SHIFT_MALUS;
+    const cost = alignment.cost + shift - (sharesName(voice.name, name) ? NAME_BONUS : 0);
     if (alignment.cost > WORST_COST || cost >= least) continue;
     least = cost;
-    best = { part, alignment, notes: matched };
+    best = { part, alignment, notes: matched, wrong };
   }
   return best;
 }
@@ -85,11 +93,11 @@ function sharesName(a: string, b: string): boolean {
 
 /** Session time of a score time: through the leader's matched notes, straight between them. */
 function clockOf(leader: VoiceMatch): (scoreSec: number) => number {
-  const { shiftSec, stretch } = leader.alignment;
+  const { stretch } = leader.alignment;
   const points = leader.notes
     .filter((note) => note.onsetSec !== null)
     .map((note) => [note.expected.atSec, note.fromSec] as const);
-  const straight = (sec: number): number => shiftSec + stretch * sec;
+  const straight = (sec: number): number => sessionSecAt(leader.alignment, sec);
   if (points.length < 2) return straight;
   return (sec) => {
     const after = points.findIndex(([x]) => x >= sec);

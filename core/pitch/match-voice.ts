@@ -1,8 +1,9 @@
 import { type Clock, driftPpmAt, sessionSecOf, takeSecOf } from '../signal/clock.ts';
-import { type Alignment, alignNotes } from './align-notes.ts';
+import { type Alignment, alignNotes, sessionSecAt } from './align-notes.ts';
 import type { ExpectedNote, MatchedNote } from './expected-note.ts';
 import type { HeardNote } from './heard-notes.ts';
 import { type PitchRow, pitchOfSpan } from './pitch-span.ts';
+import { isSkipped } from './score-skips.ts';
 
 /** A take's row of pitches and its notes, and where it lies. */
 export interface HeardVoice {
@@ -11,6 +12,21 @@ export interface HeardVoice {
   readonly notes: readonly HeardNote[];
   readonly place: Clock;
 }
+
+/** A note that was played where another one is written. */
+export interface WrongNote {
+  readonly expected: ExpectedNote;
+  /** Session time, s. */
+  readonly fromSec: number;
+  /** MIDI key that was heard, by the shift of the whole voice, so that it can be held against the written one. */
+  readonly key: number;
+}
+
+/** A note this far from the written pitch is another one, cents. */
+const WRONG_CENTS = 60;
+/** So much of the written note it has to fill, and not be an octave off: that may be the tracker's slip. */
+const WRONG_SHARE = 0.6;
+const OCTAVE_CENTS = 40;
 
 /** Without a place of its own a note of the score may be looked for this long at most, s. */
 const LONGEST_SPAN_SEC = 12;
@@ -23,7 +39,7 @@ export function matchVoice(
   voice: HeardVoice,
   expected: readonly ExpectedNote[],
   clockKnown: boolean,
-): { readonly alignment: Alignment; readonly notes: readonly MatchedNote[] } {
+): { readonly alignment: Alignment; readonly notes: readonly MatchedNote[]; readonly wrong: readonly WrongNote[] } {
   const { row, place } = voice;
   const session = voice.notes.map((note) => ({
     fromSec: sessionSecOf(place, note.fromSec),
@@ -32,13 +48,18 @@ export function matchVoice(
   }));
   const alignment = alignNotes(session, expected, clockKnown);
   const begins = beginsOf(alignment, session, expected);
-  const lift = 1200 * alignment.octaves;
+  const lift = 100 * alignment.halfTones;
+  const isOut = expected.map((note, at) => alignment.heardOf[at] === null && isSkipped(alignment.skips, note));
   const notes = expected.flatMap((note, index): MatchedNote[] => {
     const heardIndex = alignment.heardOf[index]!;
     const heard = heardIndex === null ? undefined : voice.notes[heardIndex];
     const fromSec = begins[index]!;
     const writtenSec = (note.endSec - note.atSec) * alignment.stretch;
-    const next = begins[index + 1] ?? Number.POSITIVE_INFINITY;
+    if (isOut[index]) return [];
+    // What was passed over lies all at one moment.
+    let following = index + 1;
+    while (following < expected.length && isOut[following]) following++;
+    const next = begins[following] ?? Number.POSITIVE_INFINITY;
     const toSec = Math.min(fromSec + Math.max(0.1, writtenSec), next, fromSec + LONGEST_SPAN_SEC);
     if (toSec - fromSec < 0.06) return [];
     const takeSec = takeSecOf(place, fromSec);
@@ -60,7 +81,8 @@ export function matchVoice(
       },
     ];
   });
-  return { alignment, notes };
+  const wrong = wrongNotes(session, expected, alignment, begins, new Set(notes.map((note) => note.expected)));
+  return { alignment, notes, wrong };
 }
 
 /** What a take's clock adds to a pitch at its own time once the take runs by the session's clock, cents. */
@@ -74,9 +96,9 @@ function beginsOf(
   heard: readonly { readonly fromSec: number }[],
   expected: readonly ExpectedNote[],
 ): number[] {
-  const { heardOf, shiftSec, stretch } = alignment;
+  const { heardOf } = alignment;
   const known = heardOf.map((index) => (index === null ? undefined : heard[index]!.fromSec));
-  const written = expected.map((note) => shiftSec + stretch * note.atSec);
+  const written = expected.map((note) => sessionSecAt(alignment, note.atSec));
   return known.map((sec, index) => {
     if (sec !== undefined) return sec;
     // The nearest matched notes on both sides tell how late the player is here.
@@ -85,5 +107,31 @@ function beginsOf(
     const lates = [before, after].filter((at) => at >= 0).map((at) => known[at]! - written[at]!);
     const late = lates.length === 0 ? 0 : lates.reduce((sum, one) => sum + one, 0) / lates.length;
     return written[index]! + Math.max(-0.5, Math.min(0.5, late));
+  });
+}
+
+/** Notes that were not found near their pitch, and where another note was heard all along. */
+function wrongNotes(
+  heard: readonly { readonly fromSec: number; readonly toSec: number; readonly cents: number }[],
+  expected: readonly ExpectedNote[],
+  { heardOf, halfTones, stretch }: Alignment,
+  begins: readonly number[],
+  measured: ReadonlySet<ExpectedNote>,
+): WrongNote[] {
+  const matched = new Set(heardOf);
+  return expected.flatMap((note, index): WrongNote[] => {
+    if (measured.has(note)) return [];
+    const fromSec = begins[index]!;
+    const lengthSec = (note.endSec - note.atSec) * stretch;
+    const instead = heard.find((one, at) => {
+      const isFree = at === heardOf[index] || !matched.has(at);
+      const filledSec = Math.min(one.toSec, fromSec + lengthSec) - Math.max(one.fromSec, fromSec);
+      return isFree && filledSec >= WRONG_SHARE * lengthSec;
+    });
+    if (instead === undefined) return [];
+    const off = instead.cents - 100 * halfTones - note.cents;
+    const fromOctave = Math.abs(off - 1200 * Math.round(off / 1200));
+    if (Math.abs(off) < WRONG_CENTS || (Math.abs(off) > 600 && fromOctave < OCTAVE_CENTS)) return [];
+    return [{ expected: note, fromSec, key: note.key + Math.round(off / 100) }];
   });
 }

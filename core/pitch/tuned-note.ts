@@ -1,3 +1,4 @@
+import { type Alignment, sessionSecAt } from './align-notes.ts';
 import type { MatchedNote } from './expected-note.ts';
 
 /** A note with the pitch it should have; times on the session's clock, s. */
@@ -27,23 +28,26 @@ export interface TunedVoice {
   readonly placeUncertaintySec?: number;
 }
 
-/** Notes matched to a score. clock: session time of a time of the score, shiftSec + stretch * atSec. */
+/**
+ * Notes matched to a score, as they sound. alignment: session time of a time of the score, and how far the whole voice
+ * sounds above it.
+ */
 export function tunedFromScore(
   notes: readonly MatchedNote[],
-  clock: { readonly shiftSec: number; readonly stretch: number },
+  alignment: Omit<Alignment, 'heardOf' | 'cost'>,
 ): TunedNote[] {
   return notes.map((note) => ({
     fromSec: note.fromSec,
     toSec: note.toSec,
-    key: note.expected.key,
-    cents: note.cents,
-    targetCents: note.expected.cents,
+    key: note.expected.key + alignment.halfTones,
+    cents: note.cents + 100 * alignment.halfTones,
+    targetCents: note.expected.cents + 100 * alignment.halfTones,
     spreadCents: note.spreadCents,
     uncertaintyCents: note.uncertaintyCents,
     bar: note.expected.bar,
     onsetSec: note.onsetSec,
     onsetUncertaintySec: note.onsetUncertaintySec,
-    expectedSec: clock.shiftSec + clock.stretch * note.expected.atSec,
+    expectedSec: sessionSecAt(alignment, note.expected.atSec),
   }));
 }
 

@@ -20,6 +20,14 @@ export interface HeardVoiceView {
   /** Notes of the part, and how many of them were measured; null without a part. */
   readonly notesWritten: number | null;
   readonly notesMatched: number | null;
+  /** See `VoiceTuning`; absent where an older Partsong listened. */
+  readonly shiftHalfTones?: number;
+  readonly wrongNotes?: readonly {
+    readonly bar: number | null;
+    readonly sec: number;
+    readonly writtenKey: number;
+    readonly heardKey: number;
+  }[];
 }
 
 /** How the voices are in tune and in time. Ids are those of voices; times are the session's. */

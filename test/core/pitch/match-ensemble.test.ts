@@ -4,6 +4,7 @@ import type { ExpectedNote } from '../../../core/pitch/expected-note.ts';
 import type { HeardNote } from '../../../core/pitch/heard-notes.ts';
 import { matchEnsemble, type NamedVoice } from '../../../core/pitch/match-ensemble.ts';
 import { hzOf } from '../../../core/pitch/pitch-span.ts';
+import { tunedFromScore } from '../../../core/pitch/tuned-note.ts';
 
 const KEYS = [60, 62, 64, 65, 67, 67, 69, 65, 64, 62, 60, 64];
 const HOP_SEC = 0.01;
@@ -81,7 +82,7 @@ describe('matching notes to a score', () => {
 
   it('takes a voice an octave lower than written for what it is', () => {
     const heard = playedAs(expected, () => ({ lateSec: 0, cents: -1195 }));
-    expect(alignNotes(heard, expected, true).octaves).toBe(-1);
+    expect(alignNotes(heard, expected, true).halfTones).toBe(-12);
     const [match] = matchEnsemble([voiceOf('bass', heard)], [{ name: 'Bass', notes: expected }], true);
     expect(match!.notes.every((note) => Math.abs(note.offCents - 5) < 0.5)).toBe(true);
   });
@@ -135,5 +136,58 @@ describe('matching notes to a score', () => {
       true,
     );
     expect(match).toBeNull();
+  });
+
+  it('takes a player who reads in another key for that, 2 half tones lower, 14 cents sharp, and only where it fits well', () => {
+    const heard = playedAs(expected, () => ({ lateSec: 0.01, cents: -200 + 14 }));
+    for (const clockKnown of [true, false]) {
+      const [match] = matchEnsemble([voiceOf('clarinet', heard)], [{ name: 'Clarinet', notes: expected }], clockKnown);
+      expect(match!.alignment.halfTones).toBe(-2);
+      expect(match!.notes.every((note) => Math.abs(note.offCents - 14) < 0.5)).toBe(true);
+      const [first] = tunedFromScore(match!.notes, match!.alignment);
+      expect(first).toMatchObject({ key: KEYS[0]! - 2 });
+      expect(first!.cents - first!.targetCents).toBeCloseTo(14, 0);
+    }
+  });
+
+  it('says which notes are wrong: E for F and C for D, and measures neither as out of tune', () => {
+    const wrong = new Map([
+      [3, -100],
+      [9, -200],
+    ]);
+    const heard = expected.map((note, index) => ({
+      fromSec: note.atSec,
+      toSec: note.endSec - 0.03,
+      cents: note.cents + 5 + (wrong.get(index) ?? 0),
+    }));
+    for (const clockKnown of [true, false]) {
+      const [match] = matchEnsemble([voiceOf('flute', heard)], [{ name: 'Flute', notes: expected }], clockKnown);
+      expect(match!.wrong.map(({ expected: { key }, key: played }) => [key, played])).toEqual([
+        [65, 64],
+        [62, 60],
+      ]);
+      expect(match!.notes).toHaveLength(10);
+      expect(match!.notes.every((note) => Math.abs(note.offCents - 5) < 0.5)).toBe(true);
+    }
+  });
+
+  it('measures nothing in bars that were not played, and calls nothing wrong there', () => {
+    const heard = playedAs(expected, () => ({ lateSec: 0, cents: 0 })).filter((_, index) => index < 4 || index >= 8);
+    const [match] = matchEnsemble([voiceOf('flute', heard)], [{ name: 'Flute', notes: expected }], true);
+    expect(match!.notes.map((note) => note.expected.bar)).toEqual([1, 1, 1, 1, 3, 3, 3, 3]);
+    expect(match!.wrong).toEqual([]);
+  });
+
+  it('finds the notes of a repeat that was not played, where no guide holds the times', () => {
+    // A A B as written, A B as played.
+    const second = [67, 71, 72, 74, 76, 74, 72, 71, 69, 67, 65, 67];
+    const written = expectedRow([...KEYS, ...KEYS, ...second], 0, 0.5);
+    const played = expectedRow([...KEYS, ...second], 3, 0.5);
+    const heard = playedAs(played, () => ({ lateSec: 0, cents: 8 }));
+    const [match] = matchEnsemble([voiceOf('flute', heard)], [{ name: 'Flute', notes: written }], false);
+    expect(match!.notes.length).toBe(24);
+    expect(match!.notes.every((note) => Math.abs(note.offCents - 8) < 0.5)).toBe(true);
+    expect(match!.notes.at(-1)!.expected).toMatchObject({ key: 67, bar: 9 });
+    expect(match!.wrong).toEqual([]);
   });
 });
