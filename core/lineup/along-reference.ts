@@ -1,5 +1,6 @@
 import { clockOf } from '../signal/clock.ts';
 import type { Sound } from '../signal/sound.ts';
+import type { JumpDoubt } from './clock-doubt.ts';
 import { type NoteStep, stepsInNotes } from './follow-notes.ts';
 import { type MutualNotes, withoutSteps } from './mutual-notes.ts';
 import { residualOf } from './residual.ts';
@@ -50,8 +51,8 @@ export function alongReference(
         lengthSec: sound.lengthFrames / sound.rateHz,
         trail,
         withinSec: jumps.map((jump) => jump.withinSec),
-        stepErrorsSec: jumps.map((jump) => jump.stepErrorSec),
         doubts,
+        isToldAtMark: true,
       });
       return { ...placed, ...residual, ...(trail.length > 0 ? { trail } : {}) };
     },
@@ -64,11 +65,15 @@ export function bentReference(placement: Placement, sound: Sound, steps: readonl
   const own = steps.map((step) => ({ ...step, stepSec: -step.stepSec }));
   const { bends } = stepped(placement, own);
   const placed = { ...placement, ...(bends === undefined ? {} : { bends }) };
+  // Session time is its own up to its first jump.
+  const doubts = steps.map(({ takeSec, stepErrorSec }): JumpDoubt => {
+    return { atSec: takeSec, side: 'after', likely: 1, offSec: stepErrorSec, jumpSec: stepErrorSec, by: 'mended' };
+  });
   const residual = residualOf(placed, {
     lengthSec: sound.lengthFrames / sound.rateHz,
     trail: [],
     withinSec: steps.map((step) => step.withinSec),
-    stepErrorsSec: steps.map((step) => step.stepErrorSec),
+    doubts,
   });
   return { ...placed, ...residual };
 }

@@ -86,7 +86,6 @@ export function alongTake(placement: Placement, heard: HeardAlong): Placement {
     lengthSec: sound.lengthFrames / sound.rateHz,
     trail,
     withinSec: bent?.bendsWithinSec ?? jumps.map((jump) => jump.withinSec),
-    stepErrorsSec: jumps.map((jump) => jump.stepErrorSec),
     doubts: isHeard && bleed !== undefined ? bleed.doubts : heard.byNotes.doubts,
     ...(followed === undefined ? {} : errorsOf(followed, music)),
   });

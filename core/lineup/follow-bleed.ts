@@ -5,7 +5,7 @@ import { type BleedPath, type FollowedPath, followBleed } from './bleed-path.ts'
 import { doubtsOf, type JumpDoubt } from './clock-doubt.ts';
 import { type ClockFit, type FittedBend, fitClock } from './clock-fit.ts';
 import { HeldSums } from './held-sums.ts';
-import { type JumpWitnesses, jumpOdds, type Mark, type PlaceOdds } from './jump-odds.ts';
+import { type JumpWitnesses, jumpOdds, type Mark, type PlaceOdds, sureJump } from './jump-odds.ts';
 import { type JumpPlace, placeJump } from './jump-place.ts';
 import { clockOfLines, type Line, sessionSecOn, takeSecOn } from './line.ts';
 import type { Music } from './music-match.ts';
@@ -37,8 +37,6 @@ export interface AlongBleed {
 
 /** More stretches make what is leakage higher by the root of their number, and what is not hardly; of so many more it is asked. */
 const MORE = 1.4;
-/** A jump is taken for sure from this probability on. */
-const SURE = 0.9;
 const MOST_JUMPS = 4;
 const BREAK_ERROR_SEC = 0.001;
 
@@ -112,9 +110,8 @@ function askAll(
   for (;;) {
     const shown = (sec: number): number => (fit === undefined ? takeSecOn(line, sec) : takeSecOf(fit.clock, sec));
     const odds = askOnce(followed, waves, shown, line, beside, sure);
-    const best = likeliestJump(odds);
-    const isSure = best !== undefined && best.likely >= SURE && sure.length < MOST_JUMPS;
-    const more = isSure ? withJump(print, take, line, followed, fit, best, sure) : undefined;
+    const best = sure.length < MOST_JUMPS ? sureJump(odds) : undefined;
+    const more = best && withJump(print, take, line, followed, fit, best, sure);
     if (more === undefined) return { clock: fit, doubts: doubtsOf(odds), isBent: sure.length > 0 };
     fit = more.fitted;
     sure.push(more.jump);
@@ -152,18 +149,6 @@ function askOnce(
     .on(clock)
     .filter((one) => !sure.some(({ place }) => Math.abs(place.takeSec - one.takeSec) < 2 * BREAK_ERROR_SEC));
   return jumpOdds({ ...witnesses, breaks, isScanned: (sec) => waves.isScanned(shown(sec)) });
-}
-
-/** The likeliest place, its two sides taken together. */
-function likeliestJump(odds: readonly PlaceOdds[]): PlaceOdds | undefined {
-  let chosen: PlaceOdds | undefined;
-  for (const one of odds) {
-    const other = odds.find((two) => two !== one && two.atSec === one.atSec && two.wave === one.wave);
-    const likely = one.likely + (other?.likely ?? 0);
-    if (one.likely < (other?.likely ?? 0) || likely <= (chosen?.likely ?? 0)) continue;
-    chosen = { ...one, likely };
-  }
-  return chosen;
 }
 
 /** The clock with one jump more, where the leakage bears it out along its points. */

@@ -1,6 +1,6 @@
 import type { Sound } from '../signal/sound.ts';
-import { type JumpDoubt, sharedDoubtsOf } from './clock-doubt.ts';
-import { type JumpWitnesses, jumpOdds, type PlaceOdds } from './jump-odds.ts';
+import { type JumpDoubt, sharedDoubt } from './clock-doubt.ts';
+import { type JumpWitnesses, jumpOdds, type PlaceOdds, sureJump } from './jump-odds.ts';
 import { type Line, sessionSecOn, takeSecOn } from './line.ts';
 import { STRETCH_SEC } from './onset-fit.ts';
 import { indexAfter, type Lateness, StepTest } from './step-test.ts';
@@ -30,8 +30,6 @@ export interface NoteJumps {
 }
 
 const MOST_STEPS = 4;
-/** A jump is taken for sure from this probability on. */
-const SURE = 0.9;
 const BREAK_ERROR_SEC = 0.001;
 
 /**
@@ -61,20 +59,39 @@ export function stepsInNotes(along: readonly Lateness[], even: Line, take: Sound
   };
   for (;;) {
     odds = ask();
-    const best = odds.reduce((most, one) => (one.likely > most.likely ? one : most));
-    if (best.likely < SURE || best.wave === undefined || steps.length >= MOST_STEPS) break;
+    const best = steps.length < MOST_STEPS ? sureJump(odds) : undefined;
+    if (best === undefined) break;
     steps.push(best);
   }
   // Each once more, the others known.
-  const final = steps.map((step) => ask(step).find((one) => one.atSec === step.atSec) ?? step);
-  const weight = along.reduce((sum, one) => sum + one.weight, 0);
-  const shareBefore = (atSec: number): number =>
-    along.reduce((sum, one) => sum + (one.atSec < atSec ? one.weight : 0), 0) / Math.max(weight, 1e-9);
-  const unsure = final.map((one) => ({ ...one, likely: 1 - Math.max(one.likely, SURE) }));
+  const final = steps.map((step) => {
+    const again = ask(step).find((one) => one.atSec === step.atSec && one.wave !== undefined);
+    return again === undefined ? step : { ...again, likely: step.likely };
+  });
   return {
     jumps: final.map((one) => asStep(along, one)).sort((a, b) => a.takeSec - b.takeSec),
-    doubts: sharedDoubtsOf([...odds, ...unsure], shareBefore),
+    doubts: [...odds.map(asDoubt), ...final.map(doubtLeft)].flatMap((doubt) =>
+      sharedDoubt(doubt, shareBefore(along, doubt.atSec)),
+    ),
   };
+}
+
+type Doubt = Parameters<typeof sharedDoubt>[0];
+
+function asDoubt({ atSec, likely, offRmsSec, wave }: PlaceOdds): Doubt {
+  return { atSec, likely, jumpSec: offRmsSec, by: wave === undefined ? 'notes' : 'wave' };
+}
+
+/** What a jump that was taken for sure leaves in doubt: its size, and that it may be none after all. */
+function doubtLeft({ atSec, likely, offSec, offErrorSec }: PlaceOdds): Doubt {
+  const jumpSec = Math.sqrt(likely * offErrorSec ** 2 + (1 - likely) * offSec ** 2);
+  return { atSec, likely: 1, jumpSec, by: 'mended' };
+}
+
+/** How much of what the notes say lies before a session time, 0 to 1. */
+function shareBefore(along: readonly Lateness[], atSec: number): number {
+  const weigh = (some: readonly Lateness[]): number => some.reduce((sum, one) => sum + one.weight, 0);
+  return weigh(along.filter((one) => one.atSec < atSec)) / Math.max(weigh(along), 1e-9);
 }
 
 function asStep(along: readonly Lateness[], { atSec, wave, offSec, offErrorSec }: PlaceOdds): NoteStep {

@@ -15,8 +15,9 @@ export interface JumpPlace {
   readonly isBreak: boolean;
 }
 
-/** Looked at on either side of what is known, s. */
-const MARGIN_SEC = 1;
+/** Looked at on either side of what is known: as much again, within these, s. */
+const LEAST_MARGIN_SEC = 1;
+const MOST_MARGIN_SEC = 4;
 /** What the leakage may say against a break in the sound, nepers, for it still to be the place. */
 const MOST_AGAINST = 7;
 /** A place is left open where others are less likely by no more than this, nepers. */
@@ -24,6 +25,12 @@ const OPEN = 2;
 /** A lag may lie off by a lobe of the correlation, s. */
 const NUDGE_SEC = 0.0006;
 const BREAK_ERROR_SEC = 0.001;
+/** Share of jumps that break the wave nowhere that would be noticed, and breaks that are asked for: nepers, and how many. */
+const UNBROKEN = 0.5;
+const LEAST_EVIDENCE = 0;
+const MOST_BREAKS = 12;
+/** From this probability on no other place counts. */
+const SURE_BREAK = 0.95;
 
 /**
  * Where a take jumps from one line to another: between two session times, s. Cell by cell of 0.1 s the guide's leakage is
@@ -37,8 +44,9 @@ export function placeJump(
   fromSec: number,
   toSec: number,
 ): JumpPlace {
-  const start = Math.max(0, fromSec - MARGIN_SEC);
-  const count = Math.max(2, Math.ceil((toSec + MARGIN_SEC - start) / CELL.segmentSec));
+  const marginSec = Math.max(LEAST_MARGIN_SEC, Math.min(MOST_MARGIN_SEC, toSec - fromSec));
+  const start = Math.max(0, fromSec - marginSec);
+  const count = Math.max(2, Math.ceil((toSec + marginSec - start) / CELL.segmentSec));
   const times = Array.from({ length: count }, (_, n) => start + n * CELL.segmentSec);
   const middle = (sec: number): number => 0.5 * (takeSecOn(before, sec) + takeSecOn(after, sec));
   const rows = correlateRows(print.cut(times, CELL), take, middle, 1 + before.driftPpm * 1e-6, CELL);
@@ -64,11 +72,6 @@ export function placeJump(
   const open = Array.from(score, (_, k) => k).filter((k) => against(k) < MOST_AGAINST);
   const fromTake = takeSecAt(open[0]! - 1);
   const toTake = takeSecAt(open.at(-1)! + 1);
-  const broken = likeliestBreak(soundBreaks(take, fromTake, toTake), (takeSec) => {
-    const k = (sessionSecOn(before, takeSec) - start) / CELL.segmentSec;
-    return against(Math.max(0, Math.min(count, Math.round(k))));
-  });
-  if (broken) return { takeSec: broken.atSec, withinSec: BREAK_ERROR_SEC, isBreak: true };
   // The mean of all likely places errs least.
   let weight = 0;
   let mean = 0;
@@ -79,7 +82,35 @@ export function placeJump(
   mean /= weight;
   const near = open.filter((k) => against(k) < OPEN);
   const withinSec = CELL.segmentSec * (0.5 + Math.max(mean - near[0]!, near.at(-1)! - mean));
-  return { takeSec: takeSecAt(mean), withinSec, isBreak: false };
+  const unbroken = { takeSec: takeSecAt(mean), withinSec, isBreak: false };
+  const cellOf = (takeSec: number): number =>
+    Math.max(0, Math.min(count, Math.round((sessionSecOn(before, takeSec) - start) / CELL.segmentSec)));
+  const breaks = soundBreaks(take, fromTake, toTake, MOST_BREAKS, LEAST_EVIDENCE);
+  return breakPlace(breaks, (takeSec) => against(cellOf(takeSec)), weight * CELL.segmentSec, unbroken);
+}
+
+/**
+ * The break at which it most likely jumps; else the place where it does without one. unbroken: how long it may
+ * jump there, s, each moment by what the leakage says for it over the likeliest.
+ */
+function breakPlace(
+  breaks: readonly SoundBreak[],
+  against: (takeSec: number) => number,
+  unbrokenSec: number,
+  unbroken: JumpPlace,
+): JumpPlace {
+  const weights = breaks.map((one) => (1 - UNBROKEN) * Math.exp(one.evidence - against(one.atSec)));
+  const all = weights.reduce((sum, one) => sum + one, UNBROKEN * unbrokenSec);
+  const best = weights.indexOf(Math.max(...weights));
+  if (best < 0 || weights[best]! < 0.5 * all) return unbroken;
+  const takeSec = breaks[best]!.atSec;
+  if (weights[best]! > SURE_BREAK * all) return { takeSec, withinSec: BREAK_ERROR_SEC, isBreak: true };
+  const others = breaks
+    .filter((_, k) => weights[k]! > (1 - SURE_BREAK) * all)
+    .map((one) => Math.abs(one.atSec - takeSec));
+  const apart = Math.abs(unbroken.takeSec - takeSec) + unbroken.withinSec;
+  const withinSec = Math.max(...others, UNBROKEN * unbrokenSec > (1 - SURE_BREAK) * all ? apart : 0, BREAK_ERROR_SEC);
+  return { takeSec, withinSec, isBreak: true };
 }
 
 /** Where the sum of rows from..to-1 is highest near the lags that are known, as lag steps to add. */
@@ -92,20 +123,6 @@ function nudgeOf(rows: readonly Float64Array[], lagOf: (n: number) => number, fr
     if (sum > most) {
       most = sum;
       chosen = nudge;
-    }
-  }
-  return chosen;
-}
-
-function likeliestBreak(breaks: readonly SoundBreak[], against: (takeSec: number) => number): SoundBreak | undefined {
-  let most = Number.NEGATIVE_INFINITY;
-  let chosen: SoundBreak | undefined;
-  for (const one of breaks) {
-    const speaks = against(one.atSec);
-    const score = 2 * Math.log(one.ratio) - speaks;
-    if (speaks < MOST_AGAINST && score > most) {
-      most = score;
-      chosen = one;
     }
   }
   return chosen;

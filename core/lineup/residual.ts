@@ -1,10 +1,11 @@
 import { sessionSecOf, takeSecOf } from '../signal/clock.ts';
+import { assertNever } from '../signal/fault.ts';
 import { doubtAt, type JumpDoubt } from './clock-doubt.ts';
 import { asClock, asMs } from './sentences.ts';
 import type { Placement, TrailPoint } from './witness.ts';
 
 /** Residual from which a take is to be looked at, s: wider apart, two attacks that should be one begin to be heard as two. */
-const MOST_RESIDUAL_SEC = 0.01;
+export const MOST_RESIDUAL_SEC = 0.01;
 /** Looked at every so often, s. */
 const STEP_SEC = 5;
 /** A bend whose moment is not known to this, s, is spoken of. */
@@ -16,12 +17,12 @@ export interface ResidualInput {
   readonly trail: readonly TrailPoint[];
   /** How far each bend may lie from its moment, s. */
   readonly withinSec: readonly number[];
-  /** Standard deviations of the jumps that notes tell, s. */
-  readonly stepErrorsSec: readonly number[];
   /** Standard deviation of a clock that was fitted along the take, at a session time, s. */
   readonly errorAt?: (sessionSec: number) => number;
-  /** Where the clock may jump although no jump was found. */
+  /** Where the clock may jump although no jump was found, or by more or less than was found. */
   readonly doubts?: readonly JumpDoubt[];
+  /** That all of the take is known to some ms only is told at the take that serves as mark, once for all. */
+  readonly isToldAtMark?: boolean;
   /** Session times between which leakage is not heard where it should be, s. */
   readonly missing?: { readonly fromSec: number; readonly toSec: number };
 }
@@ -54,7 +55,7 @@ export function residualOf(
   const sentences = [
     ...(worst.doubtSec > 0.7 * worst.residualSec
       ? doubtWords(placement, worst, input)
-      : residualWords(placement, { ...worst, leastSec })),
+      : residualWords(placement, { ...worst, leastSec }, input.isToldAtMark ?? false)),
     ...placeWords(placement, withinSec),
     ...missingWords(placement, input),
   ];
@@ -63,13 +64,12 @@ export function residualOf(
 
 function errorOf(
   placement: Extract<Placement, { kind: 'placed' }>,
-  { errorAt, stepErrorsSec }: ResidualInput,
+  { errorAt }: ResidualInput,
 ): (sessionSec: number) => number {
   if (errorAt !== undefined) return errorAt;
   const { evidence, uncertaintySec, driftUncertaintyPpm } = placement;
   const middleSec = evidence.reduce((sum, one) => sum + one.weight * one.atSec, 0);
-  const steps = stepErrorsSec.reduce((sum, error) => Math.hypot(sum, error), 0);
-  return (sec) => Math.hypot(uncertaintySec, driftUncertaintyPpm * 1e-6 * (sec - middleSec), steps);
+  return (sec) => Math.hypot(uncertaintySec, driftUncertaintyPpm * 1e-6 * (sec - middleSec));
 }
 
 /** Where the trail, smoothed, lies off by more than it may by chance, and by how much more. */
@@ -95,6 +95,7 @@ function excessOf(
 function residualWords(
   { evidence }: Extract<Placement, { kind: 'placed' }>,
   worst: { readonly residualSec: number; readonly takeSec: number; readonly off: number; readonly leastSec: number },
+  isToldAtMark: boolean,
 ): string[] {
   if (worst.residualSec <= MOST_RESIDUAL_SEC) return [];
   const where = asClock(worst.takeSec);
@@ -111,6 +112,7 @@ function residualWords(
       ? 'since claps by hand and notes of another player tell it'
       : "since a player's notes tell a clock's drift only so well";
   const inAll = worst.leastSec > MOST_RESIDUAL_SEC;
+  if (inAll && isToldAtMark) return [];
   const what = inAll ? 'The place of this take is known' : `At ${where} of this take its place is known`;
   return [
     `${what} to about ${asMs(worst.residualSec)} only, ${why}. ` +
@@ -132,11 +134,31 @@ function doubtWords(
     .sort((a, b) => b.likely * b.offSec ** 2 - a.likely * a.offSec ** 2);
   if (most === undefined) return [];
   const where = asClock(takeSecOf(placement, most.atSec));
+  const about = asMs(most.jumpSec);
   const part = most.side === 'after' ? `From about ${where} of this take on` : `Up to about ${where} of this take`;
-  return [
-    `${part} the guide is not surely heard where it should be: the recorder may have lost or doubled sound there, about ` +
-      `${asMs(most.offSec)}. Listen to that part, and pin a moment of it where it is off.`,
-  ];
+  const pin = 'Listen before and after it, and pin a moment on either side where it is off.';
+  switch (most.by) {
+    case 'bleed':
+      return [
+        `${part} the guide is not surely heard where it should be: the recorder may have lost or doubled sound there, about ` +
+          `${about}. Listen to that part, and pin a moment of it where it is off.`,
+      ];
+    case 'wave':
+      return [
+        `At ${where} of this take the sound breaks as where a recorder loses or doubles some of it, perhaps ${about}. ${pin}`,
+      ];
+    case 'notes':
+      return [
+        `From about ${where} of this take on the notes lie otherwise than before, by about ${about}: the player changed, or ` +
+          `the recorder lost or doubled sound. ${pin}`,
+      ];
+    case 'mended':
+      return [
+        `At ${where} of this take the recorder lost or doubled sound, and how much is known to about ${about} only. ${pin}`,
+      ];
+    default:
+      return assertNever(most.by);
+  }
 }
 
 function missingWords(placement: Extract<Placement, { kind: 'placed' }>, { missing }: ResidualInput): string[] {

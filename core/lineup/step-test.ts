@@ -11,7 +11,7 @@ export interface Lateness {
   readonly weight: number;
 }
 
-/** A step in a player's lateness that may be one of the clock. */
+/** A step in a player's lateness. */
 export interface StepFound {
   /** Index of the first stretch after it. */
   readonly at: number;
@@ -19,8 +19,6 @@ export interface StepFound {
   readonly stepErrorSec: number;
   /** Gain of the likelihood over no step, nepers. */
   readonly gain: number;
-  /** Gain at each other index, for how well its place is known. */
-  readonly gains: Float64Array;
 }
 
 /** What was found of a player: scatter of a stretch, slow wander, s. */
@@ -41,42 +39,8 @@ const NOISE_GUESSED = 1.15;
 /** Clocks run apart by some 30 ppm, some pairs by 270: a step is no stand-in for such a pair. */
 const DRIFT_SPREAD = 100e-6;
 
-/**
- * The likeliest step in a player's lateness, apart from scatter and slow wander; undefined from too few stretches.
- *
- * A likelihood ratio over all places: scatter of stretches by themselves and a wander that forgets in half a minute (an
- * Ornstein-Uhlenbeck process) are whitened by a Kalman filter (Kalman 1960; with regressors as in Harvey 1989, Forecasting,
- * structural time series models and the Kalman filter, section 3.4), a level, a drift and the steps known already are fitted
- * together. Both noises are those that fit best, with the step and without it, so that a restless player hides a
- * step and does not make one. known: indexes of steps found before.
- */
-export function likeliestStep(stretches: readonly Lateness[], known: readonly number[]): StepFound | undefined {
-  const count = stretches.length;
-  if (count < 2 * LEAST_SIDE + 2) return undefined;
-  const fits = noises().map((noise) => new Whitened(stretches, columnsOf(stretches, known), noise));
-  const without = Math.max(...fits.map((fit) => fit.likelihood));
-  const gains = new Float64Array(count);
-  let best: Omit<StepFound, 'gains'> | undefined;
-  for (let at = LEAST_SIDE; at <= count - LEAST_SIDE; at++) {
-    if (known.some((other) => Math.abs(other - at) < LEAST_SIDE)) continue;
-    for (const fit of fits) {
-      const { stepSec, stepErrorSec, likelihood } = fit.withStep(stepColumn(count, at));
-      const gain = likelihood - without;
-      gains[at] = Math.max(gains[at]!, gain);
-      if (best === undefined || gain > best.gain) {
-        best = { at, stepSec, stepErrorSec: NOISE_GUESSED * stepErrorSec, gain };
-      }
-    }
-  }
-  return best && { ...best, gains };
-}
-
 /** The step at a place that is known, as the notes alone have it; undefined from too few stretches. */
-export function stepAt(
-  stretches: readonly Lateness[],
-  at: number,
-  known: readonly number[],
-): Omit<StepFound, 'gains'> | undefined {
+export function stepAt(stretches: readonly Lateness[], at: number, known: readonly number[]): StepFound | undefined {
   if (at < 1 || at >= stretches.length || stretches.length < 5) return undefined;
   const fits = noises().map((noise) => new Whitened(stretches, columnsOf(stretches, known), noise));
   const without = Math.max(...fits.map((fit) => fit.likelihood));
@@ -93,9 +57,12 @@ export type StepLikelihood = (stepSec: number) => number;
 /**
  * What the notes say for a step of the clock at any moment, whatever the player's noise.
  *
- * Where `likeliestStep` takes the noise that fits best, here every noise is believed as far as it explains the notes (Bayes'
- * rule over the table of scatters and wanders, level and drift integrated out), so that few notes are not taken for
- * a steady player's. A step inside a stretch moves it by its share. knownSec: session times of steps that are known.
+ * Scatter of stretches by themselves and a wander that forgets in half a minute (an Ornstein-Uhlenbeck process) are whitened by a
+ * Kalman filter (Kalman 1960; with regressors as in Harvey 1989, Forecasting, structural time series models and the Kalman filter,
+ * section 3.4); level, drift and steps that are known are integrated out. Every noise of a table is believed as far as it
+ * explains the notes (Bayes' rule), so that a restless player hides a step and does not make one. A step inside a stretch
+ * moves it by its share. knownSec: session times of steps that are known. Measured on 31 takes without jumps: the mean over
+ * all places of the likelihood of some jump is 1.1 times that of none, 1 being right.
  */
 export class StepTest {
   readonly #fits: readonly Whitened[];

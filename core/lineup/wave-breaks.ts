@@ -1,12 +1,18 @@
 import type { Sound } from '../signal/sound.ts';
 import type { PlaceOdds, WaveBreak } from './jump-odds.ts';
+import { PartialListener, Turns } from './partial-steps.ts';
 import { soundBreaks } from './sound-break.ts';
+import type { StepLikelihood } from './step-test.ts';
 
 /** The wave is looked at where the other witnesses speak for a jump by more than this, nepers, the likeliest places first, for so long at most, s. */
 const ASKED_GAIN = 0;
 const MOST_SCANNED_SEC = 90;
-/** Most breaks that are kept of a stretch. */
+/** Most breaks that are kept of a stretch, and the least of them, nepers. */
 const MOST_IN_STRETCH = 6;
+const LEAST_EVIDENCE = 1;
+/** Amounts are asked for in steps of this, s, so many to either side. */
+const AMOUNT_STEP_SEC = 0.0001;
+const AMOUNTS = 480;
 
 /** A clock's two times. */
 export interface TwoTimes {
@@ -17,12 +23,14 @@ export interface TwoTimes {
 /** Breaks of a take's wave, looked for only where somebody asks, and once only. */
 export class WaveBreaks {
   readonly #take: Sound;
+  readonly #listener: PartialListener;
   /** Take times that were looked at, s. */
   readonly #scanned: { readonly fromSec: number; readonly toSec: number }[] = [];
-  readonly #found: { readonly takeSec: number; readonly evidence: number }[] = [];
+  readonly #found: Omit<WaveBreak, 'atSec'>[] = [];
 
   constructor(take: Sound) {
     this.#take = take;
+    this.#listener = new PartialListener(take);
   }
 
   /** Looks about all places that the other witnesses leave open; whether anything has been looked at by now. */
@@ -45,7 +53,7 @@ export class WaveBreaks {
 
   /** What was found, by a clock. */
   on(clock: TwoTimes): WaveBreak[] {
-    return this.#found.map(({ takeSec, evidence }) => ({ takeSec, evidence, atSec: clock.sessionSecOf(takeSec) }));
+    return this.#found.map((one) => ({ ...one, atSec: clock.sessionSecOf(one.takeSec) }));
   }
 
   isScanned(takeSec: number): boolean {
@@ -56,15 +64,27 @@ export class WaveBreaks {
   #scan(fromSec: number, toSec: number): number {
     if (this.isScanned(0.5 * (fromSec + toSec))) return 0;
     this.#scanned.push({ fromSec, toSec });
-    for (const { atSec: takeSec, ratio } of soundBreaks(this.#take, fromSec, toSec, MOST_IN_STRETCH)) {
+    for (const { atSec: takeSec, evidence } of soundBreaks(
+      this.#take,
+      fromSec,
+      toSec,
+      MOST_IN_STRETCH,
+      LEAST_EVIDENCE,
+    )) {
       if (this.#found.some((one) => Math.abs(one.takeSec - takeSec) < 0.003)) continue;
-      this.#found.push({ takeSec, evidence: evidenceOf(ratio) });
+      this.#found.push({ takeSec, evidence, amount: amountAt(this.#listener, takeSec) });
     }
     return toSec - fromSec;
   }
 }
 
-/** Of 56 cuts 40 break the wave; in 7 min of uncut takes nothing else does, and keys and tongues are given one break in 20 min. */
-function evidenceOf(ratio: number): number {
-  return 13.5 + 0.5 * Math.log(ratio / 20);
+/** What the phases of the partials say for steps of a take's time at a moment: the window through which they say most. */
+function amountAt(listener: PartialListener, takeSec: number): StepLikelihood {
+  const [first, ...others] = listener.at(takeSec).map((steps) => {
+    const turns = new Turns(steps);
+    const table = Float64Array.from({ length: 2 * AMOUNTS + 1 }, (_, n) => turns.say((AMOUNTS - n) * AMOUNT_STEP_SEC));
+    return { table, most: Math.max(...table) };
+  });
+  const { table } = others.reduce((best, one) => (one.most > best.most ? one : best), first!);
+  return (stepSec) => table[Math.max(0, Math.min(2 * AMOUNTS, Math.round(stepSec / AMOUNT_STEP_SEC) + AMOUNTS))]!;
 }

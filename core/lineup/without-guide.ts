@@ -5,6 +5,7 @@ import type { NoteStep } from './follow-notes.ts';
 import type { LagPeak, LagSearch } from './lag-search.ts';
 import { musicStart } from './music-start.ts';
 import { type MutualNotes, mutualNotes, mutualPeaks, stepsOfReference, support } from './mutual-notes.ts';
+import { MOST_RESIDUAL_SEC } from './residual.ts';
 import { asClock, asMs } from './sentences.ts';
 import { type StandingClap, standingClaps } from './standing-claps.ts';
 import type { Rises, TraceSource } from './trace.ts';
@@ -69,7 +70,22 @@ export function placeWithoutGuide(
         : placeAgainst(candidate, against, steps),
     );
   }
-  return shiftToZero(placements);
+  return shiftToZero(toldAtMark(placements, reference.take.id));
+}
+
+/** How well takes are laid against the one that serves as mark, told once and there. */
+function toldAtMark(placements: Map<string, Placement>, markId: string): Map<string, Placement> {
+  const mark = placements.get(markId);
+  const residuals = [...placements].flatMap(([id, one]) =>
+    id !== markId && one.kind === 'placed' && (one.residualSec ?? 0) > MOST_RESIDUAL_SEC ? [one.residualSec!] : [],
+  );
+  if (mark?.kind !== 'placed' || residuals.length === 0) return placements;
+  const others = residuals.length === 1 ? 'one of the other takes is' : `${residuals.length} of the other takes are`;
+  const told =
+    `There is no guide, so that ${others} laid against this one by claps and note beginnings alone, good to about ` +
+    `${asMs(Math.max(...residuals))}. Listen to them together, and pin a moment of a take where it is off.`;
+  const warning = mark.warning === undefined ? told : `${mark.warning} ${told}`;
+  return placements.set(markId, { ...mark, warning });
 }
 
 /** The take whose clap agrees best with the claps of the others; a lone take is its own. */

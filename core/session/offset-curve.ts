@@ -175,9 +175,15 @@ export function residualWarning(source: CurveSource): string | null {
     if (off.length < SPEAK_AGAINST || middle === undefined) return null;
     return `What was heard around ${minutes(off[0]!.atSec)} lies ${ms(middle.apartSec)} from this place, ${limit}. Look at its curve.`;
   }
-  if (residualSec <= MOST_RESIDUAL_SEC) return null;
+  if (residualSec <= MOST_RESIDUAL_SEC || isToldAtMark(source)) return null;
   const where = off[0] === undefined ? 'Somewhere' : `Around ${minutes(off[0].atSec)}`;
   return `${where} it may lie ${ms(residualSec)} from its place, ${limit}. Look at its curve, and pin it where you are sure.`;
+}
+
+/** Takes that are laid against one another have it told once, at the one that serves as mark. */
+function isToldAtMark({ evidence }: CurveSource): boolean {
+  const told = evidence.filter((one) => one.accepted);
+  return told.length > 0 && told.every((one) => one.kind === 'clap' || one.kind === 'mutual');
 }
 
 function ms(sec: number): string {

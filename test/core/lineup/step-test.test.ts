@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { type Lateness, likeliestStep, stepAt } from '../../../core/lineup/step-test.ts';
+import { type Lateness, StepTest, stepAt } from '../../../core/lineup/step-test.ts';
 import { Random } from '../../../core/signal/random.ts';
 
 /** Stretches of 4 s of a player who strays and wanders, on a clock that steps after `at` of them. */
@@ -15,20 +15,38 @@ function played(seed: number, count: number, noise: { scatter: number; wander: n
 }
 
 describe('the test for a step in how late notes are', () => {
-  it('gains less than 10 nepers by chance in 40 players of 10 min, steady and restless', () => {
-    for (let seed = 1; seed <= 20; seed++) {
-      const steady = likeliestStep(played(seed, 150, { scatter: 0.005, wander: 0.005 }), [])!;
-      const restless = likeliestStep(played(seed, 150, { scatter: 0.012, wander: 0.012 }), [])!;
-      expect(Math.max(steady.gain, restless.gain), `seed ${seed}`).toBeLessThan(10);
+  /** Mean over places and sizes of 10 to 30 ms of how much likelier a step is than none. */
+  const meanOdds = (stretches: readonly Lateness[]): number => {
+    const test = new StepTest(stretches);
+    let sum = 0;
+    let count = 0;
+    for (let atSec = 8; atSec < 4 * stretches.length - 8; atSec += 6) {
+      const gain = test.at(atSec)!;
+      for (const stepSec of [-0.03, -0.02, -0.01, 0.01, 0.02, 0.03]) {
+        sum += Math.exp(gain(stepSec));
+        count++;
+      }
     }
+    return sum / count;
+  };
+
+  it('makes a step no likelier than none, 1 within a half on the mean of 40 players without any', () => {
+    // The expectation of a likelihood ratio under its own null is 1; 40 players give it to some 0.2.
+    let sum = 0;
+    for (let seed = 1; seed <= 20; seed++) {
+      sum += meanOdds(played(seed, 20, { scatter: 0.005, wander: 0.005 })) / 40;
+      sum += meanOdds(played(seed, 20, { scatter: 0.012, wander: 0.012 })) / 40;
+    }
+    expect(sum).toBeLessThan(1.5);
+    expect(sum).toBeGreaterThan(0.2);
   });
 
-  it('finds a step of 20 ms of a steady player within 8 s, and says how exactly it knows its size', () => {
-    for (let seed = 1; seed <= 10; seed++) {
-      const found = likeliestStep(played(seed, 150, { scatter: 0.003, wander: 0.003 }, 70, -0.02), [])!;
-      expect(found.gain, `seed ${seed}`).toBeGreaterThan(10);
-      expect(Math.abs(found.at - 70), `seed ${seed}`).toBeLessThanOrEqual(2);
-      expect(Math.abs(found.stepSec + 0.02), `seed ${seed}`).toBeLessThan(3.5 * found.stepErrorSec);
+  it('makes a step of 20 ms of a steady player e^8 times likelier than none at its place, and unlikely 40 s away', () => {
+    for (let seed = 1; seed <= 5; seed++) {
+      const test = new StepTest(played(seed, 60, { scatter: 0.003, wander: 0.003 }, 30, -0.02));
+      expect(test.at(120)!(-0.02), `seed ${seed}`).toBeGreaterThan(8);
+      expect(test.at(120)!(0.02), `seed ${seed}`).toBeLessThan(0);
+      expect(test.at(80)!(-0.02), `seed ${seed}`).toBeLessThan(test.at(120)!(-0.02) - 4);
     }
   });
 
@@ -42,7 +60,8 @@ describe('the test for a step in how late notes are', () => {
   });
 
   it('says nothing of a few stretches', () => {
-    expect(likeliestStep(played(1, 6, { scatter: 0.005, wander: 0.005 }), [])).toBeUndefined();
+    expect(new StepTest(played(1, 2, { scatter: 0.005, wander: 0.005 })).at(4)).toBeUndefined();
+    expect(new StepTest(played(1, 20, { scatter: 0.005, wander: 0.005 })).at(-3)).toBeUndefined();
     expect(stepAt([], 0, [])).toBeUndefined();
   });
 });
