@@ -132,7 +132,9 @@ function isCleaned(view: DeskView, take: Take): boolean {
 
 /** It goes into the mix otherwise than it was recorded. */
 function isChanged(view: DeskView, take: Take): boolean {
-  return isCleaned(view, take) || view.takes[take.id]?.mended === 'ready';
+  const mended = view.takes[take.id]?.mended ?? 'none';
+  // While it is mended anew it sounds as it did before.
+  return isCleaned(view, take) || mended !== 'none';
 }
 
 /** What is heard before, and after; mending takes nothing away, it moves, so what cleaning took away is heard without it. */

@@ -36,10 +36,11 @@ export class SessionWants {
     const plan = session.guide?.plan ?? null;
     const sounding = new Set(session.voices.flatMap((voice) => heardTakes(session, voice)));
     const asked = new Map<Take, TakeProgress>();
+    const before = new Map(this.takes.map((progress) => [progress.id, progress]));
     // Takes that are heard come first.
     for (const heard of [true, false]) {
       for (const take of session.takes) {
-        if (sounding.has(take) === heard) asked.set(take, needTake(bench, take, plan));
+        if (sounding.has(take) === heard) asked.set(take, needTake(bench, take, plan, before.get(take.id)));
       }
     }
     this.takes = session.takes.map((take) => asked.get(take)!);

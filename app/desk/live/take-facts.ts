@@ -67,9 +67,10 @@ export function takeFacts(
   };
 }
 
-function notesOfMend({ mended, mendFault }: TakeProgress, inWords: FaultWords): readonly string[] {
+function notesOfMend({ mended, mending, mendFault }: TakeProgress, inWords: FaultWords): readonly string[] {
   if (mendFault !== null) return [`It is not mended: ${inWords(mendFault).message}`];
-  return mended === undefined ? [] : mendNotes(mended.mend, mended.result);
+  // While it is mended anew it sounds as it did, and nothing is known yet of what will come of it.
+  return mended === undefined || mending === 'busy' ? [] : mendNotes(mended.mend, mended.result);
 }
 
 function secOf(taken: TakenIn | undefined): number {

@@ -130,9 +130,14 @@ function needPart(bench: Bench, take: Take): ClipProgress & Pick<TakeProgress, '
 
 /**
  * Asks for all work on a take that does not depend on other takes. plan: that of the guide; where the take's place is known
- * it says where the silence is.
+ * it says where the silence is. before: how far it was when it was last asked for.
  */
-export function needTake(bench: Bench, take: Take, plan: KeptPlan | null): TakeProgress {
+export function needTake(
+  bench: Bench,
+  take: Take,
+  plan: KeptPlan | null,
+  before: TakeProgress | undefined,
+): TakeProgress {
   const clip = needPart(bench, take);
   const { taken } = clip;
   const isMended = mendsAnything(take.mend);
@@ -165,7 +170,7 @@ export function needTake(bench: Bench, take: Take, plan: KeptPlan | null): TakeP
   const cleanBy = isRaw || asked === undefined ? `takeIn:${taken.key}` : asked.key;
   const mend = needMended(bench, take, soundOfTake({ taken, cleaned }), cleanBy);
   if (mend !== undefined && mend.standing.state !== 'done' && mend.standing.state !== 'fault') {
-    return { ...clip, take, ...waiting, ...cleanSide, settled: false };
+    return { ...clip, take, ...waiting, ...cleanSide, ...soundBefore(taken, before), settled: false };
   }
   const mended = mend?.standing.state === 'done' ? mend.standing.value : undefined;
   const isOwn = isRaw && mended === undefined;
@@ -185,6 +190,16 @@ export function needTake(bench: Bench, take: Take, plan: KeptPlan | null): TakeP
     sound,
     settled: loudness.state === 'done' || loudness.state === 'fault',
   };
+}
+
+/** While a take is mended anew it sounds as it did: nothing where it did not, or where it is another part of its clip now. */
+function soundBefore(
+  taken: TakenIn,
+  before: TakeProgress | undefined,
+): Partial<Pick<TakeProgress, 'mended' | 'after' | 'loudness' | 'sound'>> {
+  if (before === undefined || before.taken?.key !== taken.key) return {};
+  const { mended, after, loudness, sound } = before;
+  return { mended, after, loudness, sound };
 }
 
 async function lookAt(file: string, clip: ClipRef): Promise<Look> {

@@ -58,6 +58,11 @@ describe('planMix', () => {
     };
     expect(planMix(mended, mix, never).sources[0]).toBe('take-1:after');
     expect(planMix(mended, mix, never).key).not.toBe(planMix(view, mix, never).key);
+    const anew = {
+      ...mended,
+      takes: { ...mended.takes, 'take-1': { ...mended.takes['take-1']!, mended: 'busy' } },
+    } as const;
+    expect(planMix(anew, mix, never).sources[0]).toBe('take-1:after');
     const audition = { takeId: 'take-1', listen: 'before', onlyIt: false } as const;
     const heard = (change: object): readonly string[] =>
       planMix(mended, { ...mix, audition: { ...audition, ...change } }, never).sources.slice(0, 2);

@@ -66,6 +66,33 @@ describe('a take of an open session that is mended', () => {
     await setMend(desk, takeId, MEND);
   });
 
+  it('sounds on while it is mended anew, as it did, until the new sound is there', async () => {
+    await setMend(desk, takeId, MEND);
+    const older = heard('after');
+    const from = desk.events.length;
+    const change = { kind: 'setMend', takeId, mend: { ...MEND, cents: 31 } } as const;
+    await desk.call('edit', { edit: change, mergeKey: null, by: 'test', seq: 1 });
+    let olderStill = 0;
+    while (viewOf(desk).takes[takeId]!.mended !== 'ready' || olderStill === 0) {
+      await new Promise((done) => setTimeout(done, 5));
+      const facts = viewOf(desk).takes[takeId]!;
+      if (facts.mended !== 'busy') continue;
+      expect(facts).toMatchObject({ playable: true, mendNotes: [] });
+      expect(viewOf(desk).blend!.voices.map(({ takeId: id }) => id)).toContain(takeId);
+      if (olderStill++ === 0) expect(heard('after').equals(older)).toBe(true);
+    }
+    await desk.idle();
+    expect(heard('after').equals(older)).toBe(false);
+    // Away for a moment only, in one go with the new sound, which is how a page knows to fetch it.
+    const told = desk.events
+      .slice(from)
+      .flatMap((event) => (event.kind === 'take' && event.takeId === takeId ? (event.facts ?? []) : []));
+    const away = told.flatMap((facts, n) => (facts.playable ? [] : [n]));
+    expect(away).toHaveLength(1);
+    expect(told[away[0]! + 1]).toMatchObject({ playable: true, mended: 'ready' });
+    await setMend(desk, takeId, MEND);
+  });
+
   it('is in the mix, and its report says what was mended and the worst splice', async () => {
     const folder = join(freshFolder(), 'out');
     await desk.call('render', { folder, wave: 'float32', copy: null, stems: true });
