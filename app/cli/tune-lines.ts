@@ -1,6 +1,7 @@
-import { WARN_CENTS, WARN_MS } from '../../core/pitch/audibility.ts';
+import { FEW_MIND, WARN_CENTS, WARN_MS } from '../../core/pitch/audibility.ts';
 import type { Chord } from '../../core/pitch/chords.ts';
-import type { NoteIntonation, VoiceIntonation } from '../../core/pitch/intonation.ts';
+import type { IntonationReport, NoteIntonation, VoiceIntonation } from '../../core/pitch/intonation.ts';
+import type { TimingReport } from '../../core/pitch/timing.ts';
 import { time } from '../desk/report/markup.ts';
 import type { TuneReport } from '../desk/tune-clips.ts';
 
@@ -8,6 +9,8 @@ import type { TuneReport } from '../desk/tune-clips.ts';
 const MOST_NOTES = 3;
 /** A drift of the whole is told from here on, cents. */
 const LEAST_DRIFT_CENTS = 5;
+/** Voices that lie so far apart have no A in common, cents. */
+const APART_CENTS = 20;
 
 /** What was measured, in plain lines. */
 export function tuneLines(report: TuneReport): string[] {
@@ -21,6 +24,7 @@ export function tuneLines(report: TuneReport): string[] {
   const guide = report.guideReferenceHz === null ? '' : `; the guide tunes at ${report.guideReferenceHz} Hz`;
   lines.push(
     `Your A4 is ${reference.hz.toFixed(1)} Hz (${cents(reference.cents)} from 440 Hz, within ${plain(2 * reference.uncertaintyCents)} cents)${guide}.`,
+    ...apartLines(intonation.voices),
   );
   if (reference.given) lines.push(`Notes are held against A4 = ${reference.usedHz.toFixed(1)} Hz.`);
   const { drift } = intonation;
@@ -30,27 +34,42 @@ export function tuneLines(report: TuneReport): string[] {
     Math.abs(drift.totalCents) > 2 * drift.uncertaintyCents
   ) {
     lines.push(
-      `All together ${drift.totalCents < 0 ? 'sink' : 'rise'} by ${Math.abs(drift.totalCents).toFixed(0)} cents over the piece.`,
+      `All together ${drift.totalCents < 0 ? 'sink' : 'rise'} by ${Math.abs(drift.totalCents).toFixed(0)} cents over the piece (within ${plain(2 * drift.uncertaintyCents)}).`,
     );
   }
   for (const voice of intonation.voices) lines.push('', ...voiceLines(voice, report));
-  lines.push('', ...chordLines(intonation.worstChords, intonation.chordsMeasured));
-  if (timing !== null) {
-    lines.push('');
-    const against = timing.against === 'guide' ? 'the guide' : 'the others';
-    for (const voice of timing.voices) {
-      if (voice.lateMs === null) continue;
-      const way = `${Math.abs(voice.lateMs).toFixed(0)} ms ${voice.lateMs < 0 ? 'early' : 'late'}`;
-      lines.push(`${voice.name}: ${way} against ${against}, its notes spread by ${voice.spreadMs!.toFixed(0)} ms.`);
-    }
-    if (timing.spreadMs !== null) {
-      lines.push(
-        `Notes that belong together spread by ${timing.spreadMs.toFixed(0)} ms; good ensembles have 30 to 50 ms (Rasch 1979), below ${WARN_MS} ms the order is not heard.`,
-      );
-    }
-  }
+  lines.push('', ...chordLines(intonation));
+  if (timing !== null) lines.push('', ...timingLines(timing));
   if (report.notes.length > 0) lines.push('', 'Worth knowing:', ...report.notes.map((note) => `  ${note}`));
   return lines;
+}
+
+/** Said where the voices lie so far apart that the A in their middle is nobody's. */
+function apartLines(voices: readonly VoiceIntonation[]): string[] {
+  const known = voices.filter(({ centreCents }) => centreCents !== null);
+  const sorted = [...known].sort((one, other) => one.centreCents! - other.centreCents!);
+  const [low, high] = [sorted[0], sorted.at(-1)];
+  if (low === undefined || high === undefined || high.centreCents! - low.centreCents! < APART_CENTS) return [];
+  return [
+    `It lies in the middle of your voices, which are ${(high.centreCents! - low.centreCents!).toFixed(0)} cents apart: ${low.name} is the lowest, ${high.name} the highest.`,
+  ];
+}
+
+function timingLines(timing: TimingReport): string[] {
+  const against = timing.against === 'guide' ? 'the guide' : 'the others';
+  const lines = timing.voices.flatMap((voice) => {
+    if (voice.lateMs === null) return [];
+    const late = Math.round(voice.lateMs);
+    const way = late === 0 ? 'in time with' : `${Math.abs(late)} ms ${late < 0 ? 'early' : 'late'} against`;
+    const exact = `within ${plain(2 * voice.uncertaintyMs!)} ms`;
+    const figures = `${voice.name}: ${way} ${against} (${exact}), its notes spread by ${voice.spreadMs!.toFixed(0)} ms.`;
+    return voice.sentence === null ? [figures] : [figures, `  ${voice.sentence}`];
+  });
+  if (timing.spreadMs === null) return lines;
+  return [
+    ...lines,
+    `Notes that belong together spread by ${timing.spreadMs.toFixed(0)} ms; good ensembles have 30 to 50 ms (Rasch 1979), below ${WARN_MS} ms the order is not heard.`,
+  ];
 }
 
 function voiceLines(voice: VoiceIntonation, report: TuneReport): string[] {
@@ -61,6 +80,12 @@ function voiceLines(voice: VoiceIntonation, report: TuneReport): string[] {
     `${voice.name}${part}: ${cents(voice.centreCents)}, notes spread by ${plain(voice.spreadCents!)} cents.`,
     ...voice.habits.map((habit) => `  ${habit.sentence}`),
   ];
+  for (const wrong of facts?.wrongNotes.slice(0, MOST_NOTES) ?? []) {
+    const place = where({ bar: wrong.bar, fromSec: wrong.sec });
+    lines.push(`  ${place}: ${noteName(wrong.heardKey)} was played, ${noteName(wrong.writtenKey)} is written.`);
+  }
+  const more = (facts?.wrongNotes.length ?? 0) - MOST_NOTES;
+  if (more > 0) lines.push(`  and ${more} more wrong notes.`);
   const out = voice.notes
     .map((note) => ({ note, off: note.offCents - voice.centreCents! }))
     .filter(({ note, off }) => Math.abs(off) >= WARN_CENTS && Math.abs(off) > 2 * note.uncertaintyCents)
@@ -72,20 +97,42 @@ function voiceLines(voice: VoiceIntonation, report: TuneReport): string[] {
   return lines;
 }
 
-function chordLines(chords: readonly Chord[], measured: number): string[] {
-  if (measured === 0) return ['No chords were measured.'];
-  if (chords.length === 0) return [`All ${measured} chords are in tune.`];
+function chordLines(intonation: IntonationReport): string[] {
+  const { worstChords, chordsMeasured, chordsOut, chordsOutByHabit, voices } = intonation;
+  if (chordsMeasured === 0) return ['No chords were measured.'];
+  if (chordsOut === 0) return [`None of ${chordsMeasured} chords is out of tune as far as it can be heard and told.`];
+  const habits = chordsOutByHabit
+    .filter(({ count }) => count > 1)
+    .map(({ voiceId, count }) => `in ${count} of them it is ${voices.find(({ id }) => id === voiceId)!.name}`);
+  const first = habits.join(', ').replace(/^i/, 'I');
   return [
-    `The worst of ${measured} chords:`,
-    ...chords.map((chord) => {
-      const { worst } = chord;
-      const low = chord.notes.find((note) => note.voiceId === worst.lowVoiceId)!;
-      const high = chord.notes.find((note) => note.voiceId === worst.highVoiceId)!;
-      const size = `${Math.abs(worst.offCents).toFixed(0)} cents too ${worst.offCents > 0 ? 'wide' : 'narrow'}`;
-      const minor = Math.abs(worst.offCents) < WARN_CENTS ? ' (few will mind)' : '';
-      return `  ${where(chord)}: ${worst.name} ${noteName(low.key)} to ${noteName(high.key)} between ${low.name} and ${high.name} is ${size}${minor}.`;
-    }),
+    `${chordsOut} of ${chordsMeasured} chords are heard to be out of tune; the worst:`,
+    ...worstChords.map((chord) => `  ${where(chord)}: ${chordWords(chord)}`),
+    ...(habits.length === 0 ? [] : [`${first}, by what it does all through: mend that first.`]),
   ];
+}
+
+function chordWords({ worst, notes, fault }: Chord): string {
+  const low = notes.find((note) => note.voiceId === worst.lowVoiceId)!;
+  const high = notes.find((note) => note.voiceId === worst.highVoiceId)!;
+  const off = Math.abs(worst.offCents).toFixed(0);
+  const size =
+    worst.name === 'unison' ? `${off} cents apart` : `${off} cents too ${worst.offCents > 0 ? 'wide' : 'narrow'}`;
+  const minor = Math.abs(worst.offCents) < WARN_CENTS ? ` ${FEW_MIND}` : '';
+  const guilty = notes.find(({ voiceId }) => voiceId === fault?.voiceId);
+  const whose =
+    guilty === undefined
+      ? ''
+      : `; ${guilty.name} is too ${fault!.cents > 0 ? 'high' : 'low'} by ${Math.abs(fault!.cents).toFixed(0)}${fault!.isHabit ? ', as all through' : ''}`;
+  return `${intervalWords(worst)} ${noteName(low.key)} to ${noteName(high.key)} between ${low.name} and ${high.name} is ${size}${minor}${whose}.`;
+}
+
+/** "fifth", "fifth and an octave", "2 octaves". */
+function intervalWords({ name, equalCents }: Chord['worst']): string {
+  const octaves = Math.floor(Math.round(equalCents) / 1200);
+  if (name === 'octave') return octaves === 1 ? name : `${octaves} octaves`;
+  if (octaves === 0) return name;
+  return `${name} and ${octaves === 1 ? 'an octave' : `${octaves} octaves`}`;
 }
 
 const NAMES = ['C', 'C♯', 'D', 'E♭', 'E', 'F', 'F♯', 'G', 'A♭', 'A', 'B♭', 'B'];

@@ -25,7 +25,7 @@ export interface VoiceTiming {
     readonly uncertaintyMs: number;
   }[];
   readonly lateMs: number | null;
-  /** One standard deviation of `lateMs`, with that of the voice's place and `attackMs`. */
+  /** One standard deviation of `lateMs`, with that of the voice's place, `attackMs` and, against the others, theirs. */
   readonly uncertaintyMs: number | null;
   /** Doubt about when one of its notes is heard to begin, the same for all: what is bowed or sung has no sharp beginning. */
   readonly attackMs: number | null;
@@ -93,6 +93,7 @@ export function timingReport(voices: readonly TunedVoice[], against: 'guide' | '
   );
   const groups = groupsOf(onsets);
   const lates: { sec: number; bar: number | null; lateMs: number; uncertaintyMs: number }[][] = voices.map(() => []);
+  const attacks: number[][] = voices.map(() => []);
   const keep = (onset: Onset, lateSec: number): void => {
     if (Math.abs(lateSec) > FARTHEST_SEC) return;
     const { sec, bar, uncertaintySec } = onset;
@@ -103,8 +104,9 @@ export function timingReport(voices: readonly TunedVoice[], against: 'guide' | '
   } else {
     for (const group of groups) {
       for (const onset of group) {
-        const others = group.filter((one) => one !== onset).map((one) => one.sec);
-        keep(onset, onset.sec - medianOf(others));
+        const others = group.filter((one) => one !== onset);
+        keep(onset, onset.sec - medianOf(others.map((one) => one.sec)));
+        attacks[onset.voice]!.push(1000 * medianOf(others.map((one) => one.uncertaintySec)));
       }
     }
   }
@@ -116,7 +118,8 @@ export function timingReport(voices: readonly TunedVoice[], against: 'guide' | '
       // Of two voices only the later one is spoken of: the other is as early against it.
       const other = against === 'others' && sounding.length === 2 ? sounding.find((one) => one !== index) : undefined;
       const than = other === undefined ? undefined : voices[other]!.name;
-      return voiceTiming(voice, lates[index]!, against, than);
+      const othersMs = attacks[index]!.length === 0 ? 0 : medianOf(attacks[index]!);
+      return voiceTiming(voice, lates[index]!, { against, othersMs, than });
     }),
     bars: barsOf(groups, spreads),
     spreadMs: spreads.length === 0 ? null : medianOf(spreads),
@@ -126,12 +129,15 @@ export function timingReport(voices: readonly TunedVoice[], against: 'guide' | '
 
 type LateNotes = VoiceTiming['notes'];
 
-function voiceTiming(
-  voice: TunedVoice,
-  notes: LateNotes,
-  against: TimingReport['against'],
-  than: string | undefined,
-): VoiceTiming {
+interface LateAgainst {
+  readonly against: TimingReport['against'];
+  /** `attackMs` of those it is held against. */
+  readonly othersMs: number;
+  /** The other one, where there are but two. */
+  readonly than: string | undefined;
+}
+
+function voiceTiming(voice: TunedVoice, notes: LateNotes, { against, othersMs, than }: LateAgainst): VoiceTiming {
   const { id, name } = voice;
   if (notes.length === 0) {
     const nothing = { lateMs: null, uncertaintyMs: null, attackMs: null, lag: null, spreadMs: null, sentence: null };
@@ -144,6 +150,7 @@ function voiceTiming(
   const uncertaintyMs = Math.hypot(
     (1.2533 * spreadMs) / Math.sqrt(notes.length),
     Math.max(LEAST_MS, attackMs),
+    othersMs,
     1000 * (voice.placeUncertaintySec ?? 0),
   );
   const lag = lagOf(notes);
