@@ -113,5 +113,6 @@ export function mendNotes(mend: TakeMend, result: MendTakeResult): string[] {
 const HARMLESS = 0.9;
 
 function signed(cents: number): string {
-  return `${cents > 0 ? '+' : '\u2212'}${Math.abs(cents).toFixed(1).replace(/\.0$/, '')}`;
+  const size = Math.abs(cents).toFixed(1).replace(/\.0$/, '');
+  return size === '0' ? size : `${cents > 0 ? '+' : '\u2212'}${size}`;
 }

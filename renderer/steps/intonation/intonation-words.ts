@@ -96,7 +96,19 @@ export function unmeasuredWords(voice: HeardVoiceView): string | null {
   if (verdict.kind !== 'pitched') return verdict.sentence;
   if (notesWritten === null || notesMatched === null || notesMatched >= notesWritten) return null;
   const missing = notesWritten - notesMatched;
-  return `${missing} of ${notesWritten} written ${missing === 1 ? 'notes was' : 'notes were'} not found in it, or too short to measure.`;
+  const found = `${missing} of ${notesWritten} written ${missing === 1 ? 'notes was' : 'notes were'} not found in it, or too short to measure.`;
+  return missesMany(voice) ? `${found} Was it played as written, and did it enter in time?` : found;
+}
+
+/** Of a take that was played as written, fewer than this share of the notes are not found. Chosen. */
+const MANY_MISSING = 0.1;
+
+/** So many written notes were not found in a voice that it may have been played otherwise, or entered wrongly. */
+export function missesMany({
+  notesWritten,
+  notesMatched,
+}: Pick<HeardVoiceView, 'notesWritten' | 'notesMatched'>): boolean {
+  return notesWritten !== null && notesMatched !== null && notesMatched < (1 - MANY_MISSING) * notesWritten;
 }
 
 /** A note that is out of tune beyond doubt. */

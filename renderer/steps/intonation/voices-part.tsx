@@ -9,7 +9,7 @@ import { StateSign } from '../../parts/state-sign.tsx';
 import { voiceColour } from '../../parts/voice-colours.ts';
 import { timeSpan } from './cents-layout.ts';
 import { CentsPicture } from './cents-picture.tsx';
-import { centsWords, exactCents, notesOut, noteWords, unmeasuredWords } from './intonation-words.ts';
+import { centsWords, exactCents, missesMany, notesOut, noteWords, unmeasuredWords } from './intonation-words.ts';
 
 const MOST_NOTES = 3;
 
@@ -96,11 +96,13 @@ function VoiceSheet({ heard, voice, span, plan }: VoiceSheetProps) {
               {WARN_CENTS} cents or more; “Note by note” has them all.
             </li>
           )}
-          {voice.centreCents !== null && voice.habits.length + out.length === 0 && <li>Nothing stands out.</li>}
+          {voice.centreCents !== null && voice.habits.length + out.length === 0 && (
+            <li>Nothing stands out{unmeasured === null ? '' : ' among the notes that were measured'}.</li>
+          )}
         </ul>
         {unmeasured !== null && (
           <p className="intonation-unmeasured small">
-            {heard.verdict.kind !== 'pitched' && <StateSign state="lookHere" />} {unmeasured}
+            {(heard.verdict.kind !== 'pitched' || missesMany(heard)) && <StateSign state="lookHere" />} {unmeasured}
           </p>
         )}
       </div>

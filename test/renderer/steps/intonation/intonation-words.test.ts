@@ -13,6 +13,7 @@ import {
   isLate,
   isOut,
   lateWords,
+  missesMany,
   noteName,
   notesOut,
   noteWords,
@@ -124,6 +125,8 @@ describe('the words of Intonation', () => {
     const several = { kind: 'several', pitchedShare: 0.4, sentence: 'Several notes seem to sound at once.' } as const;
     expect(unmeasuredWords({ ...heard, verdict: several })).toBe('Several notes seem to sound at once.');
     expect(unmeasuredWords({ ...heard, verdict: pitched })).toContain('3 of 12 written notes were not found');
+    expect(unmeasuredWords({ ...heard, verdict: pitched })).toContain('Was it played as written');
+    expect(missesMany({ notesWritten: 12, notesMatched: 11 })).toBe(false);
     expect(unmeasuredWords({ ...heard, verdict: pitched, notesMatched: 11 })).toContain(
       '1 of 12 written notes was not',
     );
