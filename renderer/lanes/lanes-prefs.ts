@@ -1,7 +1,7 @@
 import { create } from 'zustand';
 import { keep, kept } from '../parts/kept.ts';
+import type { WaveScale } from './lane-content.ts';
 import type { LaneSize } from './lane-heights.ts';
-import type { WaveScale } from './lane-scene.ts';
 import type { Follow } from './time-view.ts';
 
 /** How the user likes the lanes; kept on this machine, not in the session. */

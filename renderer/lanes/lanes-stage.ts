@@ -3,9 +3,10 @@ import { drawBarLines } from './draw-bars.ts';
 import { drawHead, guideHeightPx, headHeightPx } from './draw-head.ts';
 import { drawMovingJoin } from './draw-joins.ts';
 import { type Drawing, drawLane, type Label, type LaneLook } from './draw-lane.ts';
+import { LabelWriter } from './label-writer.ts';
 import type { LaneOverlay } from './lane-overlay.ts';
 import type { LaneWave, Scene, Stretch } from './lane-scene.ts';
-import { type Palette, readPalette } from './palette.ts';
+import { onThemeChange, type Palette, readPalette } from './palette.ts';
 import { PixelSheet } from './pixel-sheet.ts';
 import { playbackFrame } from './the-player.ts';
 import { type Follow, following, kept, pixelOf, type TimeView, wholeFramesPerPx } from './time-view.ts';
@@ -54,7 +55,7 @@ export class LanesStage {
   /** A view that moves all the time is not for everybody. */
   private calm: MediaQueryList | undefined;
   private readonly listeners = new Set<(view: TimeView) => void>();
-  private readonly textWidths = new Map<string, number>();
+  private readonly writer = new LabelWriter();
 
   constructor(urlOf: (route: string) => string) {
     this.urlOf = urlOf;
@@ -77,17 +78,13 @@ export class LanesStage {
     };
     const size = new ResizeObserver(() => this.measure());
     size.observe(canvas);
-    const themed = new MutationObserver(repaint);
-    themed.observe(document.documentElement, { attributes: true, attributeFilter: ['data-theme', 'class', 'style'] });
-    const night = matchMedia('(prefers-color-scheme: dark)');
-    night.addEventListener('change', repaint);
+    const stopTheme = onThemeChange(repaint);
     this.calm = matchMedia('(prefers-reduced-motion: reduce)');
     const stopPlayback = usePlayback.subscribe(() => this.wake());
     this.measure();
     return () => {
       size.disconnect();
-      themed.disconnect();
-      night.removeEventListener('change', repaint);
+      stopTheme();
       stopPlayback();
       cancelAnimationFrame(this.frame);
       this.frame = 0;
@@ -233,7 +230,7 @@ export class LanesStage {
       this.sheet = new PixelSheet(width, height, new Uint32Array(this.image.data.buffer));
       this.columns = makeColumns(width);
       this.overColumns = makeColumns(width);
-      this.textWidths.clear();
+      this.writer.forget();
     }
     const old = this.view;
     this.view = { ...old, widthPx };
@@ -284,7 +281,9 @@ export class LanesStage {
     drawBarLines(drawing, scene, head * dpr, Math.min(end, sheet.height));
     this.store.endDrawing();
     context.putImageData(image, 0, 0);
-    this.write(context, labels, headLabels, head * dpr);
+    const headEnd = head * dpr;
+    const guideTop = headEnd - guideHeightPx(scene) * dpr;
+    this.writer.write(context, labels, { headLabels, headEnd, guideTop, widthPx: sheet.width, palette, dpr });
   }
 
   private lookOf(scene: Scene, takeId: string | null, isGuide: boolean): LaneLook {
@@ -298,51 +297,5 @@ export class LanesStage {
       ghost: ghost !== null && ghost.takeId === takeId ? ghost.wave : null,
       overlay: this.overlay,
     };
-  }
-
-  private write(
-    context: CanvasRenderingContext2D,
-    labels: readonly Label[],
-    headLabels: number,
-    headEnd: number,
-  ): void {
-    const { palette, dpr } = this;
-    if (palette === undefined) return;
-    const guideTop = headEnd - guideHeightPx(this.scene) * dpr;
-    context.textBaseline = 'middle';
-    let lastFont = '';
-    labels.forEach((label, n) => {
-      // Words of lanes that are half under the head are left out rather than cut.
-      if (n >= headLabels && label.y < headEnd + 6 * dpr) return;
-      const font = `${label.strong ? '600 ' : ''}${11 * dpr}px ${palette.css.text}`;
-      if (lastFont !== font) context.font = font;
-      lastFont = font;
-      const { text } = label;
-      const width = this.widthOf(context, text, label.strong);
-      if (label.room !== 0 && width > label.room) return;
-      if (label.x + width < 0 || label.x > this.view.widthPx * dpr) return;
-      if (label.boxed === true) {
-        context.fillStyle = palette.css.sheet;
-        context.fillRect(label.x - 7 * dpr, label.y - 11 * dpr, width + 14 * dpr, 22 * dpr);
-      } else if (n >= headLabels || label.y > guideTop) {
-        context.lineWidth = 3 * dpr;
-        context.lineJoin = 'round';
-        context.strokeStyle = palette.css.sheet;
-        context.strokeText(text, label.x, label.y);
-      }
-      context.fillStyle = label.colour;
-      context.fillText(text, label.x, label.y);
-    });
-  }
-
-  private widthOf(context: CanvasRenderingContext2D, text: string, strong: boolean): number {
-    const key = `${strong ? 1 : 0}${text}`;
-    let width = this.textWidths.get(key);
-    if (width === undefined) {
-      if (this.textWidths.size > 2000) this.textWidths.clear();
-      width = context.measureText(text).width;
-      this.textWidths.set(key, width);
-    }
-    return width;
   }
 }

@@ -115,3 +115,15 @@ function parseHex(text: string): Rgb | undefined {
   const short = /^#([0-9a-f])([0-9a-f])([0-9a-f])$/i.exec(text);
   return short === null ? undefined : ([1, 2, 3].map((n) => 17 * Number.parseInt(short[n]!, 16)) as unknown as Rgb);
 }
+
+/** Tells when the page's colours are others: by choice, or with the system's day and night. Returns how to end. */
+export function onThemeChange(repaint: () => void): () => void {
+  const themed = new MutationObserver(repaint);
+  themed.observe(document.documentElement, { attributes: true, attributeFilter: ['data-theme', 'class', 'style'] });
+  const night = matchMedia('(prefers-color-scheme: dark)');
+  night.addEventListener('change', repaint);
+  return () => {
+    themed.disconnect();
+    night.removeEventListener('change', repaint);
+  };
+}

@@ -30,6 +30,11 @@ export function pixelOf(view: TimeView, frame: number): number {
   return (frame - view.leftFrame) / view.framesPerPx;
 }
 
+/** Where a session time lies, s; pixels of the view. */
+export function secToPixel(view: TimeView, sec: number): number {
+  return pixelOf(view, sec * SESSION_RATE_HZ);
+}
+
 /** The widest zoom, the one that shows the whole extent, frames a pixel. */
 export function wholeFramesPerPx(extent: Extent, widthPx: number): number {
   return Math.max(1, extent.toFrame - extent.fromFrame) / Math.max(1, widthPx);

@@ -1,22 +1,19 @@
-import type { DeskView } from '../../app/shell/contract/desk-view.ts';
 import { useBench } from '../desk/bench-store.ts';
 import { tell, theBridge, useDesk } from '../desk/desk-store.ts';
-import { takeAtHand } from '../steps/drawing/take-at-hand.ts';
 import { chooseDevice, keepDevices, onDevicesChange } from './devices.ts';
 import type { FromSound, TakeOver } from './messages.ts';
-import { type MixPlan, planMix } from './mix-plan.ts';
+import { MixNow } from './mix-now.ts';
+import type { MixPlan } from './mix-plan.ts';
 import { type PlaybackState, rememberCautionRead, usePlayback } from './playback-state.ts';
 import type { PlayedLevels, Player } from './player.ts';
 import { playerFaults } from './player-faults.ts';
 import { SoundOutput } from './sound-output.ts';
 import { Spaced } from './spaced.ts';
 import { StreamLine } from './stream-line.ts';
+import { Telling } from './telling.ts';
 
 /** Changes that need new sound are gathered for so long. */
 const GATHER_MS = 60;
-/** Waiting for sound is only told when it lasts. */
-const TELL_STARVED_MS = 200;
-const POSITION_MS = 100;
 /** After so long without playing the sound device is let go. */
 const IDLE_MS = 30_000;
 /** Places asked for in quick succession, as by dragging, are fetched no more often than this. */
@@ -24,14 +21,13 @@ const SEEK_MS = 150;
 /** A loop that is set while it plays begins at its start when less than this is left of it: 1.5 s. */
 const LOOP_AHEAD_FRAMES = 72_000;
 
-type Takes = DeskView['takes'] | undefined;
-
 /** The player of the page; see Player. Makes its output at the first play, as browsers want it. */
 export class PagePlayer implements Player {
   readonly #line = new StreamLine();
   readonly #seeks = new Spaced<number>(SEEK_MS, (frame) => this.#goTo(frame));
   readonly #listeners = new Set<(levels: PlayedLevels) => void>();
-  readonly #laid = new Map<string, number>();
+  readonly #mix = new MixNow();
+  readonly #telling = new Telling(() => this.positionFrame());
   #output: SoundOutput | undefined;
   #opening: Promise<SoundOutput | undefined> | undefined;
   /** Where it stands while nothing plays. */
@@ -39,14 +35,12 @@ export class PagePlayer implements Player {
   #settings = '';
   #idleTimer: ReturnType<typeof setTimeout> | undefined;
   #gather: ReturnType<typeof setTimeout> | undefined;
-  #starvedTimer: ReturnType<typeof setTimeout> | undefined;
-  #positionTimer: ReturnType<typeof setInterval> | undefined;
 
   constructor() {
     useDesk.subscribe((now, before) => {
       if (now.view === before.view) return;
       if (now.view === null || now.view.folder !== before.view?.folder) this.#leaveSession();
-      this.#noteLaid(before.view?.takes, now.view?.takes);
+      this.#mix.noteLaid(before.view?.takes, now.view?.takes);
       this.#refresh();
     });
     useBench.subscribe((now, before) => {
@@ -60,7 +54,7 @@ export class PagePlayer implements Player {
   async play(): Promise<void> {
     const output = await this.#open();
     if (output === undefined) return;
-    const mix = this.#planNow();
+    const mix = this.#mix.plan();
     if (mix === undefined || mix.voices.length === 0) {
       tell(playerFaults.nothingToPlay);
       return;
@@ -74,7 +68,7 @@ export class PagePlayer implements Player {
     usePlayback.setState({ playing: true });
     if (this.#line.newestMix?.key !== mix.key) this.#begin(this.#standsAt, 'cut', mix);
     output.post({ kind: 'run', running: true });
-    this.#positionTimer ??= setInterval(() => this.#tellPosition(), POSITION_MS);
+    this.#telling.begin();
   }
 
   pause(): void {
@@ -87,7 +81,7 @@ export class PagePlayer implements Player {
   }
 
   seek(frame: number): void {
-    const end = this.#planNow()?.endFrame ?? 0;
+    const end = this.#mix.plan()?.endFrame ?? 0;
     const target = Math.round(Math.max(0, Math.min(frame, end)));
     this.#standsAt = target;
     usePlayback.setState({ positionFrame: target });
@@ -180,26 +174,10 @@ export class PagePlayer implements Player {
     }
   }
 
-  #planNow(): MixPlan | undefined {
-    const { view } = useDesk.getState();
-    if (view === null) return undefined;
-    const { alone, audition, loop } = usePlayback.getState();
-    const { step, takeId } = useBench.getState();
-    const inHand = step === 'clean' ? (takeAtHand(view.session, takeId)?.take.id ?? null) : null;
-    return planMix(view, { alone, audition, loop, inHand }, (id) => this.#laid.get(id) ?? 0);
-  }
-
-  /** Counts takes that can be played again after they could not: their sound may be another one. */
-  #noteLaid(before: Takes, now: Takes): void {
-    for (const [id, facts] of Object.entries(now ?? {})) {
-      if (facts.playable && before?.[id]?.playable === false) this.#laid.set(id, (this.#laid.get(id) ?? 0) + 1);
-    }
-  }
-
   /** Takes up whatever changed: at once what needs no new sound, soon what does. */
   #refresh(): void {
     const output = this.#output;
-    const mix = this.#planNow();
+    const mix = this.#mix.plan();
     if (output === undefined || mix === undefined) return;
     const settings = JSON.stringify(mix.settings);
     if (settings !== this.#settings) {
@@ -214,13 +192,13 @@ export class PagePlayer implements Player {
   }
 
   #goTo(frame: number): void {
-    const mix = this.#planNow();
+    const mix = this.#mix.plan();
     if (mix !== undefined && usePlayback.getState().playing) this.#begin(frame, 'cut', mix);
   }
 
   /** Goes on with new sound where the old one is. */
   #goOn(): void {
-    const mix = this.#planNow();
+    const mix = this.#mix.plan();
     if (mix === undefined || !usePlayback.getState().playing || this.#line.newestMix?.key === mix.key) return;
     const { loop } = usePlayback.getState();
     const now = Math.round(this.positionFrame());
@@ -268,7 +246,7 @@ export class PagePlayer implements Player {
         return;
       }
       case 'starved':
-        this.#tellStarved(message.starved);
+        this.#telling.starved(message.starved);
         return;
       case 'ended':
         if (message.epoch === this.#line.newestEpoch) this.#end();
@@ -280,22 +258,9 @@ export class PagePlayer implements Player {
     usePlayback.setState({ positionFrame: this.#standsAt });
   }
 
-  #tellStarved(starved: boolean): void {
-    clearTimeout(this.#starvedTimer);
-    if (!starved) usePlayback.setState({ starved: false });
-    else this.#starvedTimer = setTimeout(() => usePlayback.setState({ starved: true }), TELL_STARVED_MS);
-  }
-
-  #tellPosition(): void {
-    const positionFrame = Math.round(this.positionFrame());
-    if (positionFrame !== usePlayback.getState().positionFrame) usePlayback.setState({ positionFrame });
-  }
-
   #stop(): void {
     this.#output?.post({ kind: 'run', running: false });
-    clearInterval(this.#positionTimer);
-    this.#positionTimer = undefined;
-    this.#tellStarved(false);
+    this.#telling.end();
     clearTimeout(this.#idleTimer);
     this.#idleTimer = setTimeout(() => void this.#output?.rest(), IDLE_MS);
     usePlayback.setState({ playing: false, positionFrame: this.#standsAt });

@@ -1,13 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import {
-  type Lane,
-  laneAt,
-  markAt,
-  neighbourOf,
-  type Scene,
-  sceneOf,
-  tallnessOf,
-} from '../../../renderer/lanes/lane-scene.ts';
+import { tallnessOf } from '../../../renderer/lanes/lane-content.ts';
+import { type Lane, laneAt, markAt, neighbourOf, type Scene, sceneOf } from '../../../renderer/lanes/lane-scene.ts';
 import { laneInWords } from '../../../renderer/lanes/lane-words.ts';
 import { standInBridge } from '../../stand-in/stand-in-bridge.ts';
 

@@ -1,10 +1,8 @@
-import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
-import { type Browser, chromium, type Page } from 'playwright-core';
-import { createServer, type ViteDevServer } from 'vite';
-import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest';
+import type { Browser, Page } from 'playwright-core';
+import { beforeEach, describe, expect, it } from 'vitest';
+import { standInScreen } from '../../stand-in/stand-in-screen.ts';
 
 interface AxeResults {
   readonly violations: readonly {
@@ -15,32 +13,18 @@ interface AxeResults {
 }
 
 const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
-// Another server over the same sources must not change what this one has prepared.
-const cacheDir = mkdtempSync(join(tmpdir(), 'lanes-page-'));
-let server: ViteDevServer;
+let address: string;
 let browser: Browser;
 let page: Page;
 
-beforeAll(async () => {
-  const configFile = new URL('../../stand-in/vite.config.ts', import.meta.url).pathname;
-  server = await createServer({ configFile, cacheDir, server: { port: 0 }, logLevel: 'error' });
-  await server.listen();
-  browser = await chromium.launch({
-    executablePath: '/usr/bin/chromium',
-    args: ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking'],
-  });
+standInScreen(async (screen) => {
+  ({ address, browser } = screen);
   page = await browser.newPage({ viewport: { width: 1280, height: 800 } });
 });
 
 beforeEach(async () => {
-  await page.goto(`${server.resolvedUrls!.local[0]!}?takes=2&guide`);
+  await page.goto(`${address}?takes=2&guide`);
   await row(0).waitFor();
-});
-
-afterAll(async () => {
-  await browser?.close();
-  await server?.close();
-  rmSync(cacheDir, { recursive: true, force: true });
 });
 
 const row = (index: number) => page.locator('.lanes-row').nth(index);
