@@ -12,6 +12,7 @@ export default defineConfig({
     root: new URL('..', import.meta.url).pathname,
     include: ['test/**/*.test.ts'],
     exclude: missing.length > 0 ? ['test/**/*.judge.test.ts'] : [],
+    globalSetup: ['test/stand-in/room-for-page.ts'],
     pool: 'forks',
     maxWorkers: 2,
     testTimeout: 60_000,

@@ -1,31 +1,16 @@
-import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
-import type { AddressInfo } from 'node:net';
-import { tmpdir } from 'node:os';
+import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { type Browser, chromium, type Page } from 'playwright-core';
-import { build, type PreviewServer, preview } from 'vite';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { Browser, Page } from 'playwright-core';
+import { describe, expect, it } from 'vitest';
+import { standInScreen } from '../stand-in/stand-in-screen.ts';
 
 const axeSource = readFileSync(join(import.meta.dirname, '../../node_modules/axe-core/axe.min.js'), 'utf8');
-const outDir = mkdtempSync(join(tmpdir(), 'picture-'));
 
-let server: PreviewServer;
 let browser: Browser;
 let address: string;
 
-beforeAll(async () => {
-  const configFile = join(import.meta.dirname, '../stand-in/vite.config.ts');
-  await build({ configFile, logLevel: 'warn', build: { outDir, emptyOutDir: true, minify: false } });
-  server = await preview({ configFile, build: { outDir }, preview: { port: 0, host: '127.0.0.1' } });
-  address = `http://127.0.0.1:${(server.httpServer.address() as AddressInfo).port}/`;
-  const args = ['--no-sandbox', '--disable-gpu', '--no-first-run', '--disable-background-networking'];
-  browser = await chromium.launch({ executablePath: '/usr/bin/chromium', args });
-}, 60_000);
-
-afterAll(async () => {
-  await browser?.close();
-  await server?.close();
-  rmSync(outDir, { recursive: true, force: true });
+standInScreen((screen) => {
+  ({ address, browser } = screen);
 });
 
 async function open(query: string, width = 1280, height = 800): Promise<Page> {

@@ -26,6 +26,8 @@ async function serveMedia(request: IncomingMessage, response: ServerResponse, ne
   response.end(sound?.bytes ?? bytes?.subarray(from, to + 1));
 }
 
+const headers = { 'cross-origin-opener-policy': 'same-origin', 'cross-origin-embedder-policy': 'require-corp' };
+
 /** The screen over an invented session, without a desk: `npx vite -c test/stand-in/vite.config.ts`. */
 export default defineConfig({
   root: import.meta.dirname,
@@ -41,8 +43,6 @@ export default defineConfig({
       },
     },
   ],
-  server: {
-    host: '127.0.0.1',
-    headers: { 'cross-origin-opener-policy': 'same-origin', 'cross-origin-embedder-policy': 'require-corp' },
-  },
+  server: { host: '127.0.0.1', headers },
+  preview: { headers },
 });

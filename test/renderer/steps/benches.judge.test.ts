@@ -1,22 +1,8 @@
-import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
-import { type Browser, chromium, type Page } from 'playwright-core';
-import { createServer, type ViteDevServer } from 'vite';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-
-/** Flags for a browser without a screen that asks nobody anything. */
-const FLAGS = [
-  '--no-sandbox',
-  '--disable-gpu',
-  '--disable-quic',
-  '--no-first-run',
-  '--disable-background-networking',
-  '--disable-component-update',
-  '--disable-sync',
-  '--autoplay-policy=no-user-gesture-required',
-];
+import type { Browser, Page } from 'playwright-core';
+import { describe, expect, it } from 'vitest';
+import { standInScreen } from '../../stand-in/stand-in-screen.ts';
 
 interface AxeResults {
   readonly violations: readonly {
@@ -27,30 +13,14 @@ interface AxeResults {
 }
 
 const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
-// Another server over the same sources must not change what this one has prepared.
-const cacheDir = mkdtempSync(join(tmpdir(), 'benches-page-'));
-let server: ViteDevServer;
+let address: string;
 let browser: Browser;
 let page: Page;
 
-beforeAll(async () => {
-  const configFile = new URL('../../stand-in/vite.config.ts', import.meta.url).pathname;
-  server = await createServer({
-    configFile,
-    cacheDir,
-    server: { port: 0, hmr: false, watch: null },
-    logLevel: 'error',
-  });
-  await server.listen();
-  browser = await chromium.launch({ executablePath: '/usr/bin/chromium', args: FLAGS });
+standInScreen(async (screen) => {
+  ({ address, browser } = screen);
   page = await browser.newPage({ viewport: { width: 1280, height: 800 } });
-  await page.goto(server.resolvedUrls!.local[0]!);
-});
-
-afterAll(async () => {
-  await browser?.close();
-  await server?.close();
-  rmSync(cacheDir, { recursive: true, force: true });
+  await page.goto(address);
 });
 
 async function toStep(name: string): Promise<void> {

@@ -1,10 +1,8 @@
-import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
-import { type Browser, chromium, type Page } from 'playwright-core';
-import { createServer, type ViteDevServer } from 'vite';
-import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest';
+import type { Browser, Page } from 'playwright-core';
+import { beforeEach, describe, expect, it } from 'vitest';
+import { standInScreen } from '../../../stand-in/stand-in-screen.ts';
 
 interface AxeResults {
   readonly violations: readonly {
@@ -17,38 +15,22 @@ interface AxeResults {
 const PARTS = ['All together', 'Voice by voice', 'Early and late', 'Note by note', 'Mend'] as const;
 
 const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
-// Another server over the same sources must not change what this one has prepared.
-const cacheDir = mkdtempSync(join(tmpdir(), 'intonation-page-'));
-let server: ViteDevServer;
+let address: string;
 let browser: Browser;
 let page: Page;
 let complaints: string[];
 
-beforeAll(async () => {
-  const configFile = new URL('../../../stand-in/vite.config.ts', import.meta.url).pathname;
-  server = await createServer({ configFile, cacheDir, server: { port: 0 }, logLevel: 'error' });
-  await server.listen();
-  browser = await chromium.launch({
-    executablePath: '/usr/bin/chromium',
-    args: ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking'],
-  });
+standInScreen(async (screen) => {
+  ({ address, browser } = screen);
   page = await browser.newPage({ viewport: { width: 1280, height: 800 } });
   page.on('pageerror', (error) => complaints.push(error.message));
-  // The first time everything is made ready; on a busy machine that takes a while.
-  await page.goto(server.resolvedUrls!.local[0]!, { timeout: 90_000 });
-}, 100_000);
+});
 
 beforeEach(async () => {
   complaints = [];
-  await page.goto(`${server.resolvedUrls!.local[0]!}?guide&bars=24&pitch&quiet`);
+  await page.goto(`${address}?guide&bars=24&pitch&quiet`);
   await page.getByLabel('Running order').getByText('Intonation', { exact: true }).click();
   await page.getByRole('heading', { name: 'The worst chords' }).waitFor();
-});
-
-afterAll(async () => {
-  await browser?.close();
-  await server?.close();
-  rmSync(cacheDir, { recursive: true, force: true });
 });
 
 const show = (part: (typeof PARTS)[number]): Promise<void> => page.getByRole('radio', { name: part }).check();
