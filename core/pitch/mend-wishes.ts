@@ -10,6 +10,7 @@ import {
   warpedTakeSec,
 } from './mend.ts';
 import { medianOf, spreadOf } from './pitch-span.ts';
+import { chanceOf, pitchTrend, type TrendPoint } from './pitch-trend.ts';
 import { robustLine, weightedMedian } from './robust-line.ts';
 
 /** A note of the intonation report: session time, s. */
@@ -19,6 +20,8 @@ export interface PitchFinding {
   /** Off what is wanted, with what is mended already. */
   readonly offCents: number;
   readonly uncertaintyCents: number;
+  /** MIDI key; without it what comes from the height of the notes is taken for a movement over time. */
+  readonly key?: number;
 }
 
 /** A note of the timing report: session time, s. */
@@ -66,20 +69,24 @@ const POINT_SEC = 15;
 /** A point that lies this near to the line between its neighbours is left out, and all are rounded to it, cents. */
 const CURVE_STEP_CENTS = 0.5;
 
+/** What the height of notes makes of their pitch is taken out where chance would make it this rarely. */
+const HEIGHT_CHANCE = 0.1;
+
 /**
  * A slow curve against a pitch that sinks (or rises, or sags): with it the take stays where it was at its beginning. Found by
  * straight lines, robust against single notes (Theil and Sen's, see robust-line.ts), over stretches of 20 s and 12 notes at the
- * least, as Cleveland's local regression does (1979, Journal of the American Statistical Association 74). Empty where it does not move by 6 cents, or not surely. Times of the take as it
+ * least, as Cleveland's local regression does (1979, Journal of the American Statistical Association 74). A voice that is flat on high notes does not sink: what goes with
+ * the height is taken out before (see pitch-trend.ts), and where a melody climbs so evenly that the two cannot be told apart, nothing is proposed. Empty where it does not move by 6 cents, or not surely. Times of the take as it
  * was recorded. Only a proposal.
  */
 export function mendForSink(notes: readonly PitchFinding[], place: MendedPlace): TakeMend['curve'] {
   const curved = place.mend === null ? null : { ...place.mend, cents: 0 };
-  const points = notes
-    .map((note): [number, number] => {
+  const { points, climb, perKeyUncertainty } = withoutHeight(
+    notes.map((note) => {
       const sec = recordedSec(place, 0.5 * (note.fromSec + note.toSec));
-      return [sec, note.offCents - (curved === null ? 0 : mendCentsAt(curved, sec))];
-    })
-    .sort((one, other) => one[0] - other[0]);
+      return { sec, key: note.key ?? 0, cents: note.offCents - (curved === null ? 0 : mendCentsAt(curved, sec)) };
+    }),
+  );
   const [first, last] = [points[0], points.at(-1)];
   const all = robustLine(points);
   if (first === undefined || last === undefined || all === undefined || points.length < LEAST_WIDTH_NOTES) return [];
@@ -94,7 +101,10 @@ export function mendForSink(notes: readonly PitchFinding[], place: MendedPlace):
   const range = Math.max(...sizes) - Math.min(...sizes);
   // Of a level found from the notes of one stretch; two of them differ by a range.
   const share = Math.min(1, width / Math.max(width, lengthSec));
-  const uncertainty = (Math.SQRT2 * 1.2533 * all.spread) / Math.sqrt(Math.max(1, share * points.length));
+  const ofNotes = (Math.SQRT2 * 1.2533 * all.spread) / Math.sqrt(Math.max(1, share * points.length));
+  const climbs = values.map(({ atSec }) => levelAt(climb, atSec, width));
+  const ofHeight = perKeyUncertainty * (Math.max(...climbs) - Math.min(...climbs));
+  const uncertainty = Math.hypot(ofNotes, ofHeight);
   if (range < LEAST_SINK_CENTS || range < SURE_SINK * uncertainty) return [];
   const begin = values[0]!.cents;
   return thinned(
@@ -103,6 +113,29 @@ export function mendForSink(notes: readonly PitchFinding[], place: MendedPlace):
       cents: held(Math.round((begin - cents) / CURVE_STEP_CENTS) * CURVE_STEP_CENTS, FARTHEST_MOVE_CENTS),
     })),
   );
+}
+
+type Points = readonly (readonly [number, number])[];
+
+/** Notes in time, without what their height makes of them, and their height itself; none where that cannot be told from the time. */
+function withoutHeight(notes: readonly TrendPoint[]): {
+  readonly points: Points;
+  readonly climb: Points;
+  readonly perKeyUncertainty: number;
+} {
+  const sorted = [...notes].sort((one, other) => one.sec - other.sec);
+  const trend = pitchTrend(sorted);
+  if (trend !== undefined && !Number.isFinite(trend.perSec.uncertainty)) {
+    return { points: [], climb: [], perKeyUncertainty: 0 };
+  }
+  const isOfHeight = trend !== undefined && chanceOf(trend.perKey) <= HEIGHT_CHANCE;
+  const perKey = isOfHeight ? trend.perKey.value : 0;
+  const middleKey = trend?.middleKey ?? 0;
+  return {
+    points: sorted.map(({ sec, key, cents }) => [sec, cents - perKey * (key - middleKey)]),
+    climb: sorted.map(({ sec, key }) => [sec, key]),
+    perKeyUncertainty: trend?.perKey.uncertainty ?? 0,
+  };
 }
 
 /** The level of points about a place. */
