@@ -7,6 +7,7 @@ import { editLabel } from '../../core/session/edit-label.ts';
 import { editSchema } from '../../core/session/edit-schema.ts';
 import { amend, beginHistory, doEdit, type History, redo, type Step, undo } from '../../core/session/history.ts';
 import { emptySession, formatSession, type Session, sessionFault } from '../../core/session/schema.ts';
+import { smallerEdit } from '../../core/session/small-edit.ts';
 import type { PartsongError } from '../../core/signal/fault.ts';
 import { WorkPool } from '../work/pool.ts';
 import { Autosave, type Saved } from './autosave.ts';
@@ -126,7 +127,7 @@ export class Desk {
    * again.
    */
   apply(edit: Edit, mergeKey?: string): boolean {
-    const checked = checkedEdit(edit);
+    const checked = smallerEdit(this.session, checkedEdit(edit));
     const apart = !this.#mayMerge;
     const history = doEdit(this.#history, checked, mergeKey, apart);
     if (history === this.#history) return false;
@@ -142,7 +143,7 @@ export class Desk {
    * Throws as `apply` does.
    */
   amend(edit: Edit): boolean {
-    const checked = checkedEdit(edit);
+    const checked = smallerEdit(this.session, checkedEdit(edit));
     const history = amend(this.#history, checked);
     if (history === this.#history) return false;
     refuseBroken(edit, history);

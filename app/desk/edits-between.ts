@@ -1,5 +1,6 @@
 import { apply, type Edit } from '../../core/session/edit.ts';
 import type { Session, Take, Voice } from '../../core/session/schema.ts';
+import { smallerEdit } from '../../core/session/small-edit.ts';
 import { withPart } from '../../core/session/take-part.ts';
 
 /**
@@ -27,7 +28,13 @@ export function editsBetween(
   if (from.title !== to.title) edits.push({ kind: 'setTitle', title: to.title });
   if (differs(from.mix, to.mix)) edits.push({ kind: 'setTarget', ...to.mix });
   try {
-    return isSame(edits.reduce(apply, from), to) ? edits : undefined;
+    let reached = from;
+    const small = edits.map((edit) => {
+      const smaller = smallerEdit(reached, edit);
+      reached = apply(reached, smaller);
+      return smaller;
+    });
+    return isSame(reached, to) ? small : undefined;
   } catch {
     return undefined;
   }

@@ -51,6 +51,7 @@ export function editLabel(edit: Edit, ...sessions: readonly Session[]): string {
     case 'setClean':
       return `cleaning of ${take(edit.takeId)}`;
     case 'setPlacement':
+    case 'changePlacement':
       return `placement of ${take(edit.takeId)}`;
     case 'setMend':
       return edit.mend === null ? `leave ${take(edit.takeId)} as played` : `mend ${take(edit.takeId)}`;

@@ -2,6 +2,7 @@ import { z } from 'zod';
 import type { Edit } from './edit.ts';
 import { keptPlanSchema } from './kept-plan.ts';
 import { picturePartsSchema, tileSchema } from './picture-schema.ts';
+import { placementParts } from './placement-parts.ts';
 import {
   characters,
   cleanSchema,
@@ -41,6 +42,12 @@ const single = z.discriminatedUnion('kind', [
   z.strictObject({ kind: z.literal('setSilence'), takeId, silence: spanSchema.nullable() }),
   z.strictObject({ kind: z.literal('setClean'), takeId, clean: cleanSchema }),
   z.strictObject({ kind: z.literal('setPlacement'), takeId, placement: placementSchema.nullable() }),
+  z.strictObject({
+    kind: z.literal('changePlacement'),
+    takeId,
+    changes: placementSchema.partial(),
+    gone: z.array(z.enum(placementParts)).max(placementParts.length),
+  }),
   z.strictObject({ kind: z.literal('setMend'), takeId, mend: mendSchema.nullable() }),
   z.strictObject({ kind: z.literal('setPart'), takeId, part: spanSchema.nullable() }),
   z.strictObject({ kind: z.literal('relinkTake'), takeId, clip: clipRefSchema }),

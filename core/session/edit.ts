@@ -4,6 +4,7 @@ import { withoutTake } from './passages.ts';
 import { passagesFault } from './passages-fault.ts';
 import { withParts, withTileChoice } from './picture-choice.ts';
 import type { PictureChoice, TileChoice } from './picture-schema.ts';
+import { type PlacementPart, withChanges } from './placement-parts.ts';
 import type {
   CleanChoice,
   ClipRef,
@@ -44,6 +45,8 @@ export type Edit =
   | { kind: 'setSilence'; takeId: string; silence: Span | null }
   | { kind: 'setClean'; takeId: string; clean: CleanChoice }
   | { kind: 'setPlacement'; takeId: string; placement: Placement | null }
+  /** Parts of the placement that a take has; the others stay, but for those that are gone. See smallerEdit. */
+  | { kind: 'changePlacement'; takeId: string; changes: Partial<Placement>; gone: readonly PlacementPart[] }
   /** null: nothing is mended. */
   | { kind: 'setMend'; takeId: string; mend: Mend | null }
   /** Which stretch of its clip a take is, clip time; null: all of it. What sounds stays where it sounded. */
@@ -140,6 +143,12 @@ export function apply(session: Session, edit: Edit): Session {
       return withTake(session, edit.takeId, { clean: edit.clean });
     case 'setPlacement':
       return withTake(session, edit.takeId, { placement: edit.placement });
+    case 'changePlacement': {
+      const { takeId, changes, gone } = edit;
+      const { placement } = takeOf(session, takeId);
+      if (placement === null) throw new RangeError(`take ${takeId} has no placement`);
+      return withTake(session, takeId, { placement: withChanges(placement, changes, gone) });
+    }
     case 'setMend':
       return withTake(session, edit.takeId, { mend: edit.mend });
     case 'setPart':

@@ -1,4 +1,4 @@
-import { statSync } from 'node:fs';
+import { readFileSync, statSync } from 'node:fs';
 import { join } from 'node:path';
 import { isDeepStrictEqual } from 'node:util';
 import fc from 'fast-check';
@@ -13,9 +13,10 @@ import {
   savedLine,
   wholeLines,
 } from '../../../app/desk/history-records.ts';
+import { laidByHand } from '../../../core/session/by-hand.ts';
 import type { Edit } from '../../../core/session/edit.ts';
 import { amend, beginHistory, doEdit, type History, redo, undo } from '../../../core/session/history.ts';
-import { emptySession, formatSession } from '../../../core/session/schema.ts';
+import { emptySession, formatSession, type Placement } from '../../../core/session/schema.ts';
 import { aTake, aVoice, beginDesk, cleanFolders, freshFolder, openDesk } from './desk-kit.ts';
 
 cleanFolders();
@@ -52,6 +53,9 @@ function played(begin: History, made: readonly { what: number; n: number }[]): {
   }
   return { history, lines };
 }
+
+const historyOf = (folder: string): History =>
+  readHistory(readFileSync(join(folder, 'history.jsonl')), folder)!.history;
 
 const read = (lines: readonly string[]): ReadHistory => {
   const found = readHistory(Buffer.from(lines.join('')), 'history.jsonl');
@@ -128,5 +132,49 @@ describe('a long history', () => {
     expect(again.session.voices).toEqual([]);
     await again.close();
     expect(tookMs).toBeLessThan(1000);
+  });
+});
+
+describe('a take with a long trail that is dragged', () => {
+  it('costs less than 1.5 kB a move in the history, and undo, redo and reopening find what they found', async () => {
+    const folder = freshFolder();
+    const desk = await beginDesk(folder);
+    const trail = Array.from({ length: 400 }, (_, n) => ({
+      ...{ kind: 'bleed' as const, atSec: 1 + n / 3, takeSec: n / 3 },
+      ...{ uncertaintySec: 0.0012345678, accepted: true },
+    }));
+    const placement: Placement = {
+      ...{ offsetSec: 1, driftPpm: 0, uncertaintySec: 0.001, driftUncertaintyPpm: 1, residualSec: 0.004 },
+      ...{ trail, confidence: 1, question: 'Is it here?', by: 'found', evidence: [] },
+    };
+    desk.apply({ kind: 'addVoice', voice: aVoice('v') });
+    desk.apply({ kind: 'addTake', take: aTake('t', 'v') });
+    desk.amend({ kind: 'setPlacement', takeId: 't', placement });
+    await desk.save();
+    const sizeOf = (): number => statSync(join(folder, 'history.jsonl')).size;
+    const before = sizeOf();
+    const begun = desk.session;
+    for (let n = 1; n <= 50; n++) {
+      const moved = laidByHand(desk.session.takes[0]!.placement, 48_000 + 48 * n, 5);
+      desk.apply({ kind: 'setPlacement', takeId: 't', placement: moved }, 'move t 1');
+    }
+    await desk.save();
+    expect((sizeOf() - before) / 50).toBeLessThan(1500);
+    const dragged = desk.session;
+    expect(dragged.takes[0]!.placement).toMatchObject({ offsetSec: 1.05, by: 'user', trail });
+    await desk.close();
+    const again = await openDesk(folder);
+    expect(again.session).toEqual(dragged);
+    expect(again.undo()).toBe(true);
+    expect(again.session).toEqual(begun);
+    expect(again.redo()).toBe(true);
+    expect(again.session).toEqual(dragged);
+    await again.close();
+    // Written anew, as it is when most of its lines are of no use any more, it leads there too.
+    const lines = wholeLines(historyOf(folder), null, isDeepStrictEqual);
+    expect(lines.join('').length).toBeLessThan(60_000);
+    const { history } = read(lines);
+    expect(history.present).toEqual(dragged);
+    expect(undo(history).present).toEqual(begun);
   });
 });
