@@ -71,19 +71,22 @@ export function drawHead(drawing: Drawing, scene: Scene, look: LaneLook, loop: R
 }
 
 /** Says on the guide line, on both sides, what does not sound in the mix. */
-function writeOutside(drawing: Drawing, scene: Scene, y: number): void {
+export function writeOutside(drawing: Drawing, scene: Scene, y: number): void {
   const { view, palette, dpr, labels } = drawing;
   if (scene.mixSpan === null) return;
   const begin = pixelOf(view, scene.mixSpan.fromSec * SESSION_RATE_HZ);
   const end = pixelOf(view, scene.mixSpan.toSec * SESSION_RATE_HZ);
   const text = 'not in the mix';
   const colour = palette.css.faint;
-  const clap = scene.guide.shades?.find(({ clapSec }) => clapSec !== null)?.clapSec ?? null;
-  const clapX = clap === null ? view.widthPx : pixelOf(view, clap * SESSION_RATE_HZ);
-  const before = Math.min(view.widthPx, begin, clapX > 0 ? clapX - 8 * dpr : begin) - 10 * dpr;
+  // The words of claps and cues stand on the same line, from a little left of the clap on.
+  const claps = (scene.guide.shades ?? []).flatMap(({ clapSec }) =>
+    clapSec === null ? [] : [pixelOf(view, clapSec * SESSION_RATE_HZ) - 8 * dpr],
+  );
+  const firstFrom = (x: number): number => Math.min(view.widthPx, ...claps.filter((clap) => clap > x));
+  const before = Math.min(begin, firstFrom(0)) - 10 * dpr;
   if (before > 0) labels.push({ x: 6 * dpr, y, text, colour, room: before, strong: false });
   const from = Math.max(0, end);
-  const after = view.widthPx - from - 10 * dpr;
+  const after = firstFrom(from) - from - 10 * dpr;
   if (after > 0) labels.push({ x: from + 6 * dpr, y, text, colour, room: after, strong: false });
 }
 

@@ -5,8 +5,11 @@ import { pixelOf, SESSION_RATE_HZ } from './time-view.ts';
 /** Words of two joins closer than this, CSS pixels, would lie over each other. */
 const WORD_PX = 62;
 
-/** Lines through a voice's lane where it changes from take to take, each with a tie over it and the take that follows. */
-export function drawJoins(drawing: Drawing, passages: LanePassages, top: number, height: number): void {
+/**
+ * Lines through a voice's lane where it changes from take to take, each with a tie over it and the take that follows. leftX: up to
+ * there, device pixels, the lane's left is taken by a scale.
+ */
+export function drawJoins(drawing: Drawing, passages: LanePassages, top: number, height: number, leftX: number): void {
   const { sheet, view, palette, dpr, labels } = drawing;
   const y = top + Math.min(12 * dpr, height / 2);
   const write = (x: number, takeNumber: number, room: number): void => {
@@ -14,11 +17,11 @@ export function drawJoins(drawing: Drawing, passages: LanePassages, top: number,
     labels.push({ x: x + 6 * dpr, y, text: `take ${takeNumber}`, colour: palette.css.mark, room: 0, strong: true });
   };
   const at = passages.joins.map(({ atSec }) => Math.round(pixelOf(view, atSec * SESSION_RATE_HZ)));
-  if ((at[0] ?? 0) > 0) write(0, passages.firstNumber, at[0]!);
+  if ((at[0] ?? 0) > leftX) write(leftX, passages.firstNumber, at[0]! - leftX);
   passages.joins.forEach((join, index) => {
     const x = at[index]!;
     const next = at[index + 1] ?? view.widthPx;
-    if (next > 0) write(Math.max(0, x), join.takeNumber, next - Math.max(0, x));
+    if (next > leftX) write(Math.max(leftX, x), join.takeNumber, next - Math.max(leftX, x));
     if (x < -12 * dpr || x > view.widthPx + 12 * dpr) return;
     const line = Math.max(1, Math.round(dpr));
     sheet.fill(x, top + 3 * dpr, x + line, top + height, palette.mark);

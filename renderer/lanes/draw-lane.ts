@@ -74,7 +74,7 @@ export function drawLane(drawing: Drawing, whole: Lane, top: number, height: num
   }
   drawMarks(drawing, lane, top, height);
   if (lane.pins !== undefined) drawPins(drawing, lane.pins, top, height);
-  if (lane.passages != null) drawJoins(drawing, lane.passages, top, height);
+  if (lane.passages != null) drawJoins(drawing, lane.passages, top, height, (overlay?.scalePx ?? 0) * dpr);
   overlay?.over(drawing, lane, top, height);
   sheet.fill(0, bottom - Math.max(1, Math.round(dpr / 2)), view.widthPx, bottom, palette.rule);
 }

@@ -8,6 +8,8 @@ import type { Lane, LaneWave } from './lane-scene.ts';
 export interface LaneOverlay {
   /** The staff's share of a lane's height while it is there. */
   readonly staffShare: number;
+  /** So much of a lane's left is taken by its scale, CSS pixels; left out: nothing. */
+  readonly scalePx?: number;
   /** On the bare staff, below the waveform. */
   under(drawing: Drawing, lane: Lane, top: number, height: number): void;
   over(drawing: Drawing, lane: Lane, top: number, height: number): void;

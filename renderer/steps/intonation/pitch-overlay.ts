@@ -54,6 +54,7 @@ export function pitchOverlay(content: OverlayContent): LaneOverlay {
     lane.kind === 'voice' && lane.voice !== null ? content.voices.get(lane.voice.id) : undefined;
   return {
     staffShare: 2 * STAFF_REACH,
+    scalePx: SCALE_PX,
     under(drawing, lane, top, height) {
       if (content.chord !== null && lane.kind !== 'take') markBar(drawing, content.chord, lane, top, height);
       if (voiceOf(lane) !== undefined) drawBand(drawing, top, height);
