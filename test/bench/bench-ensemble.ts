@@ -57,7 +57,7 @@ export async function makeBenchEnsemble(
   });
   const clips = waves.map((wave) => {
     const clip = wave.replace(/wav$/, 'm4a');
-    run(['ffmpeg', '-loglevel', 'error', '-y', '-i', wave, '-c:a', 'aac', '-b:a', '160k', clip]);
+    run(['ffmpeg', '-loglevel', 'error', '-y', '-i', wave, '-c:a', 'aac', '-aac_coder', 'fast', '-b:a', '160k', clip]);
     return clip;
   });
   rmSync(score);
