@@ -153,35 +153,43 @@ const ERROR_STEPS = 10;
 
 /** What the turns of partials say of sound that was lost or doubled at their moment, 0.05 s at most. */
 export class Turns {
+  readonly #steps: PartialSteps;
   readonly #hz: Float64Array;
   readonly #cells: Float64Array;
-  /** A row of tables for every step of the amount. */
-  readonly #tables: Float64Array[][];
+  /** A row of tables for every step of the amount, made when it is asked for. */
+  readonly #tables: (readonly Float64Array[] | undefined)[] = [];
 
-  constructor({ partials, distanceSec }: PartialSteps) {
-    this.#hz = Float64Array.from(partials, ({ hz }) => hz);
-    this.#cells = Float64Array.from(partials, ({ turn }) => (turn / (2 * Math.PI)) * TURN_CELLS);
-    this.#tables = Array.from({ length: 2 * ERROR_STEPS + 1 }, (_, n) => {
-      // What was lost has passed too, what is doubled has not.
-      const passedSec = distanceSec + (n - ERROR_STEPS) * ERROR_STEP_SEC;
-      return partials.map((partial) => tableOf(turnErrorOf(partial, passedSec)));
-    });
+  constructor(steps: PartialSteps) {
+    this.#steps = steps;
+    this.#hz = Float64Array.from(steps.partials, ({ hz }) => hz);
+    this.#cells = Float64Array.from(steps.partials, ({ turn }) => (turn / (2 * Math.PI)) * TURN_CELLS);
   }
 
   /** What they say at most, of any amount, nepers. */
   get most(): number {
-    return this.#tables[ERROR_STEPS]!.reduce((sum, table) => sum + table[0]!, 0);
+    return this.#tablesOf(0).reduce((sum, table) => sum + table[0]!, 0);
   }
 
   /** How likely they are where dSec of sound were lost (negative: doubled), over chance, nepers. */
   say(dSec: number): number {
-    const row = this.#tables[ERROR_STEPS + Math.round(dSec / ERROR_STEP_SEC)]!;
+    const row = this.#tablesOf(Math.round(dSec / ERROR_STEP_SEC));
     let sum = 0;
     for (let k = 0; k < row.length; k++) {
       const cell = Math.round(this.#cells[k]! - this.#hz[k]! * dSec * TURN_CELLS);
       sum += row[k]![cell & (TURN_CELLS - 1)]!;
     }
     return sum;
+  }
+
+  #tablesOf(step: number): readonly Float64Array[] {
+    let row = this.#tables[ERROR_STEPS + step];
+    if (row === undefined) {
+      // What was lost has passed too, what is doubled has not.
+      const passedSec = this.#steps.distanceSec + step * ERROR_STEP_SEC;
+      row = this.#steps.partials.map((partial) => tableOf(turnErrorOf(partial, passedSec)));
+      this.#tables[ERROR_STEPS + step] = row;
+    }
+    return row;
   }
 }
 

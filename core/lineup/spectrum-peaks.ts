@@ -11,26 +11,34 @@ export interface Peak {
   readonly overDb: number;
 }
 
-const SIZE = 2048;
 /** Partials are peaks so far over what lies around, and at most this far below the strongest, dB. */
 const OVER_DB = 12;
 const BELOW_DB = 45;
 const MOST_PARTIALS = 24;
 const FLOOR_BINS = 128;
 
-/** Finds partials in stretches of sound, up to 2048 samples each. Memory: 100 kB; what it gives is new each time. */
+/** Finds partials in stretches of sound. Memory: 100 kB; what it gives is new each time. */
 export class PeakFinder {
   readonly #rate: number;
-  readonly #fft = new RealFft(SIZE);
-  readonly #row = new Float64Array(SIZE);
-  readonly #re = new Float64Array(SIZE / 2 + 1);
-  readonly #im = new Float64Array(SIZE / 2 + 1);
-  readonly #power = new Float64Array(SIZE / 2 + 1);
-  readonly #floor = new Float64Array(SIZE / 2 / FLOOR_BINS);
+  readonly #size: number;
+  readonly #fft: RealFft;
+  readonly #row: Float64Array;
+  readonly #re: Float64Array;
+  readonly #im: Float64Array;
+  readonly #power: Float64Array;
+  readonly #floor: Float64Array;
   readonly #part = new Float64Array(FLOOR_BINS / 4);
 
-  constructor(rateHz: number) {
+  /** size: of the transform, a power of two; no stretch may be longer, and twice as much is better. */
+  constructor(rateHz: number, size = 2048) {
     this.#rate = rateHz;
+    this.#size = size;
+    this.#fft = new RealFft(size);
+    this.#row = new Float64Array(size);
+    this.#re = new Float64Array(this.#fft.bins);
+    this.#im = new Float64Array(this.#fft.bins);
+    this.#power = new Float64Array(this.#fft.bins);
+    this.#floor = new Float64Array(size / 2 / FLOOR_BINS);
   }
 
   /** What lies around partials, noise or the gaps between them: the lower quartile of every FLOOR_BINS bins. */
@@ -53,17 +61,18 @@ export class PeakFinder {
   /** Peaks of a Hann spectrum; phases are those of the window's middle. */
   find(samples: Float64Array): Peak[] {
     const row = this.#row;
+    const size = this.#size;
     const half = samples.length >> 1;
     row.fill(0);
     for (let n = 0; n < samples.length; n++) {
       const weight = 0.5 - 0.5 * Math.cos((2 * Math.PI * (n + 0.5)) / samples.length);
       // The middle lies at place zero, so that the phase does not turn along a lobe.
-      row[(n - half + SIZE) % SIZE] = weight * samples[n]!;
+      row[(n - half + size) % size] = weight * samples[n]!;
     }
     this.#fft.forward(row, this.#re, this.#im);
     const power = this.#power;
     for (let k = 0; k < power.length; k++) power[k] = this.#re[k]! ** 2 + this.#im[k]! ** 2 + 1e-20;
-    const lobe = Math.ceil((2 * SIZE) / samples.length);
+    const lobe = Math.ceil((2 * size) / samples.length);
     this.#learnFloor();
     const found: Peak[] = [];
     let most = 0;
@@ -74,7 +83,7 @@ export class PeakFinder {
       if (overDb < OVER_DB) continue;
       const [a, b, c] = [Math.log(power[k - 1]!), Math.log(power[k]!), Math.log(power[k + 1]!)];
       const bend = a - 2 * b + c;
-      const hz = ((k + (bend < 0 ? (0.5 * (a - c)) / bend : 0)) * this.#rate) / SIZE;
+      const hz = ((k + (bend < 0 ? (0.5 * (a - c)) / bend : 0)) * this.#rate) / size;
       // The middle of an even number of samples lies half a sample before place zero.
       const phase = Math.atan2(this.#im[k]!, this.#re[k]!) - (Math.PI * hz) / this.#rate;
       found.push({ hz, power: power[k]!, phase, overDb });
@@ -91,4 +100,3 @@ function isHighest(power: Float64Array, k: number, reach: number): boolean {
   for (let j = k - reach; j <= k + reach; j++) if (power[j]! > power[k]!) return false;
   return true;
 }
-
