@@ -1,34 +1,21 @@
-import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { readdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { fileURLToPath } from 'node:url';
 import { writeMidi } from 'midi-file';
-import type { Browser, Locator, Page } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { parseSession } from '../../core/session/schema.ts';
-import type { SessionTruth } from '../../samples/truth.ts';
-import { goTo, keepScreens, openPage, StartedDesk, seriousFaults, startChromium } from './desk-in-browser.ts';
+import type { Locator, Page } from 'playwright-core';
+import { describe, expect, it } from 'vitest';
+import { goTo, keepScreens, seriousFaults } from './desk-in-browser.ts';
+import { journeyOf, sample, truth } from './journey.ts';
 
-const sample = fileURLToPath(new URL('../../samples/evening-canon/', import.meta.url));
-const truth = JSON.parse(readFileSync(join(sample, 'truth.json'), 'utf8')) as SessionTruth;
-const home = mkdtempSync(join(tmpdir(), 'partsong-guide-journey-'));
-const score = join(home, 'morning-round.mid');
 const bars = 12;
 
-let browser: Browser;
-let desk: StartedDesk;
 let page: Page;
 let complaints: string[];
+let score: string;
 
-beforeAll(async () => {
+const journey = journeyOf('guide', async (begun) => {
+  ({ page, complaints } = begun);
+  score = join(begun.home, 'morning-round.mid');
   writeScore();
-  [browser, desk] = await Promise.all([startChromium(), StartedDesk.start(home)]);
-  ({ page, complaints } = await openPage(browser, desk.url));
-}, 120_000);
-afterAll(async () => {
-  await browser?.close();
-  await desk?.stop();
-  rmSync(home, { recursive: true, force: true });
 });
 
 /** Two voices in 3/4 at 90 quarters a minute. */
@@ -69,11 +56,6 @@ async function choose(button: Locator, file: string): Promise<void> {
   await chooser.setFiles(file);
 }
 
-function savedSession() {
-  const folder = join(home, 'Partsong', readdirSync(join(home, 'Partsong'))[0]!);
-  return { folder, session: parseSession(readFileSync(join(folder, 'session.json'), 'utf8'), 'session.json') };
-}
-
 describe('before the first take', () => {
   it('makes a guide from a score: what was read, the line in time, and how it sounds, low at first', async () => {
     await page.getByLabel('Title of the new session').fill('Morning round');
@@ -100,8 +82,9 @@ describe('before the first take', () => {
     await page.getByRole('heading', { name: 'Your guide is made, and in use' }).waitFor();
     await page.locator('.lanes-head').getByText('bar', { exact: true }).waitFor();
     await page.getByRole('treegrid', { name: new RegExp(`${bars} bars from 0:`) }).waitFor();
-    await expect.poll(() => savedSession().session.guide?.plan?.bars.length).toBe(bars);
-    const { session, folder } = savedSession();
+    await expect.poll(() => journey.savedSession().guide?.plan?.bars.length).toBe(bars);
+    const session = journey.savedSession();
+    const folder = journey.sessionFolder();
     expect(session.voices.map(({ name }) => name)).toEqual(['Soprano', 'Bass']);
     expect(readdirSync(join(folder, 'guide', '1'))).toContain('recording-plan.html');
     const [plan] = await Promise.all([
@@ -123,15 +106,15 @@ describe('before the first take', () => {
     expect(await page.getByRole('img', { name: /Levels, in dBFS/ }).count()).toBe(1);
     const state = page.locator('nav.order button', { hasText: 'Sound check' }).locator('.order-state');
     await expect.poll(() => state.textContent()).toMatch(/look here|done/);
-    expect(savedSession().session.takes).toEqual([]);
+    expect(journey.savedSession().takes).toEqual([]);
     await keepScreens(page, '11-sound-check');
     await page.getByRole('button', { name: 'Add it as a take of' }).click();
     await page.getByText('It is a take of the session.').waitFor();
-    await expect.poll(() => savedSession().session.takes.length).toBe(1);
+    await expect.poll(() => journey.savedSession().takes.length).toBe(1);
   });
 
   it('tells bar and beat where the playback stands', async () => {
-    const { plan } = savedSession().session.guide!;
+    const { plan } = journey.savedSession().guide!;
     const secondBeat = plan!.bars[4]!.beatFrames[1]! / 48000;
     const presses = Math.floor(secondBeat / 5);
     await page.locator('h2').first().click();

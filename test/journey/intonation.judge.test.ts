@@ -1,35 +1,15 @@
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import {
-  goTo,
-  keepScreens,
-  openPage,
-  StartedDesk,
-  seriousFaults,
-  startChromium,
-  untilReady,
-} from './desk-in-browser.ts';
+import type { Page } from 'playwright-core';
+import { describe, expect, it } from 'vitest';
+import { goTo, keepScreens, seriousFaults, untilReady } from './desk-in-browser.ts';
+import { journeyOf } from './journey.ts';
 
-const home = mkdtempSync(join(tmpdir(), 'partsong-intonation-journey-'));
-
-let browser: Browser;
-let desk: StartedDesk;
 let page: Page;
 let complaints: string[];
 
-beforeAll(async () => {
-  [browser, desk] = await Promise.all([startChromium(), StartedDesk.start(home)]);
-  ({ page, complaints } = await openPage(browser, desk.url));
+journeyOf('intonation', async (begun) => {
+  ({ page, complaints } = begun);
   await page.getByRole('button', { name: 'Open the sample' }).click();
   await untilReady(page);
-}, 120_000);
-afterAll(async () => {
-  await browser?.close();
-  await desk?.stop();
-  rmSync(home, { recursive: true, force: true });
 });
 
 describe('the pitch of the sample', () => {

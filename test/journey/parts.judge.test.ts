@@ -1,65 +1,36 @@
-import { spawnSync } from 'node:child_process';
-import { mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
-import { fileURLToPath } from 'node:url';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { parseSession, type Session } from '../../core/session/schema.ts';
-import {
-  dropFiles,
-  goTo,
-  keepScreens,
-  openPage,
-  StartedDesk,
-  seriousFaults,
-  startChromium,
-  untilReady,
-} from './desk-in-browser.ts';
+import type { Page } from 'playwright-core';
+import { describe, expect, it } from 'vitest';
+import type { Session } from '../../core/session/schema.ts';
+import { dropFiles, goTo, keepScreens, seriousFaults, untilReady } from './desk-in-browser.ts';
+import { journeyOf, madeClip, sample } from './journey.ts';
 
-const sample = fileURLToPath(new URL('../../samples/evening-canon/takes/', import.meta.url));
-const home = mkdtempSync(join(tmpdir(), 'partsong-parts-journey-'));
+const takes = join(sample, 'takes');
 
-let browser: Browser;
-let desk: StartedDesk;
 let page: Page;
 let complaints: string[];
 
 /** One clip with picture in which the bass plays the piece twice, and the viol. */
-function madeClips(): string[] {
+function madeClips(home: string): string[] {
   const folder = join(home, 'clips');
   mkdirSync(folder);
-  const make = (args: readonly string[], name: string): string => {
-    const path = join(folder, name);
-    const { status, stderr } = spawnSync('/usr/bin/ffmpeg', ['-v', 'error', ...args, path], { encoding: 'utf8' });
-    if (status !== 0) throw new Error(stderr);
-    return path;
-  };
-  const twice = ['-stream_loop', '1', '-i', join(sample, '4 Bass viol.mov'), '-c:v', 'libx264', '-preset', 'ultrafast'];
+  const twice = ['-stream_loop', '1', '-i', join(takes, '4 Bass viol.mov'), '-c:v', 'libx264', '-preset', 'ultrafast'];
   return [
-    make([...twice, '-c:a', 'aac'], 'bass viol.mov'),
-    make(['-i', join(sample, '3 Treble viol.m4a'), '-vn', '-ac', '1'], 'treble viol.wav'),
+    madeClip([...twice, '-c:a', 'aac'], join(folder, 'bass viol.mov')),
+    madeClip(['-i', join(takes, '3 Treble viol.m4a'), '-vn', '-ac', '1'], join(folder, 'treble viol.wav')),
   ];
 }
 
-beforeAll(async () => {
-  const clips = madeClips();
-  [browser, desk] = await Promise.all([startChromium(), StartedDesk.start(home)]);
-  ({ page, complaints } = await openPage(browser, desk.url));
+const journey = journeyOf('parts', async (begun) => {
+  ({ page, complaints } = begun);
+  const clips = madeClips(begun.home);
   await page.getByText('Drop your clips here').waitFor();
   await dropFiles(page, clips);
   await page.locator('nav.order').waitFor();
-}, 150_000);
-afterAll(async () => {
-  await browser?.close();
-  await desk?.stop();
-  rmSync(home, { recursive: true, force: true });
 });
 
-function saved(): Session {
-  const folder = join(home, 'Partsong', readdirSync(join(home, 'Partsong'))[0]!);
-  return parseSession(readFileSync(join(folder, 'session.json'), 'utf8'), 'session.json');
-}
+const saved = (): Session => journey.savedSession();
 
 /** Greatest distance of the shown pictures from what is heard, s, over 30 looks, and the takes they are of. */
 async function offNow(): Promise<{ most: number; takes: string[] }> {

@@ -1,34 +1,23 @@
-import { spawnSync } from 'node:child_process';
-import { mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
-import { fileURLToPath } from 'node:url';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { parseSession } from '../../core/session/schema.ts';
+import type { Page } from 'playwright-core';
+import { describe, expect, it } from 'vitest';
 import type { PartsongChecks } from '../../renderer/playback/for-checks.ts';
-import { goTo, keepScreens, openPage, StartedDesk, seriousFaults, startChromium } from './desk-in-browser.ts';
+import { goTo, keepScreens, seriousFaults } from './desk-in-browser.ts';
+import { journeyOf, madeClip, sample } from './journey.ts';
 
-const sample = fileURLToPath(new URL('../../samples/evening-canon/takes/', import.meta.url));
-const home = mkdtempSync(join(tmpdir(), 'partsong-passages-journey-'));
+const takes = join(sample, 'takes');
 
-let browser: Browser;
-let desk: StartedDesk;
 let page: Page;
 let complaints: string[];
 let clips: string[];
 
 /** Two takes of the viol, the second later and softer and clipped, and one of the bass. */
-function madeClips(): string[] {
+function madeClips(home: string): string[] {
   const folder = join(home, 'clips');
   mkdirSync(folder);
-  const make = (from: string, name: string, filter: string): string => {
-    const path = join(folder, name);
-    const wanted = ['-v', 'error', '-i', join(sample, from), '-vn', '-af', filter, '-ac', '1', path];
-    const { status, stderr } = spawnSync('/usr/bin/ffmpeg', wanted, { encoding: 'utf8' });
-    if (status !== 0) throw new Error(stderr);
-    return path;
-  };
+  const make = (from: string, name: string, filter: string): string =>
+    madeClip(['-i', join(takes, from), '-vn', '-af', filter, '-ac', '1'], join(folder, name));
   return [
     make('3 Treble viol.m4a', 'viol take 1.wav', 'anull'),
     make('3 Treble viol.m4a', 'viol take 2.wav', 'adelay=400,volume=-5dB'),
@@ -36,21 +25,12 @@ function madeClips(): string[] {
   ];
 }
 
-beforeAll(async () => {
-  clips = madeClips();
-  [browser, desk] = await Promise.all([startChromium(), StartedDesk.start(home)]);
-  ({ page, complaints } = await openPage(browser, desk.url));
-}, 120_000);
-afterAll(async () => {
-  await browser?.close();
-  await desk?.stop();
-  rmSync(home, { recursive: true, force: true });
+const journey = journeyOf('passages', async (begun) => {
+  ({ page, complaints } = begun);
+  clips = madeClips(begun.home);
 });
 
-function savedSession() {
-  const folder = join(home, 'Partsong', readdirSync(join(home, 'Partsong'))[0]!);
-  return parseSession(readFileSync(join(folder, 'session.json'), 'utf8'), 'session.json');
-}
+const savedSession = () => journey.savedSession();
 
 /** The session is saved within a second of a change, on a busy machine somewhat later. */
 const SAVED = { timeout: 10_000 };

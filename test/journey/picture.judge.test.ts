@@ -1,34 +1,16 @@
 import { execFileSync } from 'node:child_process';
-import { mkdtempSync, readdirSync, readFileSync, rmSync, statSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { readdirSync, readFileSync, statSync } from 'node:fs';
 import { basename, join } from 'node:path';
-import { fileURLToPath } from 'node:url';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import type { SessionTruth } from '../../samples/truth.ts';
-import {
-  dropFiles,
-  goTo,
-  keepScreens,
-  openPage,
-  StartedDesk,
-  seriousFaults,
-  startChromium,
-  untilReady,
-} from './desk-in-browser.ts';
+import type { Page } from 'playwright-core';
+import { describe, expect, it } from 'vitest';
+import { dropFiles, goTo, keepScreens, seriousFaults, untilReady } from './desk-in-browser.ts';
+import { journeyOf, sample, truth } from './journey.ts';
 
-const sample = fileURLToPath(new URL('../../samples/evening-canon/', import.meta.url));
-const truth = JSON.parse(readFileSync(join(sample, 'truth.json'), 'utf8')) as SessionTruth;
-const home = mkdtempSync(join(tmpdir(), 'partsong-picture-'));
-
-let browser: Browser;
-let desk: StartedDesk;
 let page: Page;
 let complaints: string[];
 
-beforeAll(async () => {
-  [browser, desk] = await Promise.all([startChromium(), StartedDesk.start(home)]);
-  ({ page, complaints } = await openPage(browser, desk.url));
+const journey = journeyOf('picture', async (begun) => {
+  ({ page, complaints } = begun);
   await page.getByText('Drop your clips here').waitFor();
   // A clip that no page here can play is among them: the second one, coded anew as HEVC.
   const [first, second, third, fourth] = truth.takes.map((take) => join(sample, take.file)) as [
@@ -37,23 +19,17 @@ beforeAll(async () => {
     string,
     string,
   ];
-  const hevc = join(home, basename(second));
+  const hevc = join(begun.home, basename(second));
   const coder = ['-c:v', 'libx265', '-preset', 'ultrafast', '-tag:v', 'hvc1', '-x265-params', 'log-level=error'];
   execFileSync('ffmpeg', ['-v', 'error', '-i', second, ...coder, '-c:a', 'copy', hevc]);
   await dropFiles(page, [first, hevc, third, fourth]);
   await page.locator('nav.order').waitFor();
   await untilReady(page);
-}, 150_000);
-afterAll(async () => {
-  await browser?.close();
-  await desk?.stop();
-  rmSync(home, { recursive: true, force: true });
 });
 
 /** How far the pictures lie from where the sound is, s, by the placements the desk has; 60 looks. */
 async function offsets(): Promise<{ off: number[]; sources: string[]; still: number }> {
-  const folder = join(home, 'Partsong');
-  const session = JSON.parse(readFileSync(join(folder, readdirSync(folder)[0]!, 'session.json'), 'utf8')) as {
+  const session = JSON.parse(readFileSync(join(journey.sessionFolder(), 'session.json'), 'utf8')) as {
     takes: { id: string; placement: { offsetSec: number; driftPpm: number } }[];
   };
   const places = Object.fromEntries(session.takes.map(({ id, placement }) => [id, placement]));
@@ -115,8 +91,7 @@ describe('the picture of the sample on the real desk', () => {
     await page.getByRole('button', { name: 'Render the video', exact: true }).click();
     await page.getByRole('heading', { name: 'Your video is ready' }).waitFor({ timeout: 120_000 });
     await keepScreens(page, '9-video');
-    const folder = join(home, 'Partsong');
-    const videos = join(folder, readdirSync(folder)[0]!, 'videos');
+    const videos = join(journey.sessionFolder(), 'videos');
     const made = readdirSync(videos).find((name) => name.endsWith('.mp4'))!;
     const probed = execFileSync(
       'ffprobe',
@@ -150,8 +125,7 @@ describe('the picture of the sample on the real desk', () => {
       .waitFor();
     await page.getByRole('button', { name: 'Gather', exact: true }).click();
     await page.getByText(/files and .*\.otio lie in/).waitFor({ timeout: 60_000 });
-    const folder = join(home, 'Partsong');
-    const gathered = join(folder, readdirSync(folder)[0]!, 'gathered');
+    const gathered = join(journey.sessionFolder(), 'gathered');
     const list = readdirSync(gathered).find((name) => name.endsWith('.otio'))!;
     const text = readFileSync(join(gathered, list), 'utf8');
     const urls = [...text.matchAll(/"target_url": "([^"]+)"/g)].map(([, url]) => decodeURIComponent(url!));

@@ -2,55 +2,28 @@ import { execFileSync } from 'node:child_process';
 import { existsSync, mkdtempSync, readdirSync, readFileSync, renameSync, rmSync, statSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { basename, join } from 'node:path';
-import { fileURLToPath } from 'node:url';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { Page } from 'playwright-core';
+import { describe, expect, it } from 'vitest';
 import { measureLoudness } from '../../app/desk/measure-loudness.ts';
 import { byteSourceOf } from '../../core/wave/byte-source.ts';
 import { parseWaveHeader } from '../../core/wave/parse-header.ts';
 import { decodeSamples } from '../../core/wave/samples.ts';
-import type { SessionTruth } from '../../samples/truth.ts';
-import {
-  dropFiles,
-  goTo,
-  keepScreens,
-  openPage,
-  StartedDesk,
-  seriousFaults,
-  startChromium,
-  untilReady,
-} from './desk-in-browser.ts';
+import { dropFiles, goTo, keepScreens, seriousFaults, untilReady } from './desk-in-browser.ts';
+import { journeyOf, sample, truth } from './journey.ts';
 
-const sample = fileURLToPath(new URL('../../samples/evening-canon/', import.meta.url));
-const truth = JSON.parse(readFileSync(join(sample, 'truth.json'), 'utf8')) as SessionTruth;
 const clips = truth.takes.map((take) => join(sample, take.file));
-const home = mkdtempSync(join(tmpdir(), 'partsong-journey-'));
-const renders = (): string => join(sessionFolder(), 'renders');
+const renders = (): string => join(journey.sessionFolder(), 'renders');
 
-let browser: Browser;
-let desk: StartedDesk;
 let page: Page;
 let complaints: string[];
 
-beforeAll(async () => {
-  [browser, desk] = await Promise.all([startChromium(), StartedDesk.start(home)]);
-  ({ page, complaints } = await openPage(browser, desk.url));
-}, 120_000);
-afterAll(async () => {
-  await browser?.close();
-  await desk?.stop();
-  rmSync(home, { recursive: true, force: true });
+const journey = journeyOf('whole', async (begun) => {
+  ({ page, complaints } = begun);
 });
 
-function sessionFolder(): string {
-  const folder = join(home, 'Partsong');
-  return join(folder, readdirSync(folder)[0]!);
-}
-
 async function reopened(): Promise<void> {
-  await page.context().close();
-  desk = await StartedDesk.start(home);
-  ({ page, complaints } = await openPage(browser, desk.url));
+  await journey.reopen();
+  ({ page, complaints } = journey);
 }
 
 describe('the whole job, from dropped clips to a measured mix', () => {
@@ -174,7 +147,7 @@ describe('the whole job, from dropped clips to a measured mix', () => {
     await page.getByLabel('Title of the session').fill('Morning round');
     await page.getByLabel('Title of the session').press('Enter');
     await page.waitForTimeout(1500);
-    await desk.kill();
+    await journey.cutPower();
     await reopened();
     await page.locator('.recents-open').first().click();
     await page.locator('nav.order').waitFor();
@@ -188,7 +161,7 @@ describe('the whole job, from dropped clips to a measured mix', () => {
   });
 
   it('tells a clip that is gone and finds it again under another name, by its content', async () => {
-    const folder = join(sessionFolder(), 'clips');
+    const folder = join(journey.sessionFolder(), 'clips');
     const [first] = readdirSync(folder).sort();
     const elsewhere = mkdtempSync(join(tmpdir(), 'partsong-elsewhere-'));
     await page.getByRole('button', { name: 'Close session' }).click();
