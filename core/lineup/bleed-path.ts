@@ -99,10 +99,11 @@ export function followBleed(print: GuidePrint, take: Sound, line: Line): Followe
     height: heightOnLine(all),
     heldAgainst: (takeSecOf: (sessionSec: number) => number): HeldRows => ({ ...all, lags: lagsOn(takeSecOf) }),
     pathOn: (takeSecOf: (sessionSec: number) => number, jumpsSec: readonly number[]): BleedPath | undefined => {
-      const borders = jumpsSec.map((atSec) => times.findIndex((sec) => sec > atSec)).filter((row) => row > 0);
-      const lags = lagsOn(takeSecOf);
+      const jumps = jumpsSec.map((atSec) => times.findIndex((sec) => sec > atSec)).filter((row) => row > 0);
+      const borders = [...new Set([0, ...jumps, rows.length])];
+      const lags = nudged(all, lagsOn(takeSecOf), borders);
       const gain = gainAlong(rows, variances, lags);
-      return gain > 0 ? pathThrough(all, line, lags, [...new Set(borders)], gain) : undefined;
+      return gain > 0 ? pathThrough(all, line, lags, borders.slice(1, -1), gain) : undefined;
     },
   };
   const parts = partsOf(all);
@@ -147,6 +148,28 @@ function pathAlong(all: Rows, line: Line, demands: Demands): BleedPath | undefin
   if (jumps.length > 0 && !borders.slice(1).every((to, n) => isSure(all, lags, borders[n]!, to, demands)))
     return undefined;
   return pathThrough(all, line, lags, jumps, gain);
+}
+
+/** Lags with those of each piece between borders moved to where it is highest nearby. */
+function nudged({ rows }: Rows, lags: readonly number[], borders: readonly number[]): number[] {
+  const reach = Math.floor(NEAR_SEC * LAG_HZ);
+  return borders.slice(1).flatMap((to, n) => {
+    const from = borders[n]!;
+    const sumAt = (nudge: number): number => {
+      let sum = 0;
+      for (let i = from; i < to; i++) sum += cubicAt(rows[i]!, lags[i]! + nudge);
+      return sum;
+    };
+    let best = 0;
+    let most = sumAt(0);
+    for (let nudge = -reach; nudge <= reach; nudge++) {
+      const sum = sumAt(nudge);
+      if (sum <= most) continue;
+      most = sum;
+      best = nudge;
+    }
+    return lags.slice(from, to).map((lag) => lag + best);
+  });
 }
 
 /** The path through a lag in each row; jumps: rows before which it jumps. */

@@ -43,6 +43,8 @@ const VALUE_COST = 1.5;
 /** Smaller steps and changes that move no moment by more than this, s, are not told. */
 const LEAST_STEP_SEC = 0.0008;
 const LEAST_SWAY_SEC = 0.0006;
+/** Clocks differ by some 30 ppm, some pairs by 270; s a s. */
+const DRIFT_SPREAD = 150e-6;
 /** A point so many standard deviations off is not believed. */
 const OUTLIER = 4;
 
@@ -272,12 +274,25 @@ function fitModel(points: readonly ClockPoint[], bends: readonly ModelBend[], sc
       for (let b = 0; b < size; b++) matrix[a]![b]! += w * row[a]! * row[b]!;
     }
   }
+  // Clocks run apart by little: one or two points on a side of a jump are no drift of a thousand ppm.
+  for (const column of driftColumns(bends)) matrix[column]![column]! += 1 / DRIFT_SPREAD ** 2;
   const { values, inverse } = solveSymmetric(matrix, right);
   let explained = 0;
   for (let a = 0; a < size; a++) explained += values[a]! * right[a]!;
   values[0]! += lag0;
   const cost = 0.5 * Math.max(0, squares - explained) + VALUE_COST * Math.log(count) * (size + bends.length);
   return { bends, originSec, values, covariance: inverse, cost };
+}
+
+/** Columns that tell a speed. */
+function driftColumns(bends: readonly ModelBend[]): number[] {
+  const columns = [1];
+  let column = 2;
+  for (const { kind } of bends) {
+    column += COLUMNS[kind];
+    if (kind !== 'step') columns.push(column - 1);
+  }
+  return columns;
 }
 
 /** What each value adds to the lag at a time; `index`: of the last point at or before it. */

@@ -112,7 +112,10 @@ function askAll(
     const odds = askOnce(followed, waves, shown, line, beside, sure);
     const best = sure.length < MOST_JUMPS ? sureJump(odds) : undefined;
     const more = best && withJump(print, take, line, followed, fit, best, sure);
-    if (more === undefined) return { clock: fit, doubts: doubtsOf(odds), isBent: sure.length > 0 };
+    if (more === undefined) {
+      const doubts = [...doubtsOf(odds), ...sure.map((jump) => jump.doubt)];
+      return { clock: fit, doubts, isBent: sure.length > 0 };
+    }
     fit = more.fitted;
     sure.push(more.jump);
   }
@@ -122,6 +125,8 @@ function askAll(
 interface SureJump {
   readonly atSec: number;
   readonly place: JumpPlace;
+  /** How far its size is in doubt, by what else the leakage may be. */
+  readonly doubt: JumpDoubt;
 }
 
 function askOnce(
@@ -158,7 +163,7 @@ function withJump(
   line: Line,
   followed: FollowedPath,
   fit: Fitted | undefined,
-  { atSec, side, offSec, wave }: PlaceOdds,
+  { atSec, side, likeliestOffSec: offSec, offSec: meanSec, offErrorSec, wave }: PlaceOdds,
   sure: readonly SureJump[],
 ): { fitted: Fitted; jump: SureJump } | undefined {
   const before = (sec: number): number => (fit === undefined ? takeSecOn(line, sec) : takeSecOf(fit.clock, sec));
@@ -170,7 +175,9 @@ function withJump(
     [...known, atSec].sort((a, b) => a - b),
   );
   if (path === undefined || path.points.length < 2 || wave === undefined) return undefined;
-  const jump = { atSec, place: { takeSec: wave.takeSec, withinSec: BREAK_ERROR_SEC, isBreak: true } };
+  const apartSec = Math.hypot(offErrorSec, meanSec - offSec);
+  const doubt = { atSec, side, likely: 1, offSec: apartSec, jumpSec: apartSec, by: 'mended' as const };
+  const jump = { atSec, doubt, place: { takeSec: wave.takeSec, withinSec: BREAK_ERROR_SEC, isBreak: true } };
   const more = fitted(print, take, path, [...sure, jump]);
   const isBorneOut = more.fit.bends.some((bend) => bend.stepSec !== 0 && isAt(bend, jump));
   return isBorneOut ? { fitted: more, jump } : undefined;

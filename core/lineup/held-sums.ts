@@ -19,6 +19,8 @@ export interface HeldAt {
   drowned(side: 'after' | 'before'): number;
 }
 
+/** The player's own notes are like the guide's, so that correlations stray more than by chance: so much of what they say is believed. */
+const BELIEVED = 0.7;
 /** The clock is known to this many lag steps. */
 const NEAR = 3;
 const REACH = BLEED_REACH_SEC * LAG_HZ;
@@ -27,7 +29,7 @@ const WIDTH = 2 * REACH + 1;
 /**
  * Rows of leakage summed on either side of a place, each along the clock.
  *
- * For rows of total variance v and a sum x at a lag, the likelihood over chance is x^2 / 2v, their gain being the one that fits best.
+ * For rows of total variance v and a sum x at a lag, the likelihood over chance is x^2 / 2v, their gain being the one that fits best; of that seven tenths are believed.
  * Time and memory: a row of 1537 numbers for each row.
  */
 export class HeldSums {
@@ -82,7 +84,7 @@ export class HeldSums {
 
   /** Half the square of a height, nepers. */
   #height(value: number, variance: number): number {
-    return variance > 0 ? (0.5 * Math.max(0, value) ** 2) / variance : 0;
+    return variance > 0 ? (BELIEVED * 0.5 * Math.max(0, value) ** 2) / variance : 0;
   }
 }
 

@@ -46,7 +46,8 @@ export interface PlaceOdds {
   readonly likely: number;
   /** Likelihood of a jump here over none, whatever its size, nepers, before anything is said of how rare jumps are. */
   readonly gain: number;
-  /** How far off its side lies if it jumps: likeliest, standard deviation, root of the mean square, s. */
+  /** How far off its side lies if it jumps: likeliest; mean, standard deviation, root of the mean square, s. */
+  readonly likeliestOffSec: number;
   readonly offSec: number;
   readonly offErrorSec: number;
   readonly offRmsSec: number;
@@ -62,6 +63,8 @@ const JUMP_SPREAD_SEC = 0.012;
 const DROWNED_LIKELY = 0.05;
 /** Share of jumps that break the wave nowhere that would be noticed: in rests, in noise, between two notes. */
 const UNBROKEN = 0.5;
+/** Sizes known to this, s, have one likeliest value; else their mean errs least. */
+const EXACT_SEC = 0.002;
 /** Smaller jumps are lobes of the correlation or none, s. */
 const LEAST_JUMP_SEC = 0.001;
 const MOST_PLACES = 24;
@@ -104,6 +107,8 @@ export function jumpOdds(witnesses: JumpWitnesses): PlaceOdds[] {
     const byNotes = tabled(notes?.at(atSec));
     const mostGain = wave === undefined ? MOST_NOTES_GAIN : MOST_GAIN_AT_BREAK;
     const sound = sums?.at(atSec);
+    // Leakage tells the size exactly where it tells it at all; the phases' word on it is off by its lobes.
+    const amount = sound === undefined ? wave?.amount : undefined;
     return sides.map((side) => {
       const isOff = (mark: Mark): boolean => (side === 'after' ? mark.atSec > atSec : mark.atSec < atSec);
       const off = marks.filter(isOff);
@@ -113,7 +118,7 @@ export function jumpOdds(witnesses: JumpWitnesses): PlaceOdds[] {
           const noted = Math.min(mostGain, byNotes(sign * offSec));
           return noted + marked(off, offSec) + (sound?.gain(side, lag) ?? 0);
         },
-        wave?.amount && ((offSec) => wave.amount!(sign * offSec)),
+        amount && ((offSec) => amount(sign * offSec)),
       );
       if (wave === undefined && sound !== undefined)
         drowned += (shares[n]! / sides.length) * Math.exp(sound.drowned(side));
@@ -128,23 +133,35 @@ export function jumpOdds(witnesses: JumpWitnesses): PlaceOdds[] {
   return tried.map(({ share, ...one }) => ({ ...one, likely: (JUMP_LIKELY * share * Math.exp(one.gain)) / all }));
 }
 
-/** A jump is taken for sure from this probability on, if its size is known to half of itself. Measured: none in 31 takes without jumps. */
+/** A jump is taken for sure from this probability on, if its size is known to half of itself. Measured: none in 52 takes without jumps. */
 const SURE = 0.8;
 const SURE_SIZE = 0.5;
+/** Leakage tells the moment to this, s, so that places about a break by which it jumps alike speak for the break too. */
+const ABOUT_SEC = 3;
+const ALIKE_SEC = 0.002;
 
 /**
- * The likeliest jump, if it is to be taken for sure: one at a break of the wave, its two sides taken together, whose size is told
- * well enough that mending it leaves less than it takes away.
+ * The likeliest jump, if it is to be taken for sure: one at a break of the wave, its two sides and what lies about it taken
+ * together, whose size is told well enough that mending it leaves less than it takes away.
  */
 export function sureJump(odds: readonly PlaceOdds[]): PlaceOdds | undefined {
   let chosen: PlaceOdds | undefined;
   for (const one of odds) {
+    if (one.wave === undefined) continue;
     const other = odds.find((two) => two !== one && two.atSec === one.atSec && two.wave === one.wave);
-    const likely = one.likely + (other?.likely ?? 0);
-    if (one.wave === undefined || one.likely < (other?.likely ?? 0) || likely <= (chosen?.likely ?? SURE)) continue;
+    if (one.likely < (other?.likely ?? 0)) continue;
+    const about = odds.filter((two) => two.wave === undefined && isAlike(one, two));
+    const likely = about.reduce((sum, two) => sum + two.likely, one.likely + (other?.likely ?? 0));
+    if (likely <= (chosen?.likely ?? SURE) || one.likely < likely / (2 + about.length)) continue;
     if (one.offErrorSec < SURE_SIZE * one.offRmsSec) chosen = { ...one, likely };
   }
   return chosen;
+}
+
+function isAlike(one: PlaceOdds, two: PlaceOdds): boolean {
+  const apartSec = Math.abs(one.offSec - two.offSec);
+  const isNear = Math.abs(one.atSec - two.atSec) < ABOUT_SEC && one.side === two.side;
+  return isNear && apartSec < Math.hypot(one.offErrorSec, two.offErrorSec) + ALIKE_SEC;
 }
 
 /** What a break is worth as a place, where any place in a take is worth its share of the time. */
@@ -156,6 +173,7 @@ function breakShare(wave: WaveBreak, breaks: readonly WaveBreak[], lengthSec: nu
 
 interface Odds {
   readonly gain: number;
+  readonly likeliestOffSec: number;
   readonly offSec: number;
   readonly offErrorSec: number;
   readonly offRmsSec: number;
@@ -198,7 +216,8 @@ function oddsOf(gainOf: (lag: number, offSec: number) => number, amount: StepLik
   const mean = first / sum;
   const offRmsSec = Math.sqrt(second / sum);
   const offErrorSec = Math.sqrt(Math.max(0, second / sum - mean * mean));
-  return { gain: most + Math.log(sum / prior), offSec: offErrorSec < 0.002 ? best : mean, offErrorSec, offRmsSec };
+  const offSec = offErrorSec < EXACT_SEC ? best : mean;
+  return { gain: most + Math.log(sum / prior), likeliestOffSec: best, offSec, offErrorSec, offRmsSec };
 }
 
 /** A likelihood of the notes as a table, read between its entries. */

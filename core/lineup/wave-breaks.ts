@@ -4,9 +4,12 @@ import { PartialListener, Turns } from './partial-steps.ts';
 import { soundBreaks } from './sound-break.ts';
 import type { StepLikelihood } from './step-test.ts';
 
-/** The wave is looked at where the other witnesses speak for a jump by more than this, nepers, the likeliest places first, for so long at most, s. */
-const ASKED_GAIN = 0;
-const MOST_SCANNED_SEC = 90;
+/**
+ * The wave is looked at where the other witnesses speak against a jump by no more than this, nepers, the likeliest places
+ * first, and for so long at most, s: a break of itself speaks for one by up to 5.
+ */
+const ASKED_GAIN = -1.5;
+const MOST_SCANNED_SEC = 60;
 /** Most breaks that are kept of a stretch, and the least of them, nepers. */
 const MOST_IN_STRETCH = 6;
 const LEAST_EVIDENCE = 1;

@@ -1,4 +1,4 @@
-import type { Random } from '../../core/signal/random.ts';
+import { Random } from '../../core/signal/random.ts';
 import { midiFile, SAMPLED_RATE_HZ, synthesized, variableLength } from './sampled-notes.ts';
 
 const TICKS_PER_SEC = 960;
@@ -37,11 +37,13 @@ interface PlayPlan {
   readonly instrument: CutInstrument;
   /** How far notes stray from their time, s, one standard deviation; a third of it slowly. */
   readonly scatterSec: number;
+  /** Who plays: takes of one seed and several players are voices of one piece. The seed's own where absent. */
+  readonly playerSeed?: number;
 }
 
 /** A melody with steps, leaps, repeated notes and rests, as a player plays it. */
 export function inventNotes(
-  { instrument, scatterSec }: PlayPlan,
+  { instrument, scatterSec, playerSeed }: PlayPlan,
   random: Random,
   beatSec: number,
   fromSec: number,
@@ -51,12 +53,13 @@ export function inventNotes(
   const notes: CutNote[] = [];
   let key = Math.round(0.5 * (low + high));
   let slow = 0;
+  const player = playerSeed === undefined ? random : new Random(playerSeed);
   for (let at = fromSec; at < toSec - beatSec; ) {
     const chance = random.uniform();
     const beats = chance < 0.12 ? 3 : chance < 0.35 ? 2 : chance < 0.75 ? 1 : 0.5;
     const isRest = notes.length > 0 && random.uniform() < 0.12;
-    slow = 0.85 * slow + 0.53 * random.gaussian();
-    const stray = random.gaussian();
+    slow = 0.85 * slow + 0.53 * player.gaussian();
+    const stray = player.gaussian();
     const shape = random.uniform();
     if (!isRest) {
       // A leap, a step, or the same once more; back into the range where it leaves it.

@@ -33,6 +33,8 @@ export interface CutTakePlan {
   readonly driftPpm: number;
   /** How far notes stray from their time, s, one standard deviation; a third of it slowly. */
   readonly scatterSec: number;
+  /** Who plays: takes of one seed and several players are voices of one piece. The seed's own where absent. */
+  readonly playerSeed?: number;
   /** In order of time, shared out over the music. */
   readonly cuts: readonly CutWish[];
   /** PCM, or AAC at 128 kbit/s after the cut. */
@@ -79,23 +81,24 @@ export function makeCutTake(plan: CutTakePlan, folder: string): CutTake {
   const musicToSec = musicFromSec + plan.musicSec;
   const notes = inventNotes(plan, random, beatSec, musicFromSec, musicToSec);
   const guide = guideOf(notes, cueSec, musicFromSec, musicToSec, beatSec, folder);
-  const leadSec = 0.3 + 2 * random.uniform();
+  const own = plan.playerSeed === undefined ? random : new Random(plan.playerSeed + 1);
+  const leadSec = 0.3 + 2 * own.uniform();
   const speed = 1 + plan.driftPpm * 1e-6;
   const onClock = (sec: number): number => leadSec + sec * speed;
-  const events = playedEvents(plan, notes, random).map((event) => ({ ...event, sec: onClock(event.sec) }));
+  const events = playedEvents(plan, notes, own).map((event) => ({ ...event, sec: onClock(event.sec) }));
   const dry = synthesized(midiOf(events), folder);
   const whole = new Float32Array(Math.round((onClock(musicToSec) + 1.5) * TAKE_RATE_HZ));
   addInRoom(whole, dry.subarray(0, whole.length), plan);
   const loud = loudness(whole);
   for (let n = 0; n < whole.length; n++) whole[n]! *= 0.08 / loud;
   if (plan.bleedDb !== null) addBleed(whole, guide, 0.08 * 10 ** (plan.bleedDb / 20), leadSec, speed);
-  addClap(whole, onClock(cueSec + 0.006 * random.gaussian()), random);
-  addNoise(whole, 0.08 * 10 ** (-plan.snrDb / 20), random);
+  addClap(whole, onClock(cueSec + 0.006 * own.gaussian()), own);
+  addNoise(whole, 0.08 * 10 ** (-plan.snrDb / 20), own);
   const heard = notes.map((note) => ({
     fromSec: onClock(note.playedSec),
     toSec: onClock(note.playedSec + note.lengthSec),
   }));
-  const { samples, cuts } = cutAt(whole, heard, plan.cuts, random);
+  const { samples, cuts } = cutAt(whole, heard, plan.cuts, own);
   const finished = plan.coded === 'aac' ? coded(samples, folder) : samples;
   const { driftPpm } = plan;
   return { samples: finished, guide, leadSec, driftPpm, cuts, notes, cueSec, musicFromSec, musicToSec, beatSec };
