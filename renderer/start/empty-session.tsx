@@ -1,5 +1,6 @@
 import { useBench } from '../desk/bench-store.ts';
 import { useView } from '../desk/desk-store.ts';
+import { useBringing } from '../frame/bring-in.ts';
 import { chooseClipFolder, chooseClips } from '../frame/pick.ts';
 import { Button } from '../parts/button.tsx';
 import { BringingLine } from './bringing-line.tsx';
@@ -7,7 +8,9 @@ import './empty-session.css';
 
 /** An open session without a clip: what to do first, in the place of the lanes. */
 export function EmptySession() {
-  const busy = useView().jobs.some((job) => job.kind === 'takeIn');
+  const isReading = useView().jobs.some((job) => job.kind === 'takeIn');
+  const isComing = useBringing((state) => state.title !== '');
+  const busy = isReading || isComing;
   return (
     <section className="empty" aria-labelledby="empty-title">
       <svg className="empty-staves" aria-hidden="true" preserveAspectRatio="none">
@@ -19,7 +22,9 @@ export function EmptySession() {
         <rect width="100%" height="100%" fill="url(#empty-staff)" />
       </svg>
       <div className="empty-sheet">
-        <h2 id="empty-title">{busy ? 'Your clips are being read' : 'Drop your clips here'}</h2>
+        <h2 id="empty-title">
+          {isReading ? 'Your clips are being read' : isComing ? 'Your clips are coming in' : 'Drop your clips here'}
+        </h2>
         {busy ? (
           <p>Each shows its waveform as soon as it is read.</p>
         ) : (
