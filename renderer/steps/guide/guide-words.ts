@@ -64,7 +64,10 @@ export function metreWords(metres: readonly Metre[], hasPickUp: boolean): string
 /** "♩ = 72", with what it does later. */
 export function tempoWords(score: ScoreView['score']): string {
   const first = score.tempo[0]?.quartersPerMinute ?? USUAL_TEMPO;
-  const changes = score.tempo.length - 1;
+  // Scores often give one tempo once for each part.
+  const changes = score.tempo.filter(
+    (mark, n) => n > 0 && mark.quartersPerMinute !== score.tempo[n - 1]!.quartersPerMinute,
+  ).length;
   const holds = score.holds.length;
   return [
     `${rounded(first)} quarters a minute`,

@@ -94,6 +94,9 @@ describe('words of a score', () => {
       ),
     ).toMatch(/, and more changes$/);
     expect(tempoWords(score.score)).toBe('72 quarters a minute');
+    const [mark] = score.score.tempo;
+    const again = { ...score.score, tempo: [mark!, mark!, mark!, { ...mark!, quartersPerMinute: 60 }] };
+    expect(tempoWords(again)).toBe('72 quarters a minute, one change of tempo');
     expect([60, 69, 58, 21].map(keyName)).toEqual(['C4', 'A4', 'B♭3', 'A0']);
   });
 
