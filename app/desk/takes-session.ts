@@ -180,7 +180,7 @@ function chosen(draft: Draft, name: string, judged: readonly JudgedVoice[]): str
 
 function sheetOf(session: Session, judged: readonly JudgedVoice[]): TakesOfSession['voices'] {
   return session.voices.map((voice, index) => ({
-    ...sheetVoice(voice.name, judged[index]!, []),
+    ...sheetVoice(voice.name, judged[index]!, [], session.guide?.plan ?? null),
     sounds: soundsOf(session, voice),
   }));
 }

@@ -1,8 +1,9 @@
 import { basename } from 'node:path';
+import type { KeptPlan } from '../../core/session/kept-plan.ts';
 import { readScore } from '../score/read-score.ts';
 import { usualThreads } from '../work/pool.ts';
 import { type AssignRule, assignClips, type NamedVoice, noClips } from './assignment.ts';
-import { attemptsOf } from './attempts.ts';
+import { attemptsOf, severalIn } from './attempts.ts';
 import { guideFileOf, keptPlanOf } from './guide-file.ts';
 import { type Judged, type JudgedVoice, judgeAttempts } from './judge-attempts.ts';
 import { lineUpTaken } from './line-up-clips.ts';
@@ -80,9 +81,10 @@ export function takesSheet(options: TakesSheetOptions): Promise<TakesSheet> {
     const listening = { signal, onProgress: onStep(`Listening to ${clips.length === 1 ? 'the clip' : 'the clips'}`) };
     const { takes: taken, guide } = await takeInWithGuide(clips, options.guide, cache, pool, listening);
     const { file, notes } = await guideFileOf(guide);
-    const attempts = await attemptsOf(voices, taken, options.apart === true, cache, pool, { signal });
+    const plan = keptPlanOf(file);
+    const attempts = await attemptsOf(voices, taken, options.apart === true, cache, pool, { signal, plan });
     const takes = attempts.map((attempt) => attempt.taken);
-    const lining = { signal, plan: keptPlanOf(file), onProgress: onStep('Lining up') };
+    const lining = { signal, plan, onProgress: onStep('Lining up') };
     const found = (await lineUpTaken(takes, guide, pool, lining)).map(keptPlacement);
     const isAlone = takes.length === 1 && guide === undefined;
     const judged = await judgeAttempts(
@@ -98,7 +100,7 @@ export function takesSheet(options: TakesSheetOptions): Promise<TakesSheet> {
           : {}),
       },
     );
-    return { voices: judged.map((voice, index) => sheetVoice(voices[index]!.name, voice, notes)) };
+    return { voices: judged.map((voice, index) => sheetVoice(voices[index]!.name, voice, notes, plan)) };
   });
 }
 
@@ -107,11 +109,12 @@ export function sheetVoice(
   voice: string,
   { takes, best }: JudgedVoice,
   notes: readonly string[],
+  plan: KeptPlan | null,
 ): TakesSheet['voices'][number] {
   const proposed = takes.find(({ facts }) => facts.takeId === best?.takeId);
   return {
     voice,
-    takes: takes.map((take) => sheetTake(take, notes)),
+    takes: takes.map((take) => sheetTake(take, notes, plan)),
     best:
       best === null || proposed === undefined
         ? null
@@ -119,7 +122,11 @@ export function sheetVoice(
   };
 }
 
-function sheetTake({ attempt, placement, figures, facts, worth }: Judged, notes: readonly string[]): SheetTake {
+function sheetTake(
+  { attempt, placement, figures, facts, worth }: Judged,
+  notes: readonly string[],
+  plan: KeptPlan | null,
+): SheetTake {
   const { taken } = attempt;
   return {
     file: basename(taken.file),
@@ -144,7 +151,7 @@ function sheetTake({ attempt, placement, figures, facts, worth }: Judged, notes:
             confidence: placement.confidence,
             question: placement.question,
           },
-    takesAtSec: taken.several.map(({ beginsSec }) => beginsSec),
+    takesAtSec: severalIn(taken, plan).map(({ beginsSec }) => beginsSec),
     flaws: worth.flaws.toSorted((one, other) => other.weight - one.weight).map((flaw) => flaw.words),
     notes: [...attempt.notes, ...notes],
   };

@@ -29,6 +29,13 @@ const BROKEN_OFF_SHARE = 0.6;
 /** So long the end of a take may sound on, s; at most this share of the rest after it. */
 const RING_SEC = 2;
 const RING_SHARE = 0.4;
+/**
+ * A sound at the end of a run that is no longer, and stands apart from the rest of it by as much, s, may be handling: a bow laid
+ * down, a chair. It may be the last chord of the piece as well; that stands at the end of the other takes too, so far and so long.
+ */
+const LONGEST_KNOCK_SEC = 2;
+const KNOCK_APART_SEC = 1;
+const ALIKE_SEC = 0.75;
 
 /** One of several takes in a clip. Seconds of the clip. */
 export interface FoundPart {
@@ -37,6 +44,8 @@ export interface FoundPart {
   readonly toSec: number;
   /** Where it begins for the ear: with its clap, else with its music. */
   readonly beginsSec: number;
+  /** Where its music begins, and where it ends. */
+  readonly musicSec: readonly [fromSec: number, toSec: number];
   /** How it was known: by its clap, or since the same music begins again. */
   readonly by: 'clap' | 'music';
   /** Much shorter than the longest: it seems to have been broken off. */
@@ -46,6 +55,8 @@ export interface FoundPart {
 interface Run {
   readonly fromSec: number;
   readonly toSec: number;
+  /** A short sound at its end that stands apart: where what is before it ends, and where it begins. */
+  readonly knock: { readonly afterSec: number; readonly atSec: number } | undefined;
 }
 
 interface Attempt {
@@ -106,17 +117,50 @@ function attemptsOf(runs: readonly Run[], claps: readonly (number | undefined)[]
 function partsOf(attempts: readonly Attempt[], lengthSec: number): FoundPart[] {
   const spanOf = ({ runs }: Attempt): number => runs.at(-1)!.toSec - runs[0]!.fromSec;
   const longest = Math.max(...attempts.map(spanOf));
+  const isBrokenOff = attempts.map((attempt) => spanOf(attempt) < BROKEN_OFF_SHARE * longest);
+  const ends = attempts.map((attempt, index) => endOf(attempt, index, attempts, isBrokenOff));
   const bounds = attempts.slice(1).map(({ beginsSec }, index) => {
-    const endSec = attempts[index]!.runs.at(-1)!.toSec;
-    return endSec + Math.min(RING_SEC, RING_SHARE * Math.max(0, beginsSec - endSec));
+    const { musicSec, quietUntilSec } = ends[index]!;
+    return Math.min(quietUntilSec, musicSec + ringAfter(musicSec, beginsSec));
   });
   return attempts.map((attempt, index) => ({
     fromSec: bounds[index - 1] ?? 0,
     toSec: bounds[index] ?? lengthSec,
     beginsSec: attempt.beginsSec,
+    musicSec: [attempt.runs[0]!.fromSec, ends[index]!.musicSec],
     by: attempt.by,
-    isBrokenOff: spanOf(attempt) < BROKEN_OFF_SHARE * longest,
+    isBrokenOff: isBrokenOff[index]!,
   }));
+}
+
+/** How long the end of a take is let sound on, s, when the next begins at a time. */
+export function ringAfter(endSec: number, nextSec: number): number {
+  return Math.min(RING_SEC, RING_SHARE * Math.max(0, nextSec - endSec));
+}
+
+/**
+ * Where the music of an attempt ends, and until when what follows it is quiet. A short sound that stands apart at its end is
+ * left to what follows where another whole take of the same music does not end so, or where the attempt was broken off.
+ */
+function endOf(
+  { runs }: Attempt,
+  index: number,
+  attempts: readonly Attempt[],
+  isBrokenOff: readonly boolean[],
+): { readonly musicSec: number; readonly quietUntilSec: number } {
+  const { toSec, knock } = runs.at(-1)!;
+  const whole = { musicSec: toSec, quietUntilSec: Number.POSITIVE_INFINITY };
+  if (knock === undefined) return whole;
+  const others = attempts.filter((_, other) => other !== index && !isBrokenOff[other]);
+  const isAlike = others.some(({ runs: theirs }) => {
+    const last = theirs.at(-1)!;
+    if (last.knock === undefined) return false;
+    const apartSec = last.knock.atSec - last.knock.afterSec - (knock.atSec - knock.afterSec);
+    const longerSec = last.toSec - last.knock.atSec - (toSec - knock.atSec);
+    return Math.abs(apartSec) <= ALIKE_SEC && Math.abs(longerSec) <= ALIKE_SEC;
+  });
+  if (isAlike || (others.length === 0 && !isBrokenOff[index])) return whole;
+  return { musicSec: knock.afterSec, quietUntilSec: knock.atSec - STEP_SEC };
 }
 
 /** Stretches of music between rests, in order; those of some seconds only are told too. */
@@ -147,8 +191,30 @@ function musicRuns({ energy }: Levels): Run[] {
       runs[runs.length - 1] = { fromSec: last.fromSec, toSec: fromSec + STEP_SEC, steps: last.steps + 1 };
     } else if (loudFrom(n) >= ahead / 2) runs.push({ fromSec, toSec: fromSec + STEP_SEC, steps: 1 });
   }
-  return runs.filter((run) => {
+  const found = runs.map((run) => ({ ...run, knock: knockIn(isLoud, run) }));
+  return found.filter((run) => {
     const isFilled = run.steps * STEP_SEC >= (run.toSec - run.fromSec) / 2;
     return run.toSec - run.fromSec >= LEAST_ATTEMPT_SEC && (isFilled || run.steps * STEP_SEC >= LEAST_MUSIC_SEC / 2);
   });
+}
+
+/** The last sound of a run, where it is short and stands apart; undefined where it is no such. */
+function knockIn(isLoud: readonly boolean[], { fromSec, toSec }: { fromSec: number; toSec: number }): Run['knock'] {
+  const [from, to] = [Math.round(fromSec / STEP_SEC), Math.round(toSec / STEP_SEC)];
+  const begins = isLoud.lastIndexOf(false, to - 1) + 1;
+  // Within a knock there may be moments of quiet.
+  let at = begins;
+  for (let quiet = 0, n = begins - 1; n >= from; n--) {
+    if (!isLoud[n]) quiet++;
+    else {
+      if (quiet * STEP_SEC >= KNOCK_APART_SEC) {
+        const isShort = (to - at) * STEP_SEC <= LONGEST_KNOCK_SEC;
+        return isShort ? { afterSec: (n + 1) * STEP_SEC, atSec: at * STEP_SEC } : undefined;
+      }
+      quiet = 0;
+      at = n;
+    }
+    if ((to - at) * STEP_SEC > LONGEST_KNOCK_SEC) return undefined;
+  }
+  return undefined;
 }

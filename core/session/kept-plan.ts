@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import type { GuidePlan } from '../guide/guide-plan.ts';
 import type { GuideMarks } from '../lineup/guide-map.ts';
+import type { GuideLengths } from '../lineup/parts-by-guide.ts';
 import { SESSION_RATE_HZ } from '../signal/time.ts';
 
 /** Longer than any guide: a day. */
@@ -83,5 +84,14 @@ export function guideMarks(plan: KeptPlan): GuideMarks {
     clapsSec: plan.cues.map((cue) => cue.clapFrame / SESSION_RATE_HZ),
     music: { fromSec: plan.musicFrame / SESSION_RATE_HZ, toSec: plan.musicEndFrame / SESSION_RATE_HZ },
     hasVoices: plan.voices.length > 0,
+  };
+}
+
+/** How long the piece lasts from its clap, and from its first beat, in a guide. */
+export function guideLengths({ cues, musicFrame, musicEndFrame }: KeptPlan): GuideLengths {
+  const clap = cues.find(({ at }) => at === 'start');
+  return {
+    fromClapSec: clap === undefined ? null : (musicEndFrame - clap.clapFrame) / SESSION_RATE_HZ,
+    musicSec: (musicEndFrame - musicFrame) / SESSION_RATE_HZ,
   };
 }

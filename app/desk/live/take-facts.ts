@@ -1,7 +1,9 @@
+import type { KeptPlan } from '../../../core/session/kept-plan.ts';
 import { levelForReport } from '../../../core/session/report.ts';
 import { ratioToDb } from '../../../core/signal/decibels.ts';
 import type { CleanFacts, FaultView, SeveralView, TakeFacts } from '../../shell/contract/desk-view.ts';
 import type { Peaks } from '../../work/peaks.ts';
+import { severalIn } from '../attempts.ts';
 import type { MusicFound } from '../blend.ts';
 import { UNFIT_SENTENCE } from '../clean-taken.ts';
 import { mendNotes } from '../mend-taken.ts';
@@ -44,18 +46,19 @@ export function clipFacts(clip: ClipProgress, inWords: FaultWords): TakeFacts {
   };
 }
 
-/** What is known of a take, for the screen. */
+/** What is known of a take, for the screen. plan: of the guide that it was played to. */
 export function takeFacts(
   progress: TakeProgress,
   music: MusicFound | undefined,
   inWords: FaultWords,
   picture: PictureProgress | undefined,
+  plan: KeptPlan | null,
 ): TakeFacts {
   return {
     ...clipFacts(progress, inWords),
     clipSec: secOf(progress.clip),
     part: progress.take.part,
-    several: progress.take.part === null ? severalOf(progress.clip) : null,
+    several: progress.take.part === null ? severalOf(progress.clip, plan) : null,
     picture: picture === undefined ? null : pictureView(picture, inWords),
     waves: { before: progress.before !== undefined, after: progress.after !== undefined },
     clean: cleanFacts(progress, inWords),
@@ -82,12 +85,13 @@ const OUTLINE_POINTS = 480;
 
 const outlines = new WeakMap<Peaks, number[]>();
 
-function severalOf(clip: TakenIn | undefined): SeveralView | null {
-  if (clip === undefined || clip.several.length < 2) return null;
+function severalOf(clip: TakenIn | undefined, plan: KeptPlan | null): SeveralView | null {
+  const parts = clip === undefined ? [] : severalIn(clip, plan);
+  if (clip === undefined || parts.length < 2) return null;
   const { peaks } = clip;
   const outline = peaks === null ? [] : (outlines.get(peaks) ?? outlineOf(peaks));
   if (peaks !== null) outlines.set(peaks, outline);
-  return { parts: clip.several, outline };
+  return { parts, outline };
 }
 
 function outlineOf({ lowest, highest }: Peaks): number[] {

@@ -83,7 +83,7 @@ export class ViewKeeper {
       const { loudness } = progress;
       const { placement } = progress.take;
       const music = loudness === undefined || placement === null ? undefined : findMusic(loudness, placement);
-      const told = takeFacts(progress, music, this.#inWords, pictures.get(progress.id));
+      const told = takeFacts(progress, music, this.#inWords, pictures.get(progress.id), session.guide?.plan ?? null);
       const facts = { ...told, played: figures.get(progress.id) ?? null };
       const text = JSON.stringify(facts);
       const before = this.#takes.get(progress.id);

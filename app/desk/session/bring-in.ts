@@ -46,7 +46,8 @@ export async function bringIn(draft: Draft, wish: BringInWish, running: Running)
   const guideNotes = await takeGuide(draft, guide);
   const { isNew, notes } = clipsNotIn(desk.session, taken);
   const { voices, fresh } = onlyNew(wish.voices, taken, isNew);
-  const attempts = await attemptsOf(voices, fresh, wish.apart, cache, pool, { signal: running.signal });
+  const plan = draft.session.guide?.plan ?? null;
+  const attempts = await attemptsOf(voices, fresh, wish.apart, cache, pool, { signal: running.signal, plan });
   const addition = additionTo(draft.session, { ...wish, voices, attempts }, (file) => desk.keptPath(file));
   draft.decide(addition.edit);
   const read = new Map(attempts.map((attempt, index) => [addition.takeIds[index]!, attempt.taken]));

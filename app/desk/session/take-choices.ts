@@ -5,6 +5,7 @@ import { partEdit, splitEdit } from '../../../core/session/split-take.ts';
 import { LEAST_PART_SEC } from '../../../core/session/take-part.ts';
 import { PartsongError } from '../../../core/signal/fault.ts';
 import type { NamedVoice } from '../assignment.ts';
+import { severalIn } from '../attempts.ts';
 import { rolesOf } from '../names.ts';
 import { time } from '../report/markup.ts';
 import { freshIds, newVoice, voiceCalled } from './add-takes.ts';
@@ -79,7 +80,8 @@ export function partHands(
 /** Makes takes of their own of all that clips seem to hold; a step a clip. Clips that were parted or kept as one stay so. */
 export function partAll(draft: Draft, read: TakesRead): string[] {
   return draft.session.takes.flatMap((take) => {
-    const several = read.get(take.id)?.several ?? [];
+    const taken = read.get(take.id);
+    const several = taken === undefined ? [] : severalIn(taken, draft.session.guide?.plan ?? null);
     if (take.part !== null || several.length < 2) return [];
     const fresh = freshIds('take', draft.session.takes);
     const ids = several.slice(1).map(() => fresh());

@@ -100,9 +100,11 @@ export function SeveralPart({ take, session, several, clipSec }: SeveralPartProp
 function howWords({ parts }: SeveralView): string {
   const claps = parts.filter(({ by }) => by === 'clap').length;
   if (claps === parts.length) return 'Claps stand between long rests.';
-  return claps === 0
-    ? 'The same music begins again after long rests.'
-    : 'Claps, and the same music that begins again, tell them apart.';
+  const known =
+    claps === 0
+      ? 'The same music begins again after long rests.'
+      : 'Claps, and the same music that begins again, tell them apart.';
+  return `${known} Where that is a theme that returns in the piece, it is one take.`;
 }
 
 interface DrawingProps {

@@ -38,7 +38,7 @@ const voices = (): [string, string[]][] =>
     session().takes.flatMap((take) => (take.voiceId === id ? [take.name] : [])),
   ]);
 
-describe('the takes of a session, by the command line', () => {
+describe('the takes of a session, by the command line', { timeout: 120_000 }, () => {
   beforeAll(async () => {
     writeWave(at('IMG_1.wav'), [severalClip(THREE_TAKES_SEC, THREE_TAKES)], SEVERAL_RATE_HZ);
     writeWave(at('IMG_2.wav'), [severalClip(26, THREE_TAKES.slice(0, 1), 5)], SEVERAL_RATE_HZ);

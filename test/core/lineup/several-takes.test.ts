@@ -11,7 +11,13 @@ const RATE_HZ = 16000;
 type Stretch = readonly [fromSec: number, toSec: number, melody?: number, slower?: number];
 
 /** A clip of noise at -60 dBFS with claps and melodies of notes of a half, a quarter or three quarters of a second. */
-function clip(lengthSec: number, clapsSec: readonly number[], music: readonly Stretch[], hum = 0): FoundPart[] {
+function clip(
+  lengthSec: number,
+  clapsSec: readonly number[],
+  music: readonly Stretch[],
+  hum = 0,
+  knocksSec: readonly number[] = [],
+): FoundPart[] {
   const random = new Random(7);
   const samples = Float32Array.from({ length: lengthSec * RATE_HZ }, (_, n) => {
     return 0.001 * random.gaussian() + hum * Math.sin((2 * Math.PI * 100 * n) / RATE_HZ);
@@ -34,6 +40,9 @@ function clip(lengthSec: number, clapsSec: readonly number[], music: readonly St
       }
       atSec += noteSec;
     }
+  }
+  for (const atSec of knocksSec) {
+    for (let n = 0; n < 0.3 * RATE_HZ; n++) samples[Math.round(atSec * RATE_HZ) + n]! += 0.1 * random.gaussian();
   }
   return severalTakes(sourceOf(listenTo(soundOf(samples, RATE_HZ))));
 }
@@ -116,5 +125,30 @@ describe('a clip with several takes one after another', () => {
     for (const claps of [[], [3, 18]]) {
       expect(clip(58, claps, music).map(({ isBrokenOff }) => isBrokenOff)).toEqual([true, false]);
     }
+  });
+
+  /** The same with knocks: where the player handles something, some bursts of noise in a second and a half. */
+  const knocks = (atSec: number): number[] => [atSec, atSec + 0.4, atSec + 0.7, atSec + 1.2];
+  const twice: Stretch[] = [
+    [9, 31],
+    [45, 67],
+  ];
+
+  it('does not give a knock about after a take to it, and keeps the end of its music', () => {
+    const loud = clip(75, [5, 41], twice, 0, knocks(33.5));
+    expect(loud).toHaveLength(2);
+    expect(Math.abs(loud[0]!.musicSec[1] - 31)).toBeLessThanOrEqual(0.5);
+    expect(loud[0]!.toSec).toBeGreaterThan(31.5);
+    expect(loud[0]!.toSec).toBeLessThan(33.5);
+    expect(loud[1]!.fromSec).toBe(loud[0]!.toSec);
+    expect(loud[1]!.beginsSec).toBeCloseTo(41, 1);
+  });
+
+  it('keeps a last chord that stands apart with its take where the other take ends so too', () => {
+    const chords: Stretch[] = [...twice, [33, 34, 3], [69, 70, 3]];
+    const found = clip(80, [5, 41], chords);
+    expect(found).toHaveLength(2);
+    expect(found[0]!.toSec).toBeGreaterThan(34);
+    expect(Math.abs(found[0]!.musicSec[1] - 34)).toBeLessThanOrEqual(0.5);
   });
 });
