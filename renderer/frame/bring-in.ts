@@ -2,7 +2,7 @@ import { create } from 'zustand';
 import { faultOf } from '../bridge/bridge-fault.ts';
 import { ask, tell, theBridge, useDesk } from '../desk/desk-store.ts';
 import { takeScore } from '../steps/guide/guide-draft.ts';
-import { useArrival } from '../steps/takes/arrival.ts';
+import { askAboutTakes } from '../steps/takes/arrival.ts';
 import { titleFor } from './dropped-files.ts';
 import { openBy } from './opening.ts';
 
@@ -72,7 +72,7 @@ function haveArrived(before: ReadonlySet<string>, count: number): boolean {
   const takes = view?.session.takes ?? [];
   const takeIds = takes.flatMap(({ id }) => (before.has(id) ? [] : [id]));
   if (takeIds.length < count) return false;
-  useArrival.setState({ folder: view?.folder ?? '', takeIds, isAsked: false });
+  askAboutTakes(view?.folder ?? '', takeIds, false);
   return true;
 }
 

@@ -1,13 +1,13 @@
-import { useMemo, useState } from 'react';
+import { useMemo } from 'react';
 import type { Session } from '../../../core/session/schema.ts';
 import { edit, useView } from '../../desk/desk-store.ts';
 import { Button } from '../../parts/button.tsx';
 import { Choice } from '../../parts/choice.tsx';
 import { Note } from '../../parts/note.tsx';
 import { readNumber } from '../../parts/read-number.ts';
-import { useArrival } from './arrival.ts';
+import { endArrival, useArrival } from './arrival.ts';
 import { ArrivalByHand } from './arrival-by-hand.tsx';
-import { type ByHand, type Group, type GroupRule, groupNames, groupsOf, regroupEdit } from './regroup.ts';
+import { type Group, type GroupRule, groupNames, groupsOf, regroupEdit } from './regroup.ts';
 import './arrival-part.css';
 
 const MOST_EACH = 50;
@@ -17,11 +17,8 @@ const NOBODY: readonly string[] = [];
 /** When several clips came in at once, or when asked for: which is of which voice, and other ways to part them. */
 export function ArrivalPart() {
   const { session, folder } = useView();
-  const { isAsked, takeIds: all, folder: theirs } = useArrival();
+  const { isAsked, takeIds: all, folder: theirs, rule, each, byHand } = useArrival();
   const arrived = theirs === folder ? all : NOBODY;
-  const [rule, setRule] = useState<GroupRule>('name');
-  const [each, setEach] = useState<string | null>(null);
-  const [byHand, setByHand] = useState<ByHand>({});
   const takeIds = useMemo(
     () => arrived.filter((id) => session.takes.some((take) => take.id === id)),
     [arrived, session.takes],
@@ -29,12 +26,6 @@ export function ArrivalPart() {
   if (takeIds.length < 2) return null;
   const usual = usualEach(session, takeIds.length);
   const groups = groupsOf(session, takeIds, rule, readNumber(each ?? '', 1, MOST_EACH) ?? usual, byHand);
-  const close = (): void => {
-    useArrival.setState({ takeIds: NOBODY, isAsked: false });
-    setRule('name');
-    setEach(null);
-    setByHand({});
-  };
   const use = (): void => {
     const change = regroupEdit(
       session,
@@ -42,7 +33,7 @@ export function ArrivalPart() {
       groups.map(() => `voice-${crypto.randomUUID().slice(0, 8)}`),
     );
     if (change !== undefined) edit(change);
-    close();
+    endArrival();
   };
   return (
     <section className="arrival" aria-label="Which clips are of which voice">
@@ -54,7 +45,7 @@ export function ArrivalPart() {
               {rule === 'name' ? 'That is right' : 'Use this'}
             </Button>
             {rule !== 'name' && (
-              <Button small onClick={close}>
+              <Button small onClick={endArrival}>
                 Leave them as they are
               </Button>
             )}
@@ -74,7 +65,7 @@ export function ArrivalPart() {
             { value: 'hand', label: 'by hand' },
             { value: 'clip', label: 'a voice each' },
           ]}
-          onChange={setRule}
+          onChange={(wanted) => useArrival.setState({ rule: wanted })}
         />
         {rule === 'order' && (
           <label className="arrival-each">
@@ -83,14 +74,19 @@ export function ArrivalPart() {
               inputMode="numeric"
               value={each ?? String(usual)}
               aria-label="Clips in a row that are takes of one voice"
-              onChange={(event) => setEach(event.target.value)}
+              onChange={(event) => useArrival.setState({ each: event.target.value })}
             />{' '}
             clips in a row are takes of one voice
           </label>
         )}
       </div>
       {rule === 'hand' ? (
-        <ArrivalByHand session={session} takeIds={takeIds} byHand={byHand} onChange={setByHand} />
+        <ArrivalByHand
+          session={session}
+          takeIds={takeIds}
+          byHand={byHand}
+          onChange={(chosen) => useArrival.setState({ byHand: chosen })}
+        />
       ) : (
         <GroupList session={session} groups={groups} />
       )}

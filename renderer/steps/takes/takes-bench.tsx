@@ -5,7 +5,7 @@ import { chooseClipFolder, chooseClips } from '../../frame/pick.ts';
 import { Button } from '../../parts/button.tsx';
 import { Explain } from '../../parts/explain.tsx';
 import { Note } from '../../parts/note.tsx';
-import { useArrival } from './arrival.ts';
+import { askAboutTakes, useArrival } from './arrival.ts';
 import { ArrivalPart } from './arrival-part.tsx';
 import { GuideLine } from './guide-line.tsx';
 import { MissingClips } from './missing-clips.tsx';
@@ -97,7 +97,13 @@ function GroupAgain() {
     <Button
       disabled={takeIds.length > 1}
       title="By order, by hand, or a voice each"
-      onClick={() => useArrival.setState({ folder, takeIds: session.takes.map(({ id }) => id), isAsked: true })}
+      onClick={() =>
+        askAboutTakes(
+          folder,
+          session.takes.map(({ id }) => id),
+          true,
+        )
+      }
     >
       Give clips to voices …
     </Button>
