@@ -6,8 +6,8 @@ import { askAboutTakes } from '../steps/takes/arrival.ts';
 import { titleFor } from './dropped-files.ts';
 import { openBy } from './opening.ts';
 
-/** So long an edit may be behind the answer to its call, ms. */
-const ARRIVAL_MS = 2000;
+/** So long an edit may be behind the answer to its call, ms; a busy computer needs seconds, and without it nobody is asked. */
+const ARRIVAL_MS = 30_000;
 
 /** Files on their way to the desk. */
 interface Bringing {
