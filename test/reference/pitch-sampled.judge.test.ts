@@ -139,7 +139,7 @@ describe('pitch of sampled instruments', () => {
       `${name}: ${values.length} notes, median ${medianKnown(values).toFixed(2)} cents, within 2 cents ${(100 * within(values, 2)).toFixed(1)} %, within 5 ${(100 * within(values, 5)).toFixed(1)} %, not measured ${values.filter(Number.isNaN).length}`,
     );
 
-  it('is within 2 cents (median) and within 5 cents on 98 % of the notes of single players that hold a pitch', () => {
+  it('is within 2 cents (median) and within 5 cents on 98 % of the notes, and on 98 % by long readings where they hold a pitch', () => {
     const single = judged.filter((one) => !one.several);
     const steady = single.filter((one) => !one.unsteady);
     for (const [name, notes] of [
@@ -157,11 +157,20 @@ describe('pitch of sampled instruments', () => {
       );
     }
     say('all, by aubio, against the long readings', theirs);
-    const own = steady.map((one) => one.own);
-    expect(medianKnown(own)).toBeLessThan(2);
-    expect(within(own, 5)).toBeGreaterThanOrEqual(0.98);
+    for (const notes of [judged, steady]) {
+      const own = notes.map((one) => one.own);
+      expect(medianKnown(own)).toBeLessThan(2);
+      expect(within(own, 5)).toBeGreaterThanOrEqual(0.98);
+    }
     expect(medianKnown(steady.map((one) => one.long))).toBeLessThan(2);
-    // Where the sample itself wanders, what is its centre depends on the way it is read.
+    expect(
+      within(
+        steady.map((one) => one.long),
+        5,
+      ),
+    ).toBeGreaterThanOrEqual(0.98);
+    // Where the sample itself wanders, or several play at once, what is its centre depends on the way it is read: the two long
+    // readings are farther than 5 cents apart on 4 % of the notes, each of them and a count of the cycles on 5 to 7 %.
     expect(
       within(
         judged.map((one) => one.long),
@@ -170,12 +179,12 @@ describe('pitch of sampled instruments', () => {
     ).toBeGreaterThanOrEqual(0.9);
   });
 
-  it('is more than 50 cents off on fewer than 1.5 % of the frames with a pitch, octaves up and down told apart', () => {
+  it('is more than 50 cents off on fewer than 1 % of the frames with a pitch, octaves up and down told apart', () => {
     console.log(
       `ours: ${told(ours)}, ${((100 * ours.count) / wanted).toFixed(1)} % with a pitch; aubio: ${told(aubio)}`,
     );
-    // Half of it is one note of the contrabass, whose even partials are all the room leaves of it.
-    expect((ours.up + ours.down + ours.other) / ours.count).toBeLessThan(0.015);
+    // What is left is mostly reeds and a piccolo whose samples begin with a subharmonic.
+    expect((ours.up + ours.down + ours.other) / ours.count).toBeLessThan(0.01);
     expect(ours.up / ours.count).toBeLessThanOrEqual(aubio.up / aubio.count);
     expect(ours.down / ours.count).toBeLessThanOrEqual(aubio.down / aubio.count);
     expect(ours.count / wanted).toBeGreaterThan(0.95);
