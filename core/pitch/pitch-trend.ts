@@ -43,7 +43,9 @@ const PRIOR_FREEDOM = 8;
 const PRIOR_SHARE = 2;
 /** Notes farther from each other than this are held for strangers. */
 const FARTHEST_KIN = 6;
-const LEAST_SPREAD_CENTS = 0.5;
+/** Nobody holds notes closer than this: else what bends at some height would be taken for notes out of line. */
+const LEAST_SPREAD_CENTS = 3;
+const LEAST_DISTANCE_CENTS = 0.5;
 /** Where time and height go together more than this (square of their correlation), neither is told. */
 const MOST_LIKENESS = 0.98;
 /** Tukey's bisquare: 95 % as sharp as least squares where nothing is out of line. Source: Holland and Welsch 1977, Communications in Statistics A6. */
@@ -138,7 +140,8 @@ function fitted(
 ): { estimates: Estimates; spread: number } {
   const all = cents.map(() => true);
   const rough = robustFit(rows, cents, used, all, [medianOf(cents), 0, 0], undefined);
-  const spread = Math.max(LEAST_SPREAD_CENTS, spreadOf(restOf(rows, cents, rough), 0));
+  const own = spreadOf(restOf(rows, cents, rough), 0);
+  const spread = Math.max(LEAST_SPREAD_CENTS, own);
   const whole = robustFit(rows, cents, used, all, rough, spread);
   const jackknives = groupings.map((groups) => {
     const count = 1 + Math.max(...groups);
@@ -188,7 +191,7 @@ function robustFit(
 }
 
 function weightOf(rest: number, spread: number | undefined): number {
-  if (spread === undefined) return 1 / Math.max(LEAST_SPREAD_CENTS, Math.abs(rest));
+  if (spread === undefined) return 1 / Math.max(LEAST_DISTANCE_CENTS, Math.abs(rest));
   const share = rest / (BISQUARE * spread);
   return Math.abs(share) < 1 ? (1 - share * share) ** 2 : 0;
 }

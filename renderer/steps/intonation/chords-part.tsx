@@ -9,7 +9,7 @@ import { Explain } from '../../parts/explain.tsx';
 import { figure } from '../../parts/numbers.ts';
 import { StateSign } from '../../parts/state-sign.tsx';
 import { useIntonation } from './intonation-store.ts';
-import { chordStretch, chordWords, exactCents, isOut, whereWords } from './intonation-words.ts';
+import { chordStretch, chordWords, exactCents, faultWords, isOut, whereWords } from './intonation-words.ts';
 import { barOfChord } from './use-pitch-overlay.ts';
 
 interface ChordsPartProps {
@@ -19,13 +19,13 @@ interface ChordsPartProps {
 
 /** The chords that are most out of tune, each to be heard. */
 export function ChordsPart({ intonation, plan }: ChordsPartProps) {
-  const { worstChords, chordsMeasured } = intonation;
+  const { worstChords } = intonation;
   return (
     <section className="intonation-part" aria-labelledby="intonation-chords">
       <h3 id="intonation-chords">
         <Explain word="chordTuning">The worst chords</Explain>
       </h3>
-      <p className="small faint">{countWords(worstChords.length, chordsMeasured)}</p>
+      <p className="small faint">{countWords(intonation)}</p>
       <ol className="intonation-chords">
         {worstChords.map((chord, at) => (
           <ChordRow key={`${chord.fromSec} ${chord.worst.lowVoiceId}`} chord={chord} at={at} plan={plan} />
@@ -35,10 +35,16 @@ export function ChordsPart({ intonation, plan }: ChordsPartProps) {
   );
 }
 
-function countWords(shown: number, measured: number): string {
-  if (measured === 0) return 'No chords were measured: no two voices with a known place hold notes together.';
-  if (shown === 0) return `All ${measured} chords are in tune as far as it can be told.`;
-  return `Of ${measured} chords; anything between the equal and the pure size counts as in tune.`;
+function countWords({ chordsOut, chordsMeasured, chordsOutByHabit, voices }: IntonationReport): string {
+  if (chordsMeasured === 0) return 'No chords were measured: no two voices with a known place hold notes together.';
+  if (chordsOut === 0) return `None of ${chordsMeasured} chords is out of tune as far as it can be heard and told.`;
+  const habits = chordsOutByHabit
+    .filter(({ count }) => count > 1)
+    .map(
+      ({ voiceId, count }) =>
+        ` In ${count} of them it is ${voices.find(({ id }) => id === voiceId)?.name}, all through.`,
+    );
+  return `${chordsOut} of ${chordsMeasured} are heard to be out of tune; anything between the equal and the pure size counts as in tune.${habits.join('')}`;
 }
 
 interface ChordRowProps {
@@ -57,7 +63,7 @@ function ChordRow({ chord, at, plan }: ChordRowProps) {
       <StateSign state={isOut(chord) ? 'lookHere' : 'done'} />
       <div>
         <p>
-          <strong className="intonation-where">{where}</strong> {chordWords(chord)}
+          <strong className="intonation-where">{where}</strong> {chordWords(chord)} {faultWords(chord)}
           {!isOut(chord) && <span className="faint"> Below {WARN_CENTS} cents few will mind.</span>}
         </p>
         <p className="small faint">

@@ -32,6 +32,9 @@ function Timing({ timing }: { readonly timing: TimingReport }) {
           rule{worst === undefined ? '' : `, most in bar ${worst.bar} (${figure(worst.spreadMs, 0)} ms)`}.
         </p>
       )}
+      <ul className="intonation-says">
+        {timing.voices.flatMap(({ id, sentence }) => (sentence === null ? [] : [<li key={id}>{sentence}</li>]))}
+      </ul>
       <TimingPicture timing={timing} />
       <p className="small faint">
         Each mark is a voice in {hasBars ? 'a bar' : `${STRETCH_SEC} seconds`}: above the line late, below it early, by

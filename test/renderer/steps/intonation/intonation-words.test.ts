@@ -10,6 +10,7 @@ import {
   chordWords,
   driftWords,
   exactCents,
+  faultWords,
   isLate,
   isOut,
   lateWords,
@@ -33,8 +34,12 @@ function chord(change: Partial<Chord['worst']>): Chord {
     equalCents: 700,
     justCents: 702,
     offCents: 16,
+    partials: { ofLow: 3, ofHigh: 2 },
     lowVoiceId: 'v2',
     highVoiceId: 'v1',
+    uncertaintyCents: 1,
+    heardFromCents: 6,
+    beatsPerSec: 8,
     ...change,
   };
   return {
@@ -48,6 +53,7 @@ function chord(change: Partial<Chord['worst']>): Chord {
     intervals: [worst],
     worst,
     uncertaintyCents: 1,
+    fault: null,
   };
 }
 
@@ -99,6 +105,14 @@ describe('the words of Intonation', () => {
     expect(chordWords(chord({ name: 'unison', equalCents: 0 }))).toBe(
       'The unison D4 of Tenor and Soprano is 16 cents apart.',
     );
+  });
+
+  it('say which voice of a chord is off, and whether all through; nothing where that cannot be told', () => {
+    const { notes } = chord({});
+    const fault = { voiceId: notes[1]!.voiceId, cents: 17.6, uncertaintyCents: 1, isHabit: true };
+    expect(faultWords({ notes, fault })).toBe('Soprano is 18 cents too high, as it is all through.');
+    expect(faultWords({ notes, fault: { ...fault, cents: -8, isHabit: false } })).toBe('Soprano is 8 cents too low.');
+    expect(faultWords({ notes, fault: null })).toBeNull();
   });
 
   it('ask to look at a chord from 15 cents on, to either side', () => {

@@ -12,6 +12,8 @@ function timing(notes: readonly (readonly [number, number | null, number])[]): T
         notes: notes.map(([sec, bar, lateMs]) => ({ sec, bar, lateMs, uncertaintyMs: 4 })),
         lateMs: 0,
         uncertaintyMs: 4,
+        attackMs: 4,
+        lag: null,
         spreadMs: 5,
         sentence: null,
       },
