@@ -1,5 +1,5 @@
 import { type Bend, type Clock, clockOf, sessionSecOf } from '../signal/clock.ts';
-import { LONGEST_JUMP_SEC, MOST_BENDS, STEEPEST_DRIFT_PPM } from './schema.ts';
+import { LONGEST_JUMP_SEC, MOST_BENDS, STEEPEST_DRIFT_PPM } from './placement-schema.ts';
 
 /** A moment of a take that the user pinned to its place: `takeSec` of the take belongs to session time `atSec`, s. */
 export interface Anchor {

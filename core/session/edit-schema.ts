@@ -3,6 +3,7 @@ import type { Edit } from './edit.ts';
 import { keptPlanSchema } from './kept-plan.ts';
 import { picturePartsSchema, tileSchema } from './picture-schema.ts';
 import { placementParts } from './placement-parts.ts';
+import { placementSchema, spanSchema } from './placement-schema.ts';
 import {
   characters,
   cleanSchema,
@@ -10,9 +11,7 @@ import {
   idSchema,
   mendSchema,
   passagesSchema,
-  placementSchema,
   roles,
-  spanSchema,
   takeSchema,
   voiceSchema,
 } from './schema.ts';

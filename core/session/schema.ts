@@ -1,13 +1,21 @@
 import { z } from 'zod';
 import { PartsongError } from '../signal/fault.ts';
 import { keptPlanSchema } from './kept-plan.ts';
+import { migrations } from './migrations.ts';
 import { passagesFault } from './passages-fault.ts';
 import { pictureSchema } from './picture-schema.ts';
+import {
+  type foundSchema,
+  placementSchema,
+  secondsSchema,
+  spanSchema,
+  type trailPoint,
+  type witness,
+} from './placement-schema.ts';
 
 /** The version this code writes. A newer one is refused with a sentence, an older one is migrated. */
 export const SESSION_VERSION = 6;
 
-export const secondsSchema = z.number().finite();
 export const idSchema = z.string().min(1).max(64);
 
 /** Where a clip lies and how to know it again. `path` is relative to the session's folder where it lies inside it. */
@@ -16,93 +24,6 @@ export const clipRefSchema = z.strictObject({
   sizeBytes: z.number().int().nonnegative(),
   /** SHA-256 over size, head, middle and tail of the file: knows it again under another name. */
   fingerprint: z.string().regex(/^[0-9a-f]{64}$/),
-});
-
-export const spanSchema = z
-  .strictObject({ fromSec: secondsSchema, toSec: secondsSchema })
-  .refine((value) => value.toSec > value.fromSec, 'toSec must be after fromSec');
-
-const witnessKinds = ['clap', 'bleed', 'onsets', 'mutual', 'user'] as const;
-
-/** One piece of evidence for a placement; see core/lineup/witness.ts. */
-const witness = z.strictObject({
-  kind: z.enum(witnessKinds),
-  /** Session time the evidence is about, and the take's own time of that moment. */
-  atSec: secondsSchema,
-  takeSec: secondsSchema,
-  /** Session time at which the take's time zero would sound by this witness alone. */
-  offsetSec: secondsSchema,
-  uncertaintySec: z.number().nonnegative(),
-  /** Share of the placement that rests on it, 0 to 1. */
-  weight: z.number().min(0).max(1),
-  accepted: z.boolean(),
-  note: z.string(),
-  /**
-   * A moment that the user pinned to its place; see anchors.ts. `jumpTakeSec`: the take's time between the anchor before and
-   * this one at which sound is missing, null where none is.
-   */
-  anchor: z.strictObject({ jumpTakeSec: secondsSchema.nullable() }).optional(),
-});
-
-/** Most bends of a clock, and the farthest that it may run off and jump. */
-export const MOST_BENDS = 50;
-export const STEEPEST_DRIFT_PPM = 2000;
-export const LONGEST_JUMP_SEC = 5;
-const MOST_TRAIL_POINTS = 400;
-const driftSchema = z.number().min(-STEEPEST_DRIFT_PPM).max(STEEPEST_DRIFT_PPM);
-
-const bend = z.strictObject({
-  takeSec: secondsSchema,
-  jumpSec: z.number().min(-LONGEST_JUMP_SEC).max(LONGEST_JUMP_SEC),
-  driftPpm: driftSchema,
-});
-const bendsSchema = z.array(bend).max(MOST_BENDS).refine(isRising, 'bends must be in order of time');
-
-/** One moment at which a take was held against the session's time: its clock showed `takeSec` at session time `atSec`. */
-const trailPoint = z.strictObject({
-  kind: z.enum(witnessKinds),
-  atSec: secondsSchema,
-  takeSec: secondsSchema,
-  /** One standard deviation. */
-  uncertaintySec: z.number().nonnegative(),
-  accepted: z.boolean(),
-});
-
-/** Where the evidence alone had put a take. */
-const foundSchema = z.strictObject({
-  offsetSec: secondsSchema,
-  driftPpm: driftSchema,
-  bends: bendsSchema.optional(),
-  uncertaintySec: z.number().nonnegative(),
-  driftUncertaintyPpm: z.number().nonnegative(),
-  residualSec: z.number().nonnegative().optional(),
-  warning: z.string().optional(),
-  question: z.string().nullable(),
-});
-
-/** Where a take lies on the session's time line, with its evidence. */
-export const placementSchema = z.strictObject({
-  offsetSec: secondsSchema,
-  driftPpm: driftSchema,
-  /** Where its clock jumps or changes its speed, in order; absent where it runs evenly. See core/signal/clock.ts. */
-  bends: bendsSchema.optional(),
-  uncertaintySec: z.number().nonnegative(),
-  driftUncertaintyPpm: z.number().nonnegative(),
-  /** Farthest that any moment of the take is thought to lie from its place, s; absent where that is not known. */
-  residualSec: z.number().nonnegative().optional(),
-  /** What was heard of its clock along the take, for a curve; absent where nothing was. */
-  trail: z.array(trailPoint).max(MOST_TRAIL_POINTS).optional(),
-  /** Where and why it may lie more than 10 ms off as it was found, and what to do; absent where it does not. */
-  warning: z.string().optional(),
-  confidence: z.number().min(0).max(1),
-  /** A sentence that asks the user, when the evidence does not decide. */
-  question: z.string().nullable(),
-  by: z.enum(['found', 'user']),
-  evidence: z.array(witness),
-  /** Where it lay as it was found, once the user laid it elsewhere; absent before, and where nothing was found. */
-  found: foundSchema.optional(),
-  /** The bends that were found do not count beside the anchors. */
-  anchorsAlone: z.literal(true).optional(),
 });
 
 export const characters = ['gentle', 'even', 'firm'] as const;
@@ -242,64 +163,6 @@ export type Voice = Readonly<z.infer<typeof voiceSchema>>;
 export type Role = Voice['role'];
 /** A session as plain, immutable JSON. */
 export type Session = Readonly<z.infer<typeof session>>;
-
-/** Steps from an older version to the next; index 0 lifts version 1 to 2. Each takes the document as it was parsed. */
-const migrations: readonly ((old: Record<string, unknown>) => Record<string, unknown>)[] = [
-  withFineSettings,
-  withGuidePlan,
-  withPassages,
-  withPicture,
-  withBends,
-];
-
-/** Version 2 lets single settings of the cleaning be moved. */
-function withFineSettings(old: Record<string, unknown>): Record<string, unknown> {
-  const takes = Array.isArray(old['takes']) ? old['takes'] : [];
-  return {
-    ...old,
-    version: 2,
-    takes: takes.map((take: unknown) => {
-      if (!isRecord(take) || !isRecord(take['clean'])) return take;
-      return { ...take, clean: { fine: null, ...take['clean'] } };
-    }),
-  };
-}
-
-/** Version 3 keeps the plan of a guide. */
-function withGuidePlan(old: Record<string, unknown>): Record<string, unknown> {
-  const guide = old['guide'];
-  return { ...old, version: 3, guide: isRecord(guide) ? { plan: null, ...guide } : guide };
-}
-
-/** Version 4 lets a voice be made of passages, and a player mark takes. */
-function withPassages(old: Record<string, unknown>): Record<string, unknown> {
-  const each = (list: unknown, more: Record<string, unknown>): unknown =>
-    Array.isArray(list) ? list.map((one: unknown) => (isRecord(one) ? { ...one, ...more } : one)) : list;
-  return {
-    ...old,
-    version: 4,
-    voices: each(old['voices'], { passages: null }),
-    takes: each(old['takes'], { mark: 'none', remark: '' }),
-  };
-}
-
-/** Version 5 keeps what is chosen for the picture. */
-function withPicture(old: Record<string, unknown>): Record<string, unknown> {
-  return { picture: null, ...old, version: 5 };
-}
-
-/** Version 6 knows clocks that change, takes that are a part of a clip, and what is mended: all may be absent. */
-function withBends(old: Record<string, unknown>): Record<string, unknown> {
-  return { ...old, version: 6 };
-}
-
-function isRising(bends: readonly { readonly takeSec: number }[]): boolean {
-  return bends.every((one, n) => n === 0 || one.takeSec > bends[n - 1]!.takeSec);
-}
-
-function isRecord(value: unknown): value is Record<string, unknown> {
-  return typeof value === 'object' && value !== null && !Array.isArray(value);
-}
 
 /**
  * Reads the text of a session.json. Every field is checked and a fault names the path of the first wrong one.

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { placementSchema } from '../../../core/session/schema.ts';
+import { placementSchema } from '../../../core/session/placement-schema.ts';
 import { sessionSecOf, takeSecOf } from '../../../core/signal/clock.ts';
 import { movedByHand } from '../../../renderer/lanes/placement-time.ts';
 
