@@ -46,7 +46,7 @@ const WINDOW_FRAMES = 1024;
  */
 const LOW_HZ = 90;
 const LOW_SHARE = 0.02;
-const SLOW_HZ = 45;
+const SLOW_HZ = 36;
 const HOPS_PER_SEC = 100;
 const STEPS_PER_HOP = 5;
 /** Rumble below every pitch. */
