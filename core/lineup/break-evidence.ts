@@ -69,7 +69,7 @@ function weigh({ pulse, turned, carried, stepDb, unevenDb, bumpDb }: Signs): num
 }
 
 function signsOf(listener: PartialListener, pulse: Pulse): Signs {
-  const { steps, gain } = bestTell(listener, pulse.atSec);
+  const { steps, gain } = fullest(listener.at(pulse.atSec).map(tellOf));
   return {
     pulse,
     turned: Math.max(0, Math.min(15, gain)),
@@ -86,13 +86,20 @@ const TURNS_FIT = 3.197;
 const TURNS_MOST = -0.213;
 const TURNS_UNEVEN = -0.212;
 const TURNS_BUMP = -0.335;
+/**
+ * A cut turns the partials in every window; where they go on smoothly in one, nepers over chance, it was a swift glide that the
+ * longer ones blur (cello samples have one at the begin of their vibrato).
+ */
+const TURNS_SMOOTH = 4;
 
 /**
  * The same as `evidenceOf` for a moment at which the partials go on but not in phase (see `turnedMoments`), without a pulse;
  * and how much likelier some amount is than none, nepers.
  */
 export function turnEvidenceAt(listener: PartialListener, atSec: number): { evidence: number; gain: number } {
-  const { steps, gain, most, room } = bestTell(listener, atSec);
+  const tells = listener.at(atSec).map(tellOf);
+  const { steps, gain, most, room } = fullest(tells);
+  if (tells.some(({ none }) => none >= TURNS_SMOOTH)) return { evidence: Number.NEGATIVE_INFINITY, gain };
   const { bumpDb, dipDb } = levelsOf(listener);
   const sum =
     TURNS_EVEN +
@@ -104,12 +111,9 @@ export function turnEvidenceAt(listener: PartialListener, atSec: number): { evid
   return { evidence: Math.min(MOST_EVIDENCE, sum), gain };
 }
 
-/** Through the window in which the partials say most. */
-function bestTell(listener: PartialListener, atSec: number): Tell {
-  return listener
-    .at(atSec)
-    .map(tellOf)
-    .reduce((best, one) => (one.most > best.most ? one : best));
+/** The window through which the partials say most. */
+function fullest(tells: readonly Tell[]): Tell {
+  return tells.reduce((best, one) => (one.most > best.most ? one : best));
 }
 
 function unevenDbOf({ carried, partials }: PartialSteps): number {
@@ -133,6 +137,8 @@ function levelsOf(listener: PartialListener): { stepDb: number; bumpDb: number; 
 /** What the partials of one window tell. */
 interface Tell {
   readonly steps: PartialSteps;
+  /** No cut, over chance, nepers. */
+  readonly none: number;
   /** The likeliest amount, none too, over chance, nepers. */
   readonly most: number;
   /** Any amount over none, nepers. */
@@ -146,7 +152,7 @@ function tellOf(steps: PartialSteps): Tell {
   const none = turns.say(0);
   // Partials that go on as they were leave no room for a cut.
   const room = turns.most;
-  if (room - none < LEAST_ROOM) return { steps, most: none, gain: 0, room };
+  if (room - none < LEAST_ROOM) return { steps, none, most: none, gain: 0, room };
   let most = none;
   let sum = 0;
   let count = 0;
@@ -156,5 +162,5 @@ function tellOf(steps: PartialSteps): Tell {
     sum += Math.exp(says);
     count++;
   }
-  return { steps, most, gain: Math.log(sum / count) - none, room };
+  return { steps, none, most, gain: Math.log(sum / count) - none, room };
 }

@@ -82,14 +82,14 @@ describe('breaks of the wave in takes of sampled notes', () => {
       ['voice', 30, -55],
     ];
     for (const [index, [instrument, snrDb, bleedDb]] of players.entries()) {
-      const plan = { seed: 7100 + index, instrument, musicSec: 24, snrDb, roomSec: 0.25 + 0.06 * index, bleedDb };
+      const plan = { seed: 7300 + index, instrument, musicSec: 24, snrDb, roomSec: 0.25 + 0.06 * index, bleedDb };
       const take = makeCutTake({ ...plan, driftPpm: 20, scatterSec: 0.02, cuts: [], coded: 'pcm' }, folder);
       const onClock = (sec: number): number => take.leadSec + sec * (1 + take.driftPpm * 1e-6);
       const heard = take.notes.map(({ playedSec, lengthSec }) => ({
         fromSec: onClock(playedSec),
         toSec: onClock(playedSec + lengthSec),
       }));
-      tally.add(take.samples, heard, 7200 + index);
+      tally.add(take.samples, heard, 7400 + index);
     }
     tally.say('sampled notes');
     expect(tally.chancePerMinute(SURE_EVIDENCE)).toBeLessThan(0.5);
@@ -98,15 +98,13 @@ describe('breaks of the wave in takes of sampled notes', () => {
     expect(tally.share('anywhere, AAC', SURE_EVIDENCE)).toBeGreaterThan(0.35);
   }, 240_000);
 
-  it.runIf(process.env['PARTSONG_TAKES'])(
-    'in takes that are given',
-    () => {
-      const tally = new Tally();
-      let seed = 1;
-      for (const { samples, heard } of givenTakes(folder)) tally.add(samples, heard, seed++);
-      tally.say('given takes');
-      expect(tally.chancePerMinute(SURE_EVIDENCE)).toBeLessThan(0.5);
-    },
-    3_600_000,
-  );
+  // Trials on takes outside the project: not among the usual tests.
+  if (process.env['PARTSONG_TAKES'] === undefined) return;
+  it('are by chance less than once in two minutes of takes that are given', () => {
+    const tally = new Tally();
+    let seed = 1;
+    for (const { samples, heard } of givenTakes(folder)) tally.add(samples, heard, seed++);
+    tally.say('given takes');
+    expect(tally.chancePerMinute(SURE_EVIDENCE)).toBeLessThan(0.5);
+  }, 3_600_000);
 });
