@@ -12,7 +12,7 @@ export const STEP_VERSION = {
   lineUp: 4,
   master: 1,
   join: 1,
-  pitch: 5,
+  pitch: 6,
   intonation: 1,
   picture: 1,
   proxy: 2,

@@ -1,7 +1,7 @@
+import { type Begin, possibleBegins } from './begins.ts';
 import { onsetNear } from './onset-time.ts';
 import { centsOf, medianOf, pitchOfSpan, type Vibrato } from './pitch-span.ts';
 import type { PitchTrack } from './pitch-tracker.ts';
-import { hopLevels, strokesOf } from './strokes.ts';
 
 /** A note as it was played. Times in s of the take. */
 export interface HeardNote {
@@ -21,12 +21,22 @@ export interface HeardNote {
 
 /** A gap of this many frames ends a note. */
 const LONGEST_GAP = 4;
-/** So far from where the note was, for so many frames: another note. */
+/** A longer one does not where the same pitch goes on after it and nothing speaks for a beginning: noise has covered it. */
+const COVERED_GAP = 12;
+/** So far from where the note was, for so many frames: another note, also where nothing else tells. A vibrato comes back before. */
 const LEAP_CENTS = 70;
-const LEAP_FRAMES = 4;
-/** The pitch so far: the median of these frames. */
-const MEMORY_FRAMES = 15;
+const LEAP_FRAMES = 10;
+/** The pitch so far: the median of these frames, a swing of the slowest vibrato. */
+const MEMORY_FRAMES = 25;
+const SEEN_FRAMES = 4;
+/** Places at which a note is taken to begin: more likely than not, so far from the last and from the end of the sound. */
+const LEAST_SCORE = 0;
+const APART_SEC = 0.06;
 const SHORTEST_SEC = 0.06;
+/** So long may the last note ring into the next, or the next be there before it is told to begin. */
+const RINGING_SEC = 0.1;
+const NEAR_LEAP_SEC = 0.07;
+const LEAST_NEAR_SCORE = -3;
 /** A piece of a note shorter than this, at a simple ratio beside a longer one, is an octave error. */
 const SLIP_SEC = 0.16;
 const SLIP_CENTS = [1200, 1902, 2400, 2786, 3102, 3600];
@@ -37,6 +47,8 @@ interface Piece {
   from: number;
   to: number;
   cents: number;
+  /** When it is told to begin, s; absent where only its pitch begins. */
+  beginSec?: number;
   /** A slip has been taken into it. */
   slipped?: boolean;
 }
@@ -51,76 +63,165 @@ export function faintestDbfs(track: Pick<PitchTrack, 'hz' | 'levelsDbfs'>): numb
   return Math.max(loud - FAINT_DB, Math.min(floor + 6, loud - 20));
 }
 
-/** Parts a track into notes: at rests, at leaps, and at strokes of the same pitch. */
+/** Parts a track into notes: at rests, where a note is heard to begin anew, and where the pitch goes elsewhere. */
 export function heardNotes(track: PitchTrack): HeardNote[] {
-  const gate = faintestDbfs(track);
-  const pieces = withoutSlips(piecesOf(track, gate), track.hopSec);
-  const levels = hopLevels(track);
-  const parted = pieces.flatMap((piece) => atStrokes(piece, levels, track));
-  return parted
-    .filter((piece) => (piece.to - piece.from) * track.hopSec >= SHORTEST_SEC)
-    .flatMap((piece) => {
-      const fromSec = track.firstSec + piece.from * track.hopSec;
-      const toSec = track.firstSec + piece.to * track.hopSec;
-      const pitch = pitchOfSpan(track, fromSec, toSec);
-      if (pitch === undefined) return [];
-      const onset = onsetNear(track, fromSec, toSec);
-      const { cents, spreadCents, uncertaintyCents, vibrato } = pitch;
-      return [
-        {
-          fromSec,
-          toSec,
-          onsetSec: onset.sec,
-          onsetUncertaintySec: onset.uncertaintySec,
-          hz: 440 * 2 ** (cents / 1200),
-          cents,
-          spreadCents,
-          uncertaintyCents,
-          vibrato,
-          levelDbfs: medianOf([...track.levelsDbfs.subarray(piece.from, piece.to)]),
-        },
-      ];
-    });
+  const places = possibleBegins(track);
+  const begins = likelyBegins(places);
+  const sounds = soundsOf(track, faintestDbfs(track), begins);
+  const parted = sounds.flatMap((sound) => atBegins(sound, begins, track)).flatMap((piece) => atLeaps(piece, track));
+  const pieces = withoutSlips(settled(parted, places, track), track.hopSec).filter(
+    (piece) => (piece.to - piece.from) * track.hopSec >= SHORTEST_SEC,
+  );
+  return pieces.flatMap((piece) => {
+    const fromSec = track.firstSec + piece.from * track.hopSec;
+    const toSec = track.firstSec + piece.to * track.hopSec;
+    const pitch = pitchOfSpan(track, fromSec, toSec);
+    if (pitch === undefined) return [];
+    const onset = onsetNear(track, piece.beginSec ?? fromSec, toSec, piece.beginSec !== undefined);
+    const { cents, spreadCents, uncertaintyCents, vibrato } = pitch;
+    return [
+      {
+        fromSec,
+        toSec,
+        onsetSec: onset.sec,
+        onsetUncertaintySec: onset.uncertaintySec,
+        hz: 440 * 2 ** (cents / 1200),
+        cents,
+        spreadCents,
+        uncertaintyCents,
+        vibrato,
+        levelDbfs: medianOf([...track.levelsDbfs.subarray(piece.from, piece.to)]),
+      },
+    ];
+  });
 }
 
-function piecesOf(track: PitchTrack, gate: number): Piece[] {
+/** The places that are beginnings: of those that lie too near each other the likelier. */
+function likelyBegins(places: readonly Begin[]): number[] {
+  const kept: Begin[] = [];
+  for (const place of places) {
+    if (place.score < LEAST_SCORE) continue;
+    const last = kept.at(-1);
+    if (last === undefined || place.sec - last.sec >= APART_SEC) kept.push(place);
+    else if (place.score > last.score) kept[kept.length - 1] = place;
+  }
+  return kept.map((place) => place.sec);
+}
+
+/** Stretches with a pitch, from rest to rest. */
+function soundsOf(track: PitchTrack, gate: number, begins: readonly number[]): Piece[] {
+  const sounds: Piece[] = [];
+  for (let n = 0; n < track.hz.length; n++) {
+    if (Number.isNaN(track.hz[n]!) || track.levelsDbfs[n]! < gate) continue;
+    const last = sounds.at(-1);
+    if (last !== undefined && (n - last.to < LONGEST_GAP || isCovered(last.to, n, track, begins))) last.to = n + 1;
+    else sounds.push({ from: n, to: n + 1, cents: 0 });
+  }
+  return sounds;
+}
+
+/** Whether a note goes on over a gap: the same pitch after it, and no beginning. to, from: frames without and with. */
+function isCovered(to: number, from: number, track: PitchTrack, begins: readonly number[]): boolean {
+  if (from - to > COVERED_GAP) return false;
+  const gapSec = track.firstSec + to * track.hopSec;
+  const onSec = track.firstSec + from * track.hopSec;
+  if (begins.some((sec) => sec > gapSec - 0.05 && sec < onSec + 0.05)) return false;
+  const before = centsBetween(track, to - 10, to);
+  const after = centsBetween(track, from, from + 5);
+  return Math.abs(medianOf(after) - medianOf(before)) < LEAP_CENTS;
+}
+
+function centsBetween(track: PitchTrack, from: number, to: number): number[] {
+  return [...track.hz.subarray(Math.max(0, from), to)].filter((hz) => !Number.isNaN(hz)).map(centsOf);
+}
+
+/** Cuts a sound where notes begin in it. */
+function atBegins(sound: Piece, begins: readonly number[], track: PitchTrack): Piece[] {
+  const pieces: Piece[] = [{ ...sound }];
+  for (const sec of begins) {
+    const frame = Math.round((sec - track.firstSec) / track.hopSec);
+    const last = pieces.at(-1)!;
+    if (frame < sound.from - 8 || frame > sound.to - 4) continue;
+    if (frame <= last.from + 5) {
+      last.beginSec ??= sec;
+      continue;
+    }
+    last.to = frame;
+    pieces.push({ from: frame, to: sound.to, cents: 0, beginSec: sec });
+  }
+  return pieces.map((piece) => ({ ...piece, cents: medianOf(centsBetween(track, piece.from, piece.to)) }));
+}
+
+/** Cuts a piece where its pitch goes elsewhere and stays there. */
+function atLeaps(piece: Piece, track: PitchTrack): Piece[] {
   const pieces: Piece[] = [];
   let memory: number[] = [];
-  let begun = -1;
-  let last = -1;
   let away: number[] = [];
-  const end = (to: number): void => {
-    if (begun >= 0) pieces.push({ from: begun, to, cents: medianOf(memory) });
-    begun = -1;
-    memory = [];
-    away = [];
-  };
-  for (let n = 0; n < track.hz.length; n++) {
+  let awayFrom = 0;
+  let begun = piece.from;
+  let middle = Number.NaN;
+  let unseen = 0;
+  for (let n = piece.from; n < piece.to; n++) {
     const hz = track.hz[n]!;
-    if (Number.isNaN(hz) || track.levelsDbfs[n]! < gate) {
-      if (begun >= 0 && n - last > LONGEST_GAP) end(last + 1);
-      continue;
-    }
+    if (Number.isNaN(hz)) continue;
     const cents = centsOf(hz);
-    if (begun >= 0 && Math.abs(cents - medianOf(memory)) > LEAP_CENTS) {
-      const settled = away.length === 0 || Math.abs(cents - medianOf(away)) < LEAP_CENTS;
+    if (Math.abs(cents - middle) > LEAP_CENTS) {
+      const settled = away.length > 0 && Math.abs(cents - medianOf(away)) < LEAP_CENTS;
+      if (!settled) awayFrom = n;
       away = settled ? [...away, cents] : [cents];
-      last = n;
       if (away.length < LEAP_FRAMES) continue;
-      const fresh = away;
-      end(n + 1 - fresh.length);
-      begun = n + 1 - fresh.length;
-      memory = fresh;
+      pieces.push({ ...piece, from: begun, to: awayFrom, cents: medianOf(memory) });
+      begun = awayFrom;
+      memory = away;
+      middle = medianOf(memory);
+      away = [];
       continue;
     }
-    if (begun < 0) begun = n;
     away = [];
-    last = n;
     memory.push(cents);
     if (memory.length > MEMORY_FRAMES) memory.shift();
+    // The middle of many moves little from frame to frame.
+    if (memory.length < 2 * SEEN_FRAMES || ++unseen >= SEEN_FRAMES) {
+      middle = medianOf(memory);
+      unseen = 0;
+    }
   }
-  end(last + 1);
-  return pieces;
+  const rest = { ...piece, from: begun, cents: medianOf(memory) };
+  if (pieces.length > 0) delete rest.beginSec;
+  for (const one of pieces.slice(1)) delete one.beginSec;
+  return [...pieces, rest];
+}
+
+/**
+ * Where a note is told to begin shortly before or after its pitch comes, the two are one: the last note still rings into it, or the
+ * pitch was there before the level rose. Where nothing was told, the likeliest place near is when it begins.
+ */
+function settled(pieces: readonly Piece[], places: readonly Begin[], track: PitchTrack): Piece[] {
+  const kept: Piece[] = [];
+  const short = (piece: Piece): boolean => (piece.to - piece.from) * track.hopSec < RINGING_SEC;
+  const touches = (one: Piece, next: Piece): boolean => next.from - one.to <= LONGEST_GAP;
+  for (const piece of pieces) {
+    const last = kept.at(-1);
+    if (last !== undefined && touches(last, piece) && short(last) && kept.length > 0) {
+      const isLate = piece.beginSec === undefined && last.beginSec !== undefined;
+      const isEarly =
+        piece.beginSec !== undefined && last.beginSec === undefined && Math.abs(last.cents - piece.cents) < LEAP_CENTS;
+      if (isLate || isEarly) {
+        kept[kept.length - 1] = { ...piece, from: last.from, beginSec: (isLate ? last : piece).beginSec! };
+        continue;
+      }
+    }
+    kept.push({ ...piece });
+  }
+  for (const piece of kept) {
+    if (piece.beginSec !== undefined) continue;
+    const fromSec = track.firstSec + piece.from * track.hopSec;
+    const near = places.filter((place) => Math.abs(place.sec - fromSec) < NEAR_LEAP_SEC);
+    if (near.length === 0) continue;
+    const best = near.reduce((one, other) => (other.score > one.score ? other : one));
+    if (best.score > LEAST_NEAR_SCORE) piece.beginSec = best.sec;
+  }
+  return kept;
 }
 
 /** Joins what short slips by an octave and the like have cut. */
@@ -145,10 +246,4 @@ function withoutSlips(pieces: readonly Piece[], hopSec: number): Piece[] {
     if (before !== undefined) before.slipped = true;
   }
   return kept;
-}
-
-/** Cuts a piece where its pitch is struck anew. */
-function atStrokes(piece: Piece, levels: Float64Array, track: PitchTrack): Piece[] {
-  const begins = [piece.from, ...strokesOf(piece, levels, track)];
-  return begins.map((from, index) => ({ ...piece, from, to: begins[index + 1] ?? piece.to }));
 }

@@ -3,6 +3,8 @@ import type { PitchTrack } from './pitch-tracker.ts';
 /** The steps in which an onset is looked for about the place where the pitch changes, s. */
 const BEFORE_SEC = 0.1;
 const AFTER_SEC = 0.12;
+/** About a place that is told to be a beginning. */
+const NEAR_SEC = 0.04;
 /** A rise of less than this is a slur: the change of pitch itself is the onset, dB. */
 const LEAST_RISE_DB = 3;
 /**
@@ -22,6 +24,7 @@ export function onsetNear(
   track: Pick<PitchTrack, 'stepPowers' | 'stepSec'>,
   fromSec: number,
   toSec: number,
+  isTold = false,
 ): { sec: number; uncertaintySec: number } {
   const { stepPowers, stepSec } = track;
   const levelAt = (step: number): number => {
@@ -34,8 +37,11 @@ export function onsetNear(
     }
     return 10 * Math.log10(sum / Math.max(1, count));
   };
-  const first = Math.max(0, Math.round((fromSec - BEFORE_SEC) / stepSec));
-  const last = Math.min(stepPowers.length - 1, Math.round(Math.min(toSec, fromSec + AFTER_SEC) / stepSec));
+  const first = Math.max(0, Math.round((fromSec - (isTold ? NEAR_SEC : BEFORE_SEC)) / stepSec));
+  const last = Math.min(
+    stepPowers.length - 1,
+    Math.round(Math.min(toSec, fromSec + (isTold ? NEAR_SEC : AFTER_SEC)) / stepSec),
+  );
   // The steepest rise within 20 ms is the attack.
   const span = Math.max(1, Math.round(0.02 / stepSec));
   let attack = -1;

@@ -31,6 +31,9 @@ export interface PitchTrack {
   /** Mean square of the second difference over the same steps: high partials and noise count most. */
   readonly brightPowers: Float64Array;
   readonly stepSec: number;
+  /** The sound the steps were taken from, above the rumble, full scale 1, at `samplesHz` (11 to 22 kHz), from take time 0 on. */
+  readonly samples: Float32Array;
+  readonly samplesHz: number;
 }
 
 /** Lowest and highest pitch: A0 of an organ's pedal and of a contrabassoon, a half tone flat; and C8. */
@@ -56,8 +59,9 @@ const SILENT_DBFS = -90;
 
 /**
  * Follows the pitch of one voice through a take: YIN's difference function with pYIN's candidates, each refined on the phases
- * of its partials, and the likeliest way through all of them; low notes are judged in a longer window (slow-window.ts). One channel, any rate from 8 kHz on. Streams; its memory is some
- * 30 numbers for each 10 ms. Sources beside the parts (difference.ts, candidates.ts, pitch-path.ts, harmonic-refiner.ts).
+ * of its partials, and the likeliest way through all of them; low notes are judged in a longer window (slow-window.ts). One channel,
+ * any rate from 8 kHz on. Streams; its memory is some 30 numbers and up to 240 samples for each 10 ms. Sources beside the parts
+ * (difference.ts, candidates.ts, pitch-path.ts, harmonic-refiner.ts).
  */
 export class PitchTracker implements Meter<PitchTrack> {
   readonly #rateHz: number;
@@ -88,6 +92,8 @@ export class PitchTracker implements Meter<PitchTrack> {
   readonly #one = new Float32Array(1);
   #begin = 0;
   #filled = WINDOW_FRAMES / 2;
+  #kept = new Float32Array(65536);
+  #keptCount = 0;
   #stepSum = 0;
   #brightSum = 0;
   #before = 0;
@@ -138,6 +144,8 @@ export class PitchTracker implements Meter<PitchTrack> {
       stepPowers: this.#steps.toArray(),
       brightPowers: this.#bright.toArray(),
       stepSec: this.#stepFrames / this.#rateHz,
+      samples: this.#kept.slice(0, this.#keptCount),
+      samplesHz: this.#rateHz,
     };
   }
 
@@ -159,6 +167,8 @@ export class PitchTracker implements Meter<PitchTrack> {
   }
 
   #count(value: number): void {
+    if (this.#keptCount < this.#kept.length) this.#kept[this.#keptCount++] = value;
+    else this.#keepMore(value);
     this.#stepSum += value * value;
     const bend = value - 2 * this.#before + this.#beforeThat;
     this.#brightSum += bend * bend;
@@ -170,6 +180,13 @@ export class PitchTracker implements Meter<PitchTrack> {
     this.#stepSum = 0;
     this.#brightSum = 0;
     this.#stepCount = 0;
+  }
+
+  #keepMore(value: number): void {
+    const larger = new Float32Array(2 * this.#kept.length);
+    larger.set(this.#kept);
+    this.#kept = larger;
+    this.#kept[this.#keptCount++] = value;
   }
 
   #frame(): void {
