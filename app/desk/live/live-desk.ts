@@ -9,16 +9,16 @@ import type { DeskEvent } from '../../shell/contract/events.ts';
 import type { Desk, DeskChange } from '../desk.ts';
 import { planOf } from '../mix-plan.ts';
 import type { TakenIn } from '../take-in.ts';
-import { workFault } from '../work-fault.ts';
 import type { Bench } from './bench.ts';
 import { ClipCalls } from './clip-calls.ts';
+import { FaultTeller } from './fault-teller.ts';
 import { GatherWork } from './gather-work.ts';
 import { GuideWork } from './guide-work.ts';
 import { IntonationWork } from './intonation-work.ts';
 import { joinPointsOf } from './join-points.ts';
 import { Ledger, STAGES } from './ledger.ts';
-import { notReady, refused, refuseForeignClips, workStopped } from './live-faults.ts';
-import type { MixState } from './mix-work.ts';
+import { refused, refuseForeignClips } from './live-faults.ts';
+import { MixReady } from './mix-ready.ts';
 import { PictureWork } from './picture-work.ts';
 import { checkTarget, RenderWork, refuseSmallDisk } from './render-work.ts';
 import { SessionSounds } from './session-sounds.ts';
@@ -49,13 +49,12 @@ export class LiveDesk {
   readonly videos: PictureWork;
   readonly gathering: GatherWork;
   readonly #tell: (event: DeskEvent) => void;
-  readonly #inWords: (error: unknown) => FaultView;
+  readonly #faults: FaultTeller;
   readonly #ledger: Ledger;
   readonly #bench: Bench;
   readonly #renders: RenderWork;
   readonly #views: ViewKeeper;
-  readonly #toldFaults = new Set<string>();
-  readonly #whenReady = new Set<() => void>();
+  readonly #ready: MixReady;
   readonly #letGo: (() => void)[];
   readonly #wants = new SessionWants();
   readonly #side: SideWorks;
@@ -68,13 +67,8 @@ export class LiveDesk {
   constructor(desk: Desk, tell: (event: DeskEvent) => void, inWords: (error: unknown) => FaultView) {
     this.desk = desk;
     this.#tell = tell;
-    const words = new WeakMap<object, FaultView>();
-    this.#inWords = (error) => {
-      const known = typeof error === 'object' && error !== null ? words.get(error) : undefined;
-      const view = known ?? inWords(workFault(error, desk.folder));
-      if (typeof error === 'object' && error !== null) words.set(error, view);
-      return view;
-    };
+    this.#faults = new FaultTeller(desk.folder, inWords, (fault) => tell({ kind: 'fault', fault }));
+    const { inWords: told } = this.#faults;
     this.#ledger = new Ledger(desk.pool.threads, () => this.#lookSoon());
     this.#bench = {
       ledger: this.#ledger,
@@ -85,6 +79,12 @@ export class LiveDesk {
       used: new Set(),
       fullPath: (kept) => desk.fullPath(kept),
     };
+    this.#ready = new MixReady({
+      ledger: this.#ledger,
+      mix: () => this.#wants.mix,
+      isStale: () => this.#soon,
+      isClosed: () => this.#closed,
+    });
     this.#renders = new RenderWork(desk.cache);
     this.sounds = new SessionSounds(
       desk,
@@ -100,41 +100,41 @@ export class LiveDesk {
         this.#lookSoon();
       },
       onMove: () => this.#tellParts(),
-      inWords: this.#inWords,
+      inWords: told,
     });
     this.guides = new GuideWork({
       desk,
       apply: (edit) => this.#apply(edit),
       onMove: () => this.#moved(),
-      onFault: (fault) => this.#tell({ kind: 'fault', fault: this.#inWords(fault) }),
+      onFault: (fault) => this.#faults.tell(fault),
     });
     this.trials = new TrialWork({
       desk,
       guide: () => this.#plannedGuide(),
       take: (takeId) => this.#wants.takes.find((one) => one.id === takeId),
       onMove: () => this.#moved(),
-      inWords: this.#inWords,
+      inWords: told,
     });
     this.gathering = new GatherWork({
       desk,
-      mixReady: (signal) => this.#mixReady(signal),
+      mixReady: (signal) => this.#ready.settled(signal),
       render: () => this.#views.parts.render,
       onMove: () => this.#moved(),
     });
     this.videos = new PictureWork({
       desk,
-      mixReady: (signal) => this.#mixReady(signal),
+      mixReady: (signal) => this.#ready.settled(signal),
       takes: () => this.#wants.takes,
       render: () => this.#views.parts.render,
       wave: (takeId) => this.sounds.waveOf(takeId, 'after'),
       onMove: () => this.#moved(),
-      onFault: (fault) => this.#tell({ kind: 'fault', fault: this.#inWords(fault) }),
+      onFault: (fault) => this.#faults.tell(fault),
     });
     this.pitch = new IntonationWork({
       desk,
       takes: () => this.#wants.takes,
       onMove: () => this.#moved(),
-      inWords: this.#inWords,
+      inWords: told,
     });
     this.#side = new SideWorks([
       this.clips,
@@ -145,7 +145,7 @@ export class LiveDesk {
       this.gathering,
       this.pitch,
     ]);
-    this.#views = new ViewKeeper(this.#inWords);
+    this.#views = new ViewKeeper(told);
     this.#letGo = [
       desk.onChange((change) => this.#onChange(change)),
       desk.onSaved((saved, fault) => {
@@ -250,14 +250,12 @@ export class LiveDesk {
       this.#bench,
       target,
       async (signal) => {
-        const { parts, notes } = await this.#mixReady(signal);
+        const { parts, notes } = await this.#ready.settled(signal);
         const { session } = this.desk;
         return { plan: planOf(session, parts, choices, notes), session };
       },
       (fault) => {
-        if (fault !== undefined && !(fault instanceof CancelledError)) {
-          this.#tell({ kind: 'fault', fault: this.#inWords(fault) });
-        }
+        this.#faults.tell(fault);
         this.#lookSoon();
       },
       () => this.#tellParts(),
@@ -277,7 +275,7 @@ export class LiveDesk {
     this.#closed = true;
     clearInterval(this.#progress);
     for (const letGo of this.#letGo) letGo();
-    for (const wake of this.#whenReady) wake();
+    this.#ready.wake();
     const settled = !this.#ledger.isBusy('look', 'takeIn', 'wave', 'lineUp', 'clean', 'mend', 'measure', 'pitch');
     const [isStill] = await Promise.all([this.#ledger.close(), this.#side.close()]);
     // What was not looked at may still be of use.
@@ -325,32 +323,24 @@ export class LiveDesk {
     const { session } = this.desk;
     for (const event of this.#views.takesAnew(session, this.#wants)) this.#tell(event);
     this.#tellParts();
-    for (const wake of this.#whenReady) wake();
+    this.#ready.wake();
     this.#watchProgress();
   }
 
   /** One round of asking; true when the session was amended by it, so that another is due. */
   #ask(): boolean {
     const { findings, fault } = this.#wants.ask(this.#bench, this.desk.session);
-    this.#noteFault(fault);
+    this.#faults.note(fault);
     if (findings === undefined) return false;
     return this.desk.amend(findings);
   }
 
-  #noteFault(fault: unknown): void {
-    if (fault === null || fault === undefined || fault instanceof CancelledError) return;
-    const view = this.#inWords(fault);
-    if (this.#toldFaults.has(view.message)) return;
-    this.#toldFaults.add(view.message);
-    this.#tell({ kind: 'fault', fault: view });
-  }
-
   #tellFaults(): void {
     for (const { cleanFault, mendFault } of this.#wants.takes) {
-      this.#noteFault(cleanFault);
-      this.#noteFault(mendFault);
+      this.#faults.note(cleanFault);
+      this.#faults.note(mendFault);
     }
-    this.#noteFault(this.#wants.mix?.fault);
+    this.#faults.note(this.#wants.mix?.fault);
   }
 
   #tellParts(): void {
@@ -405,32 +395,5 @@ export class LiveDesk {
       clearInterval(this.#progress);
       this.#progress = undefined;
     }, PROGRESS_MS);
-  }
-
-  /** The mix when nothing is waited for any more. */
-  async #mixReady(signal: AbortSignal): Promise<MixState> {
-    for (;;) {
-      if (signal.aborted || this.#closed) throw new CancelledError();
-      const mix = this.#wants.mix;
-      // What is about to be looked at anew says nothing of the session as it is now.
-      if (!this.#soon) {
-        if (mix?.fault != null) throw mix.fault;
-        if (mix?.settled) return mix;
-        if (!this.#isWorking()) throw this.#ledger.hasStopped ? workStopped() : notReady();
-      }
-      await new Promise<void>((done) => {
-        const wake = (): void => {
-          this.#whenReady.delete(wake);
-          signal.removeEventListener('abort', wake);
-          done();
-        };
-        this.#whenReady.add(wake);
-        signal.addEventListener('abort', wake);
-      });
-    }
-  }
-
-  #isWorking(): boolean {
-    return this.#ledger.isBusy('look', 'takeIn', 'lineUp', 'clean', 'mend', 'measure', 'master');
   }
 }
