@@ -6,6 +6,7 @@ import { type MutualNotes, withoutSteps } from './mutual-notes.ts';
 import { residualOf } from './residual.ts';
 import { stepped, steppedBy, stretchTrail } from './stepped.ts';
 import { trailOf } from './trail.ts';
+import { WaveBreaks } from './wave-breaks.ts';
 import type { Placement, Testimony } from './witness.ts';
 
 /** What a take's clock does along the one that serves as mark. */
@@ -28,7 +29,7 @@ export function alongReference(
   const common = referenceSteps.map(({ takeSec, stepSec }) => ({ fromSec: takeSec, stepSec }));
   const even = notes && withoutSteps(notes, common);
   const line = { leadSec: even?.leadSec ?? 0, driftPpm: 0 };
-  const { jumps, doubts } = stepsInNotes(even?.lateness ?? [], line, sound);
+  const { jumps, doubts } = stepsInNotes(even?.lateness ?? [], line, new WaveBreaks(sound));
   const own = jumps.map((jump) => ({ fromSec: even!.lateness[jump.at]!.atSec - 0.001, stepSec: jump.stepSec }));
   const straightened = even && withoutSteps(even, own);
   return {

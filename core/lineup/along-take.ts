@@ -8,6 +8,7 @@ import { type Music, straightened } from './music-match.ts';
 import { type ResidualInput, residualOf } from './residual.ts';
 import { stepped, steppedBy, stretchTrail } from './stepped.ts';
 import { trailOf } from './trail.ts';
+import type { WaveBreaks } from './wave-breaks.ts';
 import type { Placement, Testimony, TrailPoint } from './witness.ts';
 
 /** The way from the headphones to the microphone is not known better than this, s (10 cm of air). */
@@ -27,9 +28,9 @@ export interface HeardAlong {
 }
 
 /** The jumps that the notes show: looked for where the leakage does not tell the clock. */
-export function jumpsOf(sound: Sound, music: Music | undefined, bleed: HeardBleed | undefined): NoteJumps {
+export function jumpsOf(waves: WaveBreaks, music: Music | undefined, bleed: HeardBleed | undefined): NoteJumps {
   if (bleed !== undefined || music === undefined || !music.byNotes) return { jumps: [], doubts: [] };
-  return stepsInNotes(music.lateness, { leadSec: music.evenLeadSec, driftPpm: 0 }, sound);
+  return stepsInNotes(music.lateness, { leadSec: music.evenLeadSec, driftPpm: 0 }, waves);
 }
 
 /**

@@ -10,7 +10,7 @@ import { type JumpPlace, placeJump } from './jump-place.ts';
 import { clockOfLines, type Line, sessionSecOn, takeSecOn } from './line.ts';
 import type { Music } from './music-match.ts';
 import { type Lateness, StepTest } from './step-test.ts';
-import { WaveBreaks } from './wave-breaks.ts';
+import type { WaveBreaks } from './wave-breaks.ts';
 import type { Testimony, TrailPoint } from './witness.ts';
 
 /** The guide's leakage followed along a take. */
@@ -52,6 +52,8 @@ interface Fitted {
 export interface BesideBleed {
   readonly music: Music | undefined;
   readonly claps: readonly Testimony[];
+  /** Breaks of the take's wave, as far as anybody asked. */
+  readonly waves: WaveBreaks;
 }
 
 /**
@@ -104,12 +106,11 @@ function askAll(
   first: Fitted | undefined,
   beside: BesideBleed,
 ): { clock: Fitted | undefined; doubts: JumpDoubt[]; isBent: boolean } {
-  const waves = new WaveBreaks(take);
   const sure: SureJump[] = [];
   let fit = first;
   for (;;) {
     const shown = (sec: number): number => (fit === undefined ? takeSecOn(line, sec) : takeSecOf(fit.clock, sec));
-    const odds = askOnce(followed, waves, shown, line, beside, sure);
+    const odds = askOnce(followed, shown, line, beside, sure);
     const best = sure.length < MOST_JUMPS ? sureJump(odds) : undefined;
     const more = best && withJump(print, take, line, followed, fit, best, sure);
     if (more === undefined) {
@@ -131,10 +132,9 @@ interface SureJump {
 
 function askOnce(
   followed: FollowedPath,
-  waves: WaveBreaks,
   shown: (sessionSec: number) => number,
   line: Line,
-  { music, claps }: BesideBleed,
+  { music, claps, waves }: BesideBleed,
   sure: readonly SureJump[],
 ): PlaceOdds[] {
   const rows = followed.heldAgainst(shown);

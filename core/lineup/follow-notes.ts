@@ -1,10 +1,9 @@
-import type { Sound } from '../signal/sound.ts';
 import { type JumpDoubt, sharedDoubt } from './clock-doubt.ts';
 import { type JumpWitnesses, jumpOdds, type PlaceOdds, sureJump } from './jump-odds.ts';
 import { type Line, sessionSecOn, takeSecOn } from './line.ts';
 import { STRETCH_SEC } from './onset-fit.ts';
 import { indexAfter, type Lateness, StepTest } from './step-test.ts';
-import { WaveBreaks } from './wave-breaks.ts';
+import type { WaveBreaks } from './wave-breaks.ts';
 
 /** A jump of a take's clock that its notes show. */
 export interface NoteStep {
@@ -39,9 +38,8 @@ const BREAK_ERROR_SEC = 0.001;
  * where the wave itself breaks (see `soundBreaks`) notes that step there as well make it sure. even: the line without
  * drift that the lateness is against.
  */
-export function stepsInNotes(along: readonly Lateness[], even: Line, take: Sound): NoteJumps {
+export function stepsInNotes(along: readonly Lateness[], even: Line, waves: WaveBreaks): NoteJumps {
   if (along.length === 0) return { jumps: [], doubts: [] };
-  const waves = new WaveBreaks(take);
   const clock = {
     takeSecOf: (sec: number): number => takeSecOn(even, sec),
     sessionSecOf: (sec: number): number => sessionSecOn(even, sec),

@@ -3,7 +3,7 @@ import type { Sound } from '../signal/sound.ts';
 import { type BleedFit, findBleed } from './bleed.ts';
 import { BLEED_REACH_SEC } from './bleed-rows.ts';
 import type { JumpDoubt } from './clock-doubt.ts';
-import { type AlongBleed, type FollowedBleed, followClockByBleed } from './follow-bleed.ts';
+import { type AlongBleed, type BesideBleed, type FollowedBleed, followClockByBleed } from './follow-bleed.ts';
 import type { GuideMap } from './guide-map.ts';
 import type { Music } from './music-match.ts';
 import { asMs } from './sentences.ts';
@@ -43,28 +43,28 @@ export function hearBleed(
   sound: Sound,
   guide: GuideMap,
   assumed: { readonly offsetSec: number; readonly driftPpm: number; readonly uncertaintySec: number },
-  music: Music | undefined,
-  claps: readonly Testimony[],
+  beside: BesideBleed,
 ): HeardBleed | undefined {
+  const { music, claps } = beside;
   const spreadSec = Math.hypot(assumed.uncertaintySec, 0.004);
   const told = claps.some((clap) => clap.driftPpm !== undefined);
   const usual = { driftPpm: assumed.driftPpm, driftSpreadPpm: USUAL_DRIFT_PPM, spreadSec };
   const plain = { ...usual, leadSec: -assumed.offsetSec * (1 + assumed.driftPpm * 1e-6) };
-  if (told || music === undefined || music.likelyDriftPpm === 0) return hearAt(sound, guide, plain, music, claps);
+  if (told || music === undefined || music.likelyDriftPpm === 0) return hearAt(sound, guide, plain, beside);
   const { leadSec, likelyDriftPpm: driftPpm, slopeErrorPpm, testimony } = music;
   const unusual = { leadSec, driftPpm, driftSpreadPpm: Math.min(100, slopeErrorPpm), spreadSec };
   // What looks like an unusual drift may be a jump.
   const level = { ...usual, driftPpm: 0, leadSec: testimony.takeSec - testimony.atSec };
-  return hearAt(sound, guide, unusual, music, claps) ?? hearAt(sound, guide, level, music, claps);
+  return hearAt(sound, guide, unusual, beside) ?? hearAt(sound, guide, level, beside);
 }
 
 function hearAt(
   sound: Sound,
   guide: GuideMap,
   { leadSec, driftPpm, driftSpreadPpm, spreadSec }: Assumed,
-  music: Music | undefined,
-  claps: readonly Testimony[],
+  beside: BesideBleed,
 ): HeardBleed | undefined {
+  const { music } = beside;
   const confirmed = music !== undefined;
   const expected = { spreadSec, driftSpreadPpm, confirmed };
   const isHeard = (found: BleedFit): boolean => found.heard && Math.abs(found.laterSec) <= 0.95 * BLEED_REACH_SEC;
@@ -74,9 +74,9 @@ function hearAt(
       driftPpm: driftPpm + found.driftPpm,
     };
     const { stretches, peakHeight: height } = found;
-    const along = followClockByBleed(guide.print, sound, line, { stretches, height }, { music, claps });
+    const along = followClockByBleed(guide.print, sound, line, { stretches, height }, beside);
     if (along === 'chance' || along.followed === undefined || notesAgree(along.followed, music)) return along;
-    return { ...along, followed: undefined };
+    return { doubts: [...along.doubts, ...doubtsLeft(along.followed)], followed: undefined };
   };
   const bleed = findBleed(guide.print, sound, leadSec, driftPpm, expected);
   if (bleed === undefined) return undefined;
@@ -107,9 +107,10 @@ function hearAt(
   return { testimony, ...along };
 }
 
-/** A jump to a wrong place in the correlation is one that the notes do not make. */
+/** A jump to a wrong place in the correlation is one that the notes do not make, and at which the wave does not break. */
 function notesAgree({ clock, isBroken }: FollowedBleed, music: Music | undefined): boolean {
-  if (music === undefined) return clock.bends === undefined || isBroken;
+  if (isBroken) return true;
+  if (music === undefined) return clock.bends === undefined;
   const along = music.lateness;
   const indexes = (clock.bends ?? []).map((bend) => indexAfter(along, sessionSecOf(clock, bend.takeSec)));
   return (clock.bends ?? []).every(({ jumpSec }, n) => {
@@ -117,5 +118,13 @@ function notesAgree({ clock, isBroken }: FollowedBleed, music: Music | undefined
     const others = indexes.filter((at, m) => m !== n && at > 0 && at < along.length && at !== indexes[n]);
     const heard = stepAt(along, indexes[n]!, others);
     return heard === undefined || Math.abs(heard.stepSec + jumpSec) < NOTES_ERR * heard.stepErrorSec + NOTES_OFF_SEC;
+  });
+}
+
+/** What jumps leave in doubt that the notes do not make. */
+function doubtsLeft({ clock }: FollowedBleed): JumpDoubt[] {
+  return (clock.bends ?? []).map(({ takeSec, jumpSec }) => {
+    const offSec = Math.abs(jumpSec);
+    return { atSec: sessionSecOf(clock, takeSec), side: 'after', likely: 0.5, offSec, jumpSec: offSec, by: 'bleed' };
   });
 }

@@ -5,6 +5,7 @@ import { fitOnsets, robustLine } from './onset-fit.ts';
 import { asMs } from './sentences.ts';
 import { indexAfter, type Lateness, stepAt } from './step-test.ts';
 import type { Rises } from './trace.ts';
+import { WaveBreaks } from './wave-breaks.ts';
 import type { Testimony } from './witness.ts';
 
 /** The attacks of two instruments differ by this in what can be heard of their beginning, s (measured: to 50 ms). */
@@ -99,7 +100,7 @@ const LEAST_SHARE = 0.75;
 export function stepsOfReference(sound: Sound, others: readonly MutualNotes[]): NoteStep[] {
   if (others.length === 0) return [];
   const common = commonLateness(others);
-  return stepsInNotes(common, { leadSec: 0, driftPpm: 0 }, sound).jumps.filter((step) => {
+  return stepsInNotes(common, { leadSec: 0, driftPpm: 0 }, new WaveBreaks(sound)).jumps.filter((step) => {
     const heard = others.map(({ lateness }) => stepAt(lateness, indexAfter(lateness, step.takeSec), []));
     const alike = heard.filter(
       (one) =>

@@ -6,10 +6,11 @@ import type { StepLikelihood } from './step-test.ts';
 
 /**
  * The wave is looked at where the other witnesses speak against a jump by no more than this, nepers, the likeliest places
- * first, and for so long at most, s: a break of itself speaks for one by up to 5.
+ * first, and for so long at most, s, of a take and of one asking: a break of itself speaks for one by up to 5.
  */
 const ASKED_GAIN = -1.5;
 const MOST_SCANNED_SEC = 60;
+const LEAST_SCANNED_SEC = 15;
 /** Most breaks that are kept of a stretch, and the least of them, nepers. */
 const MOST_IN_STRETCH = 6;
 const LEAST_EVIDENCE = 1;
@@ -46,7 +47,8 @@ export class WaveBreaks {
       const to = n + 1 === places.length ? toSec : 0.5 * (places[n + 1]! + atSec);
       return { from, to, gain: gains.get(atSec)! };
     });
-    let leftSec = MOST_SCANNED_SEC - this.#scanned.reduce((sum, one) => sum + one.toSec - one.fromSec, 0);
+    const scannedSec = this.#scanned.reduce((sum, one) => sum + one.toSec - one.fromSec, 0);
+    let leftSec = Math.max(LEAST_SCANNED_SEC, MOST_SCANNED_SEC - scannedSec);
     for (const { from, to, gain } of asked.sort((a, b) => b.gain - a.gain)) {
       if (gain <= ASKED_GAIN || leftSec <= 0) break;
       leftSec -= this.#scan(clock.takeSecOf(from), clock.takeSecOf(to));

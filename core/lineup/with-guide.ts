@@ -10,6 +10,7 @@ import { musicStart } from './music-start.ts';
 import { asClock, asMs } from './sentences.ts';
 import { type StandingClap, standingClaps } from './standing-claps.ts';
 import type { TraceSource } from './trace.ts';
+import { WaveBreaks } from './wave-breaks.ts';
 import { RARE_DRIFT_PPM, weigh } from './weigh.ts';
 import type { Placement, Testimony } from './witness.ts';
 
@@ -48,8 +49,10 @@ export function placeWithGuide(sound: Sound, trace: TraceSource, guide: GuideMap
   const testimonies: Testimony[] = [...(music ? [music.testimony] : []), ...claps];
   const first = weigh(testimonies, () => '');
   const assumed = first.kind === 'placed' ? first : first.best;
-  const bleed = assumed && (music || claps.length > 0) ? hearBleed(sound, guide, assumed, music, claps) : undefined;
-  const byNotes = jumpsOf(sound, music, bleed);
+  const waves = new WaveBreaks(sound);
+  const bleed =
+    assumed && (music || claps.length > 0) ? hearBleed(sound, guide, assumed, { music, claps, waves }) : undefined;
+  const byNotes = jumpsOf(waves, music, bleed);
   const weighed = weigh(besideJumps({ music, claps, bleed }, byNotes.jumps), (confidence) =>
     guideQuestion(confidence, sounds.length > 0, music !== undefined),
   );

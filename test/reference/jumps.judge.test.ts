@@ -115,6 +115,26 @@ function againstGuide(
   };
 }
 
+const VOICES: readonly CutInstrument[] = ['violin', 'clarinet', 'bassoon'];
+
+/** Three voices of one piece laid against one another; whose take is cut, if any. Places are judged against the take that serves as mark. */
+function withoutGuide(seed: number, cutVoice: number | undefined): Outcome[] {
+  const voices = VOICES.map((instrument, n) => {
+    const take = makeCutTake({ ...planOf(seed, instrument, false), playerSeed: seed + 1000 * (n + 1) }, folder);
+    return n === cutVoice ? { take, ...cutOnce(take, seed) } : { take, samples: take.samples, cut: undefined };
+  });
+  const sounds = voices.map(({ samples }, n) => ({ id: `${n}`, sound: soundOf(samples, TAKE_RATE_HZ) }));
+  const placements = placeTakes(sounds);
+  const all = voices.map((_, n) => placements.get(`${n}`)!);
+  const mark = all.findIndex((one) => one.evidence.some(({ note }) => note.includes('is the mark')));
+  const markErrorAt = (atSec: number): number => {
+    const placement = all[mark];
+    if (placement?.kind !== 'placed') return 0;
+    return sessionSecOf(placement, takeSecOf(clockOf(voices[mark]!.take, voices[mark]!.cut), atSec)) - atSec;
+  };
+  return voices.map(({ take, cut }, n) => outcomeOf(all[n]!, take, cut, markErrorAt));
+}
+
 interface Tally {
   readonly count: number;
   readonly found: number;
@@ -186,5 +206,23 @@ describe('20 ms lost or doubled somewhere in a take of sampled notes', () => {
     expect(whole.wrong).toBe(0);
     expect(pcm.found).toBeGreaterThanOrEqual(Math.floor(0.3 * pcm.count));
     expect(pcm.wrong).toBeLessThanOrEqual(Math.ceil(0.04 * pcm.count));
+  }, 1_800_000);
+
+  it('are laid to the take that lost them where three voices have no guide, if at all', () => {
+    const seeds = isTrial ? Array.from({ length: 8 }, (_, n) => FIRST_SEED + 200 + n) : [FIRST_SEED + 200];
+    const outcomes = seeds.flatMap((seed) => [
+      ...withoutGuide(seed, seed % VOICES.length),
+      ...withoutGuide(seed, undefined),
+    ]);
+    const cut = tallyOf(
+      'no guide, cut',
+      outcomes.filter((one) => one.isCut),
+    );
+    const others = tallyOf(
+      'no guide, the other takes',
+      outcomes.filter((one) => !one.isCut),
+    );
+    expect(others.wrong).toBe(0);
+    expect(cut.wrong).toBe(0);
   }, 1_800_000);
 });
