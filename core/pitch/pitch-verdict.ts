@@ -23,7 +23,7 @@ const CLEAR_SHARE = 0.6;
 const SOME_SHARE = 0.3;
 /**
  * Frames with a pitch that is hollow. Of melodies of one instrument in rooms of up to 1.8 s: none in most; clarinet 0.09, low trombone
- * and bassoon up to 0.15. Of harp, guitars, piano and vibraphone that ring on over each other 0.09 to 0.68 (a banjo 0.01: not told); of
+ * and bassoon up to 0.15. Of harp, guitars, piano and vibraphone that ring on over each other mostly 0.09 to 0.68 (a banjo 0.01: not told); of
  * chords and two voices mostly 0.3 and more. Fifths of the softest tones pass for one note: nothing then sounds between their partials.
  */
 const SEVERAL_SHARE = 0.2;
