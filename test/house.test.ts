@@ -25,6 +25,7 @@ const corePackages: Record<string, string> = {
   'core/session/edit-schema.ts': 'zod',
   'core/session/kept-plan.ts': 'zod',
   'core/session/picture-schema.ts': 'zod',
+  'core/session/placement-schema.ts': 'zod',
 };
 
 function sourcesUnder(folder: string): string[] {

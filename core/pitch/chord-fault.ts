@@ -1,5 +1,5 @@
 import { HEARD_CENTS } from './audibility.ts';
-import type { ChordInterval, Sounding } from './chords.ts';
+import type { ChordInterval, Sounding } from './chord-interval.ts';
 import { medianOf } from './pitch-span.ts';
 import type { TunedNote } from './tuned-note.ts';
 

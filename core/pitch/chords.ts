@@ -1,8 +1,7 @@
 import { type ChordFault, type Standing, whoIsOff } from './chord-fault.ts';
-import { beatsPerSec, heardFromCents, type IntervalSize, intervalSize } from './just-intervals.ts';
-import { hzOf } from './pitch-span.ts';
+import { type ChordInterval, chordInterval, type Sounding } from './chord-interval.ts';
 import { sureAt } from './student-t.ts';
-import type { TunedNote, TunedVoice } from './tuned-note.ts';
+import type { TunedVoice } from './tuned-note.ts';
 
 /** Notes that sound together. Times on the session's clock, s. */
 export interface Chord {
@@ -26,17 +25,6 @@ export interface Chord {
   readonly fault: ChordFault | null;
 }
 
-export interface ChordInterval extends IntervalSize {
-  readonly lowVoiceId: string;
-  readonly highVoiceId: string;
-  /** One standard deviation of `soundingCents`. */
-  readonly uncertaintyCents: number;
-  /** From here on it is heard to be off, cents: see `heardFromCents`. */
-  readonly heardFromCents: number;
-  /** Of the lowest partials that should meet; null where they lie too high to beat. */
-  readonly beatsPerSec: number | null;
-}
-
 export interface WorstChords {
   /** The worst first; only what is heard to be off beyond doubt. */
   readonly chords: readonly Chord[];
@@ -54,11 +42,6 @@ const FALSE_CHANCE = 0.05;
 const MANY = 400;
 /** Of chords that one voice spoils by what it does all through, so many are listed: more would tell the same again. */
 const MOST_OF_ONE_HABIT = 2;
-
-export interface Sounding {
-  readonly voice: TunedVoice;
-  readonly note: TunedNote;
-}
 
 /**
  * The chords that are most out of tune. A chord is a set of notes of different voices that sound together for a quarter of a second
@@ -153,24 +136,6 @@ function chordOf(fromSec: number, toSec: number, sounding: readonly Sounding[], 
     worst,
     uncertaintyCents: worst.uncertaintyCents,
     fault: whoIsOff(sorted, intervals, 0.5 * (fromSec + toSec), standing),
-  };
-}
-
-function chordInterval(low: Sounding, high: Sounding, isNatural: boolean): ChordInterval {
-  const { note: a } = low;
-  const { note: b } = high;
-  const size = intervalSize(Math.round(b.key) - Math.round(a.key), b.cents - a.cents, {
-    tunedCents: b.targetCents - a.targetCents,
-    isNatural,
-  });
-  const lowHz = hzOf(Math.min(a.cents, b.cents));
-  return {
-    ...size,
-    lowVoiceId: low.voice.id,
-    highVoiceId: high.voice.id,
-    uncertaintyCents: Math.hypot(a.uncertaintyCents, b.uncertaintyCents),
-    heardFromCents: heardFromCents(size, lowHz, Math.min(a.toSec, b.toSec) - Math.max(a.fromSec, b.fromSec)),
-    beatsPerSec: beatsPerSec(size, lowHz),
   };
 }
 

@@ -1,8 +1,30 @@
-import type { PitchDrift, Reference } from './intonation.ts';
 import { hzOf, medianOf, spreadOf } from './pitch-span.ts';
 import { type Estimate, honestDeviation, type PitchTrend, pitchTrend, scaled } from './pitch-trend.ts';
 import { weightedMedian } from './robust-line.ts';
 import type { TunedNote, TunedVoice } from './tuned-note.ts';
+
+export interface Reference {
+  /** A4 the ensemble plays by, and one standard deviation in cents. */
+  readonly hz: number;
+  readonly uncertaintyCents: number;
+  /** Of it above A4 = 440 Hz. */
+  readonly cents: number;
+  /** What notes are held against: the ensemble's own, or a given one. */
+  readonly usedHz: number;
+  readonly given: boolean;
+}
+
+/** How the pitch of all moves together over the piece: what more than half of the voices do. */
+export interface PitchDrift {
+  readonly fromSec: number;
+  readonly toSec: number;
+  /** End less beginning of a straight line, and half of what the truth lies within in 95 of 100 cases. */
+  readonly totalCents: number;
+  readonly uncertaintyCents: number;
+  readonly centsPerMinute: number;
+  /** Pitch in stretches of some 10 s, cents above the reference. */
+  readonly points: readonly { readonly sec: number; readonly cents: number }[];
+}
 
 /** A voice's own middle above the temperament at A4 = 440 Hz, cents, and how it moves; trend undefined for few notes. */
 export interface VoiceCentre {

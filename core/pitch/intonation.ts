@@ -1,7 +1,15 @@
 import { pitchThresholds, type Threshold } from './audibility.ts';
 import type { Standing } from './chord-fault.ts';
 import { type Chord, worstChords } from './chords.ts';
-import { ensembleDrift, middleSecOf, referenceOf, type VoiceCentre, voiceCentre } from './ensemble-pitch.ts';
+import {
+  ensembleDrift,
+  middleSecOf,
+  type PitchDrift,
+  type Reference,
+  referenceOf,
+  type VoiceCentre,
+  voiceCentre,
+} from './ensemble-pitch.ts';
 import { hzOf } from './pitch-span.ts';
 import type { TunedNote, TunedVoice } from './tuned-note.ts';
 import { type VoiceHabit, voiceHabits } from './voice-habits.ts';
@@ -19,29 +27,6 @@ export interface IntonationReport {
   /** Of those: in how many a voice is the one that is off by what it does all through; the most first. */
   readonly chordsOutByHabit: readonly { readonly voiceId: string; readonly count: number }[];
   readonly thresholds: readonly Threshold[];
-}
-
-export interface Reference {
-  /** A4 the ensemble plays by, and one standard deviation in cents. */
-  readonly hz: number;
-  readonly uncertaintyCents: number;
-  /** Of it above A4 = 440 Hz. */
-  readonly cents: number;
-  /** What notes are held against: the ensemble's own, or a given one. */
-  readonly usedHz: number;
-  readonly given: boolean;
-}
-
-/** How the pitch of all moves together over the piece: what more than half of the voices do. */
-export interface PitchDrift {
-  readonly fromSec: number;
-  readonly toSec: number;
-  /** End less beginning of a straight line, and half of what the truth lies within in 95 of 100 cases. */
-  readonly totalCents: number;
-  readonly uncertaintyCents: number;
-  readonly centsPerMinute: number;
-  /** Pitch in stretches of some 10 s, cents above the reference. */
-  readonly points: readonly { readonly sec: number; readonly cents: number }[];
 }
 
 export interface VoiceIntonation {

@@ -1,6 +1,5 @@
 import { FEW_MIND, HEARD_CENTS, WARN_CENTS } from './audibility.ts';
-import { aboveHeight, middleSecOf, type VoiceCentre } from './ensemble-pitch.ts';
-import type { PitchDrift, Reference } from './intonation.ts';
+import { aboveHeight, middleSecOf, type PitchDrift, type Reference, type VoiceCentre } from './ensemble-pitch.ts';
 import { medianOf } from './pitch-span.ts';
 import { chanceOf, type Estimate, honestDeviation, type PitchTrend, pitchTrend, scaled } from './pitch-trend.ts';
 import type { TunedNote, TunedVoice } from './tuned-note.ts';
