@@ -38,7 +38,7 @@ const BREAK_ERROR_SEC = 0.001;
  * where the wave itself breaks (see `soundBreaks`) notes that step there as well make it sure. even: the line without
  * drift that the lateness is against.
  */
-export function stepsInNotes(along: readonly Lateness[], even: Line, waves: WaveBreaks): NoteJumps {
+export function stepsInNotes(along: readonly Lateness[], even: Line, waves: WaveBreaks, least?: number): NoteJumps {
   if (along.length === 0) return { jumps: [], doubts: [] };
   const clock = {
     takeSecOf: (sec: number): number => takeSecOn(even, sec),
@@ -57,7 +57,7 @@ export function stepsInNotes(along: readonly Lateness[], even: Line, waves: Wave
   };
   for (;;) {
     odds = ask();
-    const best = steps.length < MOST_STEPS ? sureJump(odds) : undefined;
+    const best = steps.length < MOST_STEPS ? sureJump(odds, least) : undefined;
     if (best === undefined) break;
     steps.push(best);
   }

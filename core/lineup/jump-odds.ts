@@ -142,9 +142,9 @@ const ALIKE_SEC = 0.002;
 
 /**
  * The likeliest jump, if it is to be taken for sure: one at a break of the wave, its two sides and what lies about it taken
- * together, whose size is told well enough that mending it leaves less than it takes away.
+ * together, whose size is told well enough that mending it leaves less than it takes away. least: the probability asked for.
  */
-export function sureJump(odds: readonly PlaceOdds[]): PlaceOdds | undefined {
+export function sureJump(odds: readonly PlaceOdds[], least = SURE): PlaceOdds | undefined {
   let chosen: PlaceOdds | undefined;
   for (const one of odds) {
     if (one.wave === undefined) continue;
@@ -152,7 +152,7 @@ export function sureJump(odds: readonly PlaceOdds[]): PlaceOdds | undefined {
     if (one.likely < (other?.likely ?? 0)) continue;
     const about = odds.filter((two) => two.wave === undefined && isAlike(one, two));
     const likely = about.reduce((sum, two) => sum + two.likely, one.likely + (other?.likely ?? 0));
-    if (likely <= (chosen?.likely ?? SURE) || one.likely < likely / (2 + about.length)) continue;
+    if (likely <= (chosen?.likely ?? least) || one.likely < likely / (2 + about.length)) continue;
     if (one.offErrorSec < SURE_SIZE * one.offRmsSec) chosen = { ...one, likely };
   }
   return chosen;

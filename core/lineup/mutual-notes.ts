@@ -92,6 +92,8 @@ export function withoutSteps(
 const ALIKE = 3;
 const ALIKE_SEC = 0.004;
 const LEAST_SHARE = 0.75;
+/** From this probability on a jump of the reference is looked at in each of several others. */
+const LIKELY_IF_ALIKE = 0.5;
 
 /**
  * Jumps of the reference itself: where all the others come to lie late or early against it together. stepSec: by how much
@@ -100,7 +102,9 @@ const LEAST_SHARE = 0.75;
 export function stepsOfReference(sound: Sound, others: readonly MutualNotes[]): NoteStep[] {
   if (others.length === 0) return [];
   const common = commonLateness(others);
-  return stepsInNotes(common, { leadSec: 0, driftPpm: 0 }, new WaveBreaks(sound)).jumps.filter((step) => {
+  // Several players who all step at its break bear one another out below.
+  const least = others.length > 1 ? LIKELY_IF_ALIKE : undefined;
+  return stepsInNotes(common, { leadSec: 0, driftPpm: 0 }, new WaveBreaks(sound), least).jumps.filter((step) => {
     const heard = others.map(({ lateness }) => stepAt(lateness, indexAfter(lateness, step.takeSec), []));
     const alike = heard.filter(
       (one) =>

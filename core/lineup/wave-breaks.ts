@@ -76,6 +76,8 @@ export class WaveBreaks {
       MOST_IN_STRETCH,
       LEAST_EVIDENCE,
     )) {
+      // Also where a sound so still gives no number.
+      if (!Number.isFinite(evidence)) continue;
       if (this.#found.some((one) => Math.abs(one.takeSec - takeSec) < 0.003)) continue;
       this.#found.push({ takeSec, evidence, amount: amountAt(this.#listener, takeSec) });
     }
