@@ -1,3 +1,4 @@
+import { symmetricSum } from '../signal/side-sums.ts';
 import { makeWindow } from '../signal/window.ts';
 
 /**
@@ -23,7 +24,7 @@ export class Decimator {
       throw new RangeError(`step is ${step}; allowed 1 to 64, whole`);
     this.#step = step;
     this.#half = step === 1 ? 0 : (TAPS_PER_STEP * step) / 2;
-    this.#taps = step === 1 ? Float64Array.of(1) : lowPassTaps(this.#half, 0.9 / step);
+    this.#taps = step === 1 ? Float64Array.of(1) : lowPassTaps(this.#half, 0.9 / step).subarray(this.#half);
     this.#kept = new Float64Array(4096 + 2 * this.#half);
     this.#count = this.#half;
   }
@@ -47,15 +48,9 @@ export class Decimator {
   #drain(take: (value: number) => void): void {
     const taps = this.#taps;
     const kept = this.#kept;
-    const length = taps.length;
     const half = this.#half;
     let at = 0;
-    for (; at + length <= this.#count; at += this.#step) {
-      // The taps are symmetric: half the products.
-      let sum = taps[half]! * kept[at + half]!;
-      for (let k = 0; k < half; k++) sum += taps[k]! * (kept[at + k]! + kept[at + length - 1 - k]!);
-      take(sum);
-    }
+    for (; at + 2 * half < this.#count; at += this.#step) take(symmetricSum(taps, kept, at + half, half));
     kept.copyWithin(0, at, this.#count);
     this.#count -= at;
   }

@@ -7,6 +7,7 @@ import { Decimator } from './decimator.ts';
 import { Difference } from './difference.ts';
 import { HarmonicRefiner, type Refined } from './harmonic-refiner.ts';
 import { NumberRow } from './number-row.ts';
+import { OwnBreaks } from './own-breaks.ts';
 import { PitchPath } from './pitch-path.ts';
 import { SlowWindow } from './slow-window.ts';
 
@@ -31,8 +32,9 @@ export interface PitchTrack {
   /** Mean square of the second difference over the same steps: high partials and noise count most. */
   readonly brightPowers: Float64Array;
   readonly stepSec: number;
-  /** The sound the steps were taken from, above the rumble, full scale 1, at `samplesHz` (11 to 22 kHz), from take time 0 on. */
-  readonly samples: Float32Array;
+  /** How little the sound repeats over the same steps at the pitch of the track (own-breaks.ts), full scale 1 squared. */
+  readonly breakPowers: Float64Array;
+  /** Rate at which it was listened to, Hz: 11 to 22 kHz. */
   readonly samplesHz: number;
 }
 
@@ -54,13 +56,15 @@ const HOPS_PER_SEC = 100;
 const STEPS_PER_HOP = 5;
 /** Rumble below every pitch. */
 const RUMBLE_HZ = 30;
+/** Filtered at once. */
+const RAW_FRAMES = 1024;
 /** Quieter frames hold no pitch whatever they are, dBFS. */
 const SILENT_DBFS = -90;
 
 /**
  * Follows the pitch of one voice through a take: YIN's difference function with pYIN's candidates, each refined on the phases
  * of its partials, and the likeliest way through all of them; low notes are judged in a longer window (slow-window.ts). One channel,
- * any rate from 8 kHz on. Streams; its memory is some 30 numbers and up to 240 samples for each 10 ms. Sources beside the parts
+ * any rate from 8 kHz on. Streams; its memory is 20 numbers for each 10 ms, and twice that while it grows. Sources beside the parts
  * (difference.ts, candidates.ts, pitch-path.ts, harmonic-refiner.ts).
  */
 export class PitchTracker implements Meter<PitchTrack> {
@@ -85,22 +89,28 @@ export class PitchTracker implements Meter<PitchTrack> {
   readonly #bright = new NumberRow();
   readonly #hop: number;
   readonly #stepFrames: number;
+  readonly #firstSec: number;
   readonly #window = new Float64Array(WINDOW_FRAMES);
   readonly #slow: SlowWindow;
   /** What was heard last, up to `#filled`; the window of the next frame begins at `#begin`. */
   readonly #row: Float64Array;
-  readonly #one = new Float32Array(1);
+  /** Frames at the work rate that wait for the rumble's filter, up to `#rawCount`. */
+  readonly #raw = new Float32Array(RAW_FRAMES);
+  #rawCount = 0;
   #begin = 0;
   #filled = WINDOW_FRAMES / 2;
-  #kept = new Float32Array(65536);
-  #keptCount = 0;
+  readonly #breaks: OwnBreaks;
+  #settled = 0;
   #stepSum = 0;
   #brightSum = 0;
   #before = 0;
   #beforeThat = 0;
   #stepCount = 0;
   #flushed = false;
-  readonly #take = (value: number): void => this.#sample(value);
+  readonly #take = (value: number): void => {
+    this.#raw[this.#rawCount++] = value;
+    if (this.#rawCount === RAW_FRAMES) this.#drain();
+  };
 
   /** rateHz: 8000 to 384000. */
   constructor(rateHz: number) {
@@ -113,6 +123,14 @@ export class PitchTracker implements Meter<PitchTrack> {
     ]);
     this.#stepFrames = Math.round(this.#rateHz / HOPS_PER_SEC / STEPS_PER_HOP);
     this.#hop = this.#stepFrames * STEPS_PER_HOP;
+    // Phases are compared between a window and the one before: the pitch is that of the time between.
+    this.#firstSec = -this.#hop / 2 / this.#rateHz;
+    this.#breaks = new OwnBreaks({
+      samplesHz: this.#rateHz,
+      stepFrames: this.#stepFrames,
+      hopSec: this.#hop / this.#rateHz,
+      firstSec: this.#firstSec,
+    });
     this.#refiner = new HarmonicRefiner(WINDOW_FRAMES, this.#hop, this.#rateHz);
     this.#slow = new SlowWindow(this.#hop, this.#rateHz);
     this.#row = new Float64Array(4 * (WINDOW_FRAMES + this.#slow.reachFrames));
@@ -121,21 +139,26 @@ export class PitchTracker implements Meter<PitchTrack> {
   add(block: Block): void {
     if (this.#flushed) throw new RangeError('the tracker has given its result');
     const samples = block[0];
-    if (samples !== undefined) this.#decimator.add(samples, this.#take);
+    if (samples === undefined) return;
+    this.#decimator.add(samples, this.#take);
+    this.#drain();
   }
 
   /** The whole track; after it nothing can be added. */
   result(): PitchTrack {
     if (!this.#flushed) {
       this.#decimator.flush(this.#take);
-      for (let n = 0; n < this.#slow.reachFrames; n++) this.#sample(0, n < WINDOW_FRAMES / 2);
+      this.#drain();
+      const after = new Float32Array(this.#slow.reachFrames);
+      this.#rumble.process(after);
+      for (let n = 0; n < after.length; n++) this.#sample(after[n]!, n < WINDOW_FRAMES / 2);
       this.#flushed = true;
     }
     const { hz, shares, hollow } = this.#path.result();
+    this.#settle();
     return {
       hopSec: this.#hop / this.#rateHz,
-      // Phases are compared between this window and the one before: the pitch is that of the time between.
-      firstSec: -this.#hop / 2 / this.#rateHz,
+      firstSec: this.#firstSec,
       hz,
       shares,
       hollow,
@@ -144,15 +167,20 @@ export class PitchTracker implements Meter<PitchTrack> {
       stepPowers: this.#steps.toArray(),
       brightPowers: this.#bright.toArray(),
       stepSec: this.#stepFrames / this.#rateHz,
-      samples: this.#kept.slice(0, this.#keptCount),
+      breakPowers: this.#breaks.result(),
       samplesHz: this.#rateHz,
     };
   }
 
-  #sample(raw: number, isHeard = true): void {
-    this.#one[0] = raw;
-    this.#rumble.process(this.#one);
-    const value = this.#one[0]!;
+  #drain(): void {
+    const raw = this.#raw.subarray(0, this.#rawCount);
+    this.#rawCount = 0;
+    this.#rumble.process(raw);
+    for (let n = 0; n < raw.length; n++) this.#sample(raw[n]!, true);
+  }
+
+  /** The next sample above the rumble. */
+  #sample(value: number, isHeard: boolean): void {
     if (isHeard) this.#count(value);
     this.#slow.add(value);
     this.#row[this.#filled++] = value;
@@ -167,8 +195,7 @@ export class PitchTracker implements Meter<PitchTrack> {
   }
 
   #count(value: number): void {
-    if (this.#keptCount < this.#kept.length) this.#kept[this.#keptCount++] = value;
-    else this.#keepMore(value);
+    this.#breaks.addSample(value);
     this.#stepSum += value * value;
     const bend = value - 2 * this.#before + this.#beforeThat;
     this.#brightSum += bend * bend;
@@ -176,17 +203,11 @@ export class PitchTracker implements Meter<PitchTrack> {
     this.#before = value;
     if (++this.#stepCount < this.#stepFrames) return;
     this.#steps.push(this.#stepSum / this.#stepFrames);
+    this.#breaks.addStep(this.#stepSum / this.#stepFrames);
     this.#bright.push(this.#brightSum / this.#stepFrames);
     this.#stepSum = 0;
     this.#brightSum = 0;
     this.#stepCount = 0;
-  }
-
-  #keepMore(value: number): void {
-    const larger = new Float32Array(2 * this.#kept.length);
-    larger.set(this.#kept);
-    this.#kept = larger;
-    this.#kept[this.#keptCount++] = value;
   }
 
   #frame(): void {
@@ -224,8 +245,14 @@ export class PitchTracker implements Meter<PitchTrack> {
       },
       levelDbfs > SILENT_DBFS,
     );
+    this.#settle();
     this.#roughness.push(found.deepest);
     this.#levels.push(levelDbfs);
+  }
+
+  /** What of the way is settled tells what repeats. */
+  #settle(): void {
+    for (; this.#settled < this.#path.settled; this.#settled++) this.#breaks.settle(this.#path.hzAt(this.#settled));
   }
 
   /** Judges the candidates. whole: sum of all bins' powers. */
