@@ -2,9 +2,10 @@ import { integratedLufs } from '../../core/loudness/gate.ts';
 import { blendVoices } from '../../core/mix/blend.ts';
 import { findMusicSpan } from '../../core/mix/music-span.ts';
 import { spreadPlaces } from '../../core/mix/place.ts';
+import { guideMarks, type KeptPlan } from '../../core/session/kept-plan.ts';
 import type { Placement, Span, Voice } from '../../core/session/schema.ts';
 import { type BlendFinding, stripOf } from '../../core/session/strip-of.ts';
-import { sessionSecOf } from '../../core/signal/clock.ts';
+import { sessionSecOf, takeSecOf } from '../../core/signal/clock.ts';
 import type { TakeLoudness } from '../work/tasks/measure-take.ts';
 import { isUnplaced } from './placement.ts';
 
@@ -40,9 +41,9 @@ export interface BlendedVoice extends MusicFound {
   readonly isOff: boolean;
 }
 
-/** Gains and places of the voices, from the loudness of their music and their roles. */
-export function blend(sounds: readonly VoiceSound[]): BlendedVoice[] {
-  const found = sounds.map(({ loudness, placement }) => findMusic(loudness, placement));
+/** Gains and places of the voices, from the loudness of their music and their roles. plan: of the guide they were played to. */
+export function blend(sounds: readonly VoiceSound[], plan: KeptPlan | null = null): BlendedVoice[] {
+  const found = sounds.map(({ loudness, placement }) => findMusic(loudness, placement, plan));
   const choices = blendVoices(
     sounds.map(({ voice: { name, role } }, index) => ({
       name,
@@ -62,24 +63,35 @@ export function blend(sounds: readonly VoiceSound[]): BlendedVoice[] {
   }));
 }
 
-const foundBefore = new WeakMap<TakeLoudness, { placement: Placement; found: MusicFound }>();
+const foundBefore = new WeakMap<TakeLoudness, { placement: Placement; plan: KeptPlan | null; found: MusicFound }>();
 
-/** How loud a take's music is, and where it lies. Remembered, since a fader's move asks for it again and again. */
-export function findMusic(loudness: TakeLoudness, placement: Placement): MusicFound {
+/**
+ * How loud a take's music is, and where it lies: where the place of the take is sure within the music of the guide's plan, if there is
+ * one. Remembered, since a fader's move asks for it again and again.
+ */
+export function findMusic(loudness: TakeLoudness, placement: Placement, plan: KeptPlan | null): MusicFound {
   const before = foundBefore.get(loudness);
-  if (before?.placement === placement) return before.found;
-  const found = searchMusic(loudness, placement);
-  foundBefore.set(loudness, { placement, found });
+  if (before?.placement === placement && before.plan === plan) return before.found;
+  const found = searchMusic(loudness, placement, plan);
+  foundBefore.set(loudness, { placement, plan, found });
   return found;
 }
 
-function searchMusic(loudness: TakeLoudness, placement: Placement): MusicFound {
+function searchMusic(loudness: TakeLoudness, placement: Placement, plan: KeptPlan | null): MusicFound {
   const clap = placement.evidence.find((one) => one.kind === 'clap' && one.accepted);
   const afterSec = clap === undefined ? 0 : Math.max(0, clap.takeSec + CLAP_RINGS_SEC);
   const { momentaryLufs } = loudness;
   const integratedLufs = loudness.integratedLufs ?? Number.NEGATIVE_INFINITY;
-  const span = findMusicSpan({ momentaryLufs, stepSec: STEP_SEC, integratedLufs }, afterSec);
+  const curve = { momentaryLufs, stepSec: STEP_SEC, integratedLufs };
+  const span = findMusicSpan(curve, afterSec, pieceOf(placement, plan));
   return { integratedLufs: loudnessWithin(loudness, span), music: onLine(span, placement) };
+}
+
+/** Where the guide's plan has the music, in the take's own time; undefined where that is not known. */
+function pieceOf(placement: Placement, plan: KeptPlan | null): Span | undefined {
+  if (plan === null || placement.question !== null || isUnplaced(placement)) return undefined;
+  const { fromSec, toSec } = guideMarks(plan).music;
+  return { fromSec: takeSecOf(placement, fromSec), toSec: takeSecOf(placement, toSec) };
 }
 
 /** A stretch of a take as session times; what lies before session time zero is not there. */

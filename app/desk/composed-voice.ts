@@ -61,9 +61,9 @@ export function laidPassagesOf({ parts, joins }: Composed, raw = false): LaidSou
   return { parts: parts.map((part) => ({ sound: laidTakeOf(part, raw), gainDb: part.gainDb })), joins };
 }
 
-/** Loudness of a take's music, LUFS; null where there is none. */
+/** Loudness of a take's music, LUFS; null where there is none. Its gates leave out what is faint, wherever the piece lies. */
 export function musicLufs({ loudness, placement }: Pick<ReadyTake, 'loudness' | 'placement'>): number | null {
-  const { integratedLufs } = findMusic(loudness, placement);
+  const { integratedLufs } = findMusic(loudness, placement, null);
   return Number.isFinite(integratedLufs) ? integratedLufs : null;
 }
 

@@ -2,6 +2,7 @@ import { join } from 'node:path';
 import type { GuidePlan } from '../../core/guide/guide-plan.ts';
 import type { Score } from '../../core/guide/score.ts';
 import type { SoundCheck } from '../../core/guide/sound-check.ts';
+import type { KeptPlan } from '../../core/session/kept-plan.ts';
 import type { Placement, Span } from '../../core/session/schema.ts';
 import {
   judgeTakes,
@@ -40,6 +41,8 @@ export interface JudgedVoice {
 export interface JudgeOptions {
   readonly signal?: AbortSignal | undefined;
   readonly onStep: (step: string) => (fraction: number) => void;
+  /** Of the guide they were played to: tells where the music lies. */
+  readonly plan?: KeptPlan | null | undefined;
   /** Whether timing and pitch are measured too, which costs the most; against the score and the guide where they are known. */
   readonly played?: { readonly score: Score | undefined; readonly plan: GuidePlan | undefined } | undefined;
 }
@@ -86,7 +89,7 @@ export async function judgeAttempts(
       : await listened(attempts, placements, cache, pool, options.played, running('Following the pitch'));
   const facts = attempts.map((attempt, index): TakeFigures => {
     const { placement, found } = placements[index]!;
-    const music = findMusic(loudness[index]!, found);
+    const music = findMusic(loudness[index]!, found, options.plan ?? null);
     return { ...figuresOf(index, attempt, music, placement, checks[index]!.figures, spots[index]!), ...played[index]! };
   });
   const voices = Math.max(0, ...attempts.map(({ voice }) => voice + 1));

@@ -11,8 +11,8 @@ export type PlanChoices = Pick<RenderPlan, 'wave' | 'copy' | 'stems'>;
 export type HeardPart = Omit<RenderPart, 'blended'> & ReadyTake;
 
 /** Blends the voices that are heard, whether with one take or with passages: screen and command line have this one rule. */
-export function blendParts(parts: readonly HeardPart[]): RenderPart[] {
-  const blended = blend(parts.map(soundForBlend));
+export function blendParts(parts: readonly HeardPart[], { guide }: Pick<Session, 'guide'>): RenderPart[] {
+  const blended = blend(parts.map(soundForBlend), guide?.plan ?? null);
   return parts.map((part, index): RenderPart => ({ ...part, blended: blended[index]! }));
 }
 

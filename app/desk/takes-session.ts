@@ -160,6 +160,7 @@ async function judgedTakes(
   const placements = session.takes.map(({ placement }) => ({ placement, found: placement! }));
   const against = { score: score ?? file?.score, plan: score === undefined ? file?.plan : undefined };
   const judged = await judgeAttempts(attempts, placements, cache, pool, {
+    plan: session.guide?.plan,
     ...options,
     played: options.played ? against : undefined,
   });

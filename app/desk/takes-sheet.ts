@@ -95,6 +95,7 @@ export function takesSheet(options: TakesSheetOptions): Promise<TakesSheet> {
       {
         signal,
         onStep,
+        plan,
         ...(options.played === true
           ? { played: { score: score ?? file?.score, plan: score === undefined ? file?.plan : undefined } }
           : {}),

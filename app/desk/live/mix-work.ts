@@ -44,7 +44,7 @@ export function needMix(
   if (ready.length === 0) return undefined;
   const waiting = voices.some((work) => work.waiting);
   const joinFault = voices.find((work) => work.fault !== null)?.fault ?? null;
-  const parts = blendParts(ready);
+  const parts = blendParts(ready, session);
   const plan = planOf(session, parts, { wave: 'pcm24', copy: null, stems: false });
   const key = mixKey(plan, parts);
   const master = waiting ? undefined : needMaster(bench, plan, key);

@@ -79,11 +79,12 @@ export class ViewKeeper {
       this.#takes.delete(takeId);
       events.push({ kind: 'take', takeId, facts: null });
     }
+    const plan = session.guide?.plan ?? null;
     for (const progress of takes) {
       const { loudness } = progress;
       const { placement } = progress.take;
-      const music = loudness === undefined || placement === null ? undefined : findMusic(loudness, placement);
-      const told = takeFacts(progress, music, this.#inWords, pictures.get(progress.id), session.guide?.plan ?? null);
+      const music = loudness === undefined || placement === null ? undefined : findMusic(loudness, placement, plan);
+      const told = takeFacts(progress, music, this.#inWords, pictures.get(progress.id), plan);
       const facts = { ...told, played: figures.get(progress.id) ?? null };
       const text = JSON.stringify(facts);
       const before = this.#takes.get(progress.id);

@@ -108,7 +108,7 @@ async function chooseProposed(
     return { placement, found: placement };
   });
   const played = { score: file?.score, plan: file?.plan };
-  const judged = await judgeAttempts(attempts, places, cache, pool, { ...running, played });
+  const judged = await judgeAttempts(attempts, places, cache, pool, { ...running, plan: guide?.plan, played });
   const notes: string[] = [];
   for (const voiceId of toChoose) {
     const own = ownOf(voiceId);

@@ -112,7 +112,7 @@ export async function sessionParts(
     if (main === undefined) continue;
     parts.push({ ...ready.get(main.id)!, voice, composed: await composedOf(voice, main.id, ready, desk, running) });
   }
-  return blendParts(parts);
+  return blendParts(parts, session);
 }
 
 async function composedOf(
