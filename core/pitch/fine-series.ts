@@ -1,4 +1,4 @@
-import { ownBreaks, periodsOf } from './own-breaks.ts';
+import { periodsOf } from './own-breaks.ts';
 import { centsOf } from './pitch-span.ts';
 import type { PitchTrack } from './pitch-tracker.ts';
 
@@ -37,7 +37,7 @@ export class FineSeries {
     this.#periods = periodsOf(track);
     this.levels = this.#smoothed(stepPowers);
     this.bright = this.#smoothed(brightPowers);
-    this.breaks = this.#smoothed(ownBreaks(track, this.#periods));
+    this.breaks = this.#smoothed(track.breakPowers);
     this.rises = new Float64Array(this.steps);
     for (let step = HALF_RISE; step + HALF_RISE < this.steps; step++) {
       this.rises[step] = this.levels[step + HALF_RISE]! - this.levels[step - HALF_RISE]!;

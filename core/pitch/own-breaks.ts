@@ -1,3 +1,4 @@
+import { NumberRow } from './number-row.ts';
 import type { PitchTrack } from './pitch-tracker.ts';
 
 /** A sample between two others is told by this many about it. */
@@ -6,12 +7,12 @@ const TAPS = 8;
 const PLACES = 32;
 /** Before the first pitch of a take, frames of the work rate. */
 const ANY_PERIOD = 60;
-
+/** What lies longer than this before the first pitch of a take need not wait for it, frames: 2 s. */
+const MOST_LEAD = 200;
+/** Lower than every pitch of a track. */
+const LOWEST_HZ = 20;
 /** Steps of less power hold no note, full scale 1 squared. */
 const QUIET = 1e-10;
-
-/** What is needed of a track. */
-export type SampledTrack = Pick<PitchTrack, 'hz' | 'hopSec' | 'firstSec' | 'samples' | 'samplesHz' | 'stepPowers'>;
 
 /** Sinc under a cosine, for each place between two samples. */
 const taps = Array.from({ length: PLACES + 1 }, (_, place) => {
@@ -35,26 +36,101 @@ export function periodsOf({ hz, samplesHz }: Pick<PitchTrack, 'hz' | 'samplesHz'
   return periods;
 }
 
+/** Where steps and frames lie. Frame n lies at firstSec + n hopSec. */
+interface Raster {
+  readonly samplesHz: number;
+  readonly stepFrames: number;
+  readonly hopSec: number;
+  readonly firstSec: number;
+}
+
 /**
  * How little a note repeats, step by step: half the mean square of what a sample differs from the one a period before it. A tone of
  * whatever vibrato leaves next to nothing of its power; a note begun anew at the same pitch leaves much for one period, since its
  * partials begin at phases of their own. Source: the difference function of YIN (de Cheveigne and Kawahara 2002, JASA 111, eq. 6),
- * taken at the one lag the track tells and over steps of 2 ms instead of 43. Out: one number a step of `stepPowers`, full scale 1 squared.
+ * taken at the one lag the track tells and over steps of 2 ms instead of 43. Out: one number a step, full scale 1 squared.
+ * Memory: that, and the samples whose pitch is not settled yet.
  */
-export function ownBreaks(track: SampledTrack, periods: Float64Array): Float64Array {
-  const { samples, samplesHz, hopSec, firstSec, stepPowers, hz } = track;
-  const steps = stepPowers.length;
-  const stepFrames = Math.round((samplesHz * hopSec) / 5);
-  const breaks = new Float64Array(steps);
-  for (let step = 0; step < steps; step++) {
-    if (stepPowers[step]! < QUIET) continue;
-    const sec = ((step + 0.5) * stepFrames) / samplesHz;
-    const frame = Math.max(0, Math.min(hz.length - 1, Math.round((sec - firstSec) / hopSec)));
-    const period = periods[frame]!;
+export class OwnBreaks {
+  readonly #at: Raster;
+  readonly #breaks = new NumberRow();
+  /** Periods of the frames that are settled, from `#firstFrame` on, samples. */
+  #periods: number[] = [];
+  #firstFrame = 0;
+  /** Frames before the first pitch whose period is not known yet. */
+  #lead = 0;
+  #lastPeriod: number | undefined;
+  /** Powers of the steps that are to be told, and the samples from `#firstSample` on. */
+  #powers: number[] = [];
+  #samples = new Float32Array(16384);
+  #count = 0;
+  #firstSample = 0;
+
+  constructor(at: Raster) {
+    this.#at = at;
+  }
+
+  addSample(value: number): void {
+    if (this.#count === this.#samples.length) this.#makeRoom();
+    this.#samples[this.#count++] = value;
+  }
+
+  /** The mean square of the next step, whose samples have been added. */
+  addStep(power: number): void {
+    this.#powers.push(power);
+  }
+
+  /** The pitch of the next frame, Hz; NaN where there is none. */
+  settle(hz: number): void {
+    if (!Number.isNaN(hz)) {
+      this.#lastPeriod = this.#at.samplesHz / hz;
+      this.#settleLead(this.#lead, this.#lastPeriod);
+    } else if (this.#lastPeriod === undefined) {
+      if (++this.#lead > MOST_LEAD) this.#settleLead(1, ANY_PERIOD);
+      this.#tell(false);
+      return;
+    }
+    this.#periods.push(this.#lastPeriod!);
+    this.#tell(false);
+  }
+
+  /** All steps; no frame comes any more. */
+  result(): Float64Array {
+    this.#settleLead(this.#lead, ANY_PERIOD);
+    this.#tell(true);
+    return this.#breaks.toArray();
+  }
+
+  #settleLead(count: number, period: number): void {
+    for (let n = 0; n < count; n++) this.#periods.push(period);
+    this.#lead -= count;
+  }
+
+  /** Tells the steps whose frame is settled; isEnd: the last frame stands for what comes after it. */
+  #tell(isEnd: boolean): void {
+    const { samplesHz, stepFrames, hopSec, firstSec } = this.#at;
+    const last = this.#firstFrame + this.#periods.length - 1;
+    let told = 0;
+    for (const power of this.#powers) {
+      const step = this.#breaks.length;
+      const frame = Math.max(0, Math.round((((step + 0.5) * stepFrames) / samplesHz - firstSec) / hopSec));
+      if (frame > last && !(isEnd && last >= this.#firstFrame)) break;
+      const at = Math.min(frame, last) - this.#firstFrame;
+      this.#breaks.push(power < QUIET ? 0 : this.#breakAt(step, this.#periods[at]!));
+      told++;
+      this.#periods.splice(0, at);
+      this.#firstFrame += at;
+    }
+    this.#powers.splice(0, told);
+  }
+
+  #breakAt(step: number, period: number): number {
+    const { stepFrames } = this.#at;
+    const samples = this.#samples;
     const whole = Math.floor(period);
     const row = taps[Math.round((period - whole) * PLACES)]!;
-    const from = Math.max(whole + TAPS, step * stepFrames);
-    const to = Math.min(samples.length, (step + 1) * stepFrames);
+    const from = Math.max(whole + TAPS, step * stepFrames) - this.#firstSample;
+    const to = (step + 1) * stepFrames - this.#firstSample;
     let sum = 0;
     for (let n = from; n < to; n++) {
       const newest = n - whole + TAPS / 2 - 1;
@@ -62,7 +138,21 @@ export function ownBreaks(track: SampledTrack, periods: Float64Array): Float64Ar
       for (let k = 0; k < TAPS; k++) before += row[k]! * samples[newest - k]!;
       sum += (samples[n]! - before) ** 2;
     }
-    breaks[step] = sum / (2 * stepFrames);
+    return sum / (2 * stepFrames);
   }
-  return breaks;
+
+  /** Forgets samples that no step needs any more, or takes more memory. */
+  #makeRoom(): void {
+    const longest = Math.ceil(this.#at.samplesHz / LOWEST_HZ) + TAPS;
+    const needed = Math.max(0, this.#breaks.length * this.#at.stepFrames - longest - this.#firstSample);
+    if (needed >= this.#count / 2) {
+      this.#samples.copyWithin(0, needed, this.#count);
+      this.#firstSample += needed;
+      this.#count -= needed;
+      return;
+    }
+    const larger = new Float32Array(2 * this.#samples.length);
+    larger.set(this.#samples);
+    this.#samples = larger;
+  }
 }

@@ -38,6 +38,13 @@ const STANDING_VOICING = 0.97;
  */
 const STANDING_WEIGHT = 1.5;
 const SILENT = MOST_CANDIDATES;
+/** Every so many frames what all ways that are still open share is settled. */
+const SETTLE_FRAMES = 64;
+/**
+ * Should two ways stay open for so many frames, the likelier is taken for the older half: 10 s. In 18 min of takes every way was
+ * settled at the first turn.
+ */
+const MOST_OPEN = 1024;
 
 /** A candidate of a frame. */
 export interface FrameCandidates {
@@ -56,24 +63,40 @@ export interface FrameCandidates {
 /**
  * The likeliest way through the candidates of all frames, with a state for no pitch. Viterbi's search over each frame's own
  * candidates instead of a fixed grid of pitches: the same model as pYIN's (Mauch and Dixon 2014, section 2.2) with
- * other costs, and as fine as the candidates are. Memory: sixteen numbers a frame.
+ * other costs, and as fine as the candidates are. What all open ways share is settled as it goes. Memory: three numbers a frame.
  */
 export class PitchPath {
-  readonly #hz = new NumberRow();
-  readonly #shares = new NumberRow();
-  readonly #hollow = new NumberRow();
-  readonly #from = new NumberRow();
+  /** Of the frames that are settled. */
+  readonly #settledHz = new NumberRow();
+  readonly #settledShares = new NumberRow();
+  readonly #settledHollow = new NumberRow();
+  /** Of the frames that are open: the candidates, and where the best way to each comes from. */
+  readonly #hz = new Float64Array(MOST_OPEN * SILENT);
+  readonly #shares = new Float64Array(MOST_OPEN * SILENT);
+  readonly #hollow = new Float64Array(MOST_OPEN * SILENT);
+  readonly #from = new Float64Array(MOST_OPEN);
+  readonly #way = new Uint8Array(MOST_OPEN);
+  #open = 0;
   #costs = new Float64Array(SILENT + 1).fill(Number.POSITIVE_INFINITY);
   #next = new Float64Array(SILENT + 1);
   readonly #likely = new Float64Array(SILENT);
   readonly #cents = new Float64Array(SILENT);
   readonly #beforeCents = new Float64Array(SILENT);
-  #frames = 0;
+
+  /** How many frames are settled. */
+  get settled(): number {
+    return this.#settledHz.length;
+  }
+
+  /** Pitch of a settled frame, Hz; NaN where there is none. */
+  hzAt(frame: number): number {
+    return this.#settledHz.at(frame);
+  }
 
   /** canSound: whether the frame is loud enough to hold a note at all. */
   add(found: FrameCandidates, canSound: boolean): void {
     const { count, hz, probabilities, shares, rests, alone, hollow, overlooked, standing } = found;
-    const first = this.#frames === 0;
+    const first = this.#open + this.settled === 0;
     const likely = this.#likely;
     let least = 1;
     let most = 0;
@@ -109,7 +132,7 @@ export class PitchPath {
       let best = SILENT;
       let cost = first ? 0 : Number.POSITIVE_INFINITY;
       for (let before = 0; before <= SILENT && !first && own < Number.POSITIVE_INFINITY; before++) {
-        const one = this.#costs[before]! + this.#way(before, state);
+        const one = this.#costs[before]! + this.#wayCost(before, state);
         if (one < cost) {
           cost = one;
           best = before;
@@ -119,39 +142,75 @@ export class PitchPath {
       packed += best * (SILENT + 1) ** state;
     }
     for (let n = 0; n < SILENT; n++) {
-      this.#hz.push(n < count ? hz[n]! : 0);
-      this.#shares.push(n < count ? shares[n]! : 0);
-      this.#hollow.push(n < count ? hollow[n]! : 0);
+      const at = this.#open * SILENT + n;
+      this.#hz[at] = n < count ? hz[n]! : 0;
+      this.#shares[at] = n < count ? shares[n]! : 0;
+      this.#hollow[at] = n < count ? hollow[n]! : 0;
       this.#beforeCents[n] = this.#cents[n]!;
     }
-    this.#from.push(packed);
+    this.#from[this.#open++] = packed;
     // Kept small: only differences count.
     let lowest = Number.POSITIVE_INFINITY;
     for (const cost of this.#next) lowest = Math.min(lowest, cost);
     for (let n = 0; n <= SILENT; n++) this.#next[n]! -= lowest;
     [this.#costs, this.#next] = [this.#next, this.#costs];
-    this.#frames++;
+    if (this.#open % SETTLE_FRAMES === 0) this.#settleShared();
+    if (this.#open === MOST_OPEN) this.#settle(this.#likeliest(), this.#open, MOST_OPEN / 2);
   }
 
   /** Hz of each frame, NaN where there is no pitch, the share of the power in its partials, and where it is hollow. */
   result(): { hz: Float64Array; shares: Float64Array; hollow: Float64Array } {
-    const hz = new Float64Array(this.#frames).fill(Number.NaN);
-    const shares = new Float64Array(this.#frames);
-    const hollow = new Float64Array(this.#frames);
-    let state = 0;
-    for (let n = 1; n <= SILENT; n++) if (this.#costs[n]! < this.#costs[state]!) state = n;
-    for (let frame = this.#frames - 1; frame >= 0; frame--) {
-      if (state < SILENT) {
-        hz[frame] = this.#hz.at(frame * SILENT + state);
-        hollow[frame] = this.#hollow.at(frame * SILENT + state);
-        shares[frame] = this.#shares.at(frame * SILENT + state);
-      }
-      state = Math.floor(this.#from.at(frame) / (SILENT + 1) ** state) % (SILENT + 1);
-    }
-    return { hz, shares, hollow };
+    this.#settle(this.#likeliest(), this.#open, this.#open);
+    return {
+      hz: this.#settledHz.toArray(),
+      shares: this.#settledShares.toArray(),
+      hollow: this.#settledHollow.toArray(),
+    };
   }
 
-  #way(before: number, state: number): number {
+  /** State at the end of the likeliest way. */
+  #likeliest(): number {
+    let state = 0;
+    for (let n = 1; n <= SILENT; n++) if (this.#costs[n]! < this.#costs[state]!) state = n;
+    return state;
+  }
+
+  /** Where a way that is at `state` in an open frame was in the frame before. */
+  #cameFrom(frame: number, state: number): number {
+    return Math.floor(this.#from[frame]! / (SILENT + 1) ** state) % (SILENT + 1);
+  }
+
+  /** Settles the frames through which all ways that can still become the likeliest go alike. */
+  #settleShared(): void {
+    let states = [...this.#costs.keys()].filter((state) => this.#costs[state]! < Number.POSITIVE_INFINITY);
+    for (let frame = this.#open - 1; frame >= 0; frame--) {
+      if (states.length === 1) {
+        this.#settle(states[0]!, frame + 1, frame + 1);
+        return;
+      }
+      states = [...new Set(states.map((state) => this.#cameFrom(frame, state)))];
+    }
+  }
+
+  /** Follows the way back that is at `state` in the last of the first `known` open frames, and settles the first `count` by it. */
+  #settle(state: number, known: number, count: number): void {
+    for (let frame = known - 1, at = state; frame >= 0; frame--) {
+      this.#way[frame] = at;
+      at = this.#cameFrom(frame, at);
+    }
+    for (let frame = 0; frame < count; frame++) {
+      const at = this.#way[frame]!;
+      const isPitched = at < SILENT;
+      this.#settledHz.push(isPitched ? this.#hz[frame * SILENT + at]! : Number.NaN);
+      this.#settledShares.push(isPitched ? this.#shares[frame * SILENT + at]! : 0);
+      this.#settledHollow.push(isPitched ? this.#hollow[frame * SILENT + at]! : 0);
+    }
+    for (const row of [this.#hz, this.#shares, this.#hollow]) row.copyWithin(0, count * SILENT, this.#open * SILENT);
+    this.#from.copyWithin(0, count, this.#open);
+    this.#open -= count;
+  }
+
+  #wayCost(before: number, state: number): number {
     if (before === SILENT) return state === SILENT ? 0 : TURN_ON;
     if (state === SILENT) return TURN_OFF;
     const way = Math.abs(this.#cents[state]! - this.#beforeCents[before]!) - GLIDE_FREE_CENTS;
