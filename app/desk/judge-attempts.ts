@@ -18,7 +18,7 @@ import { findMusic, type MusicFound } from './blend.ts';
 import type { Cache } from './cache.ts';
 import { measureTaken } from './measure-taken.ts';
 import { isUnplaced } from './placement.ts';
-import { playedFigures } from './played-figures.ts';
+import { type Played, playedFigures } from './played-figures.ts';
 import { heardOf } from './take-in.ts';
 import { pitchRow, trackTaken } from './track-taken.ts';
 
@@ -144,7 +144,7 @@ async function listened(
   pool: WorkPool,
   against: { readonly score: Score | undefined; readonly plan: GuidePlan | undefined },
   options: RunOptions,
-): Promise<Pick<TakeFigures, 'scatterMs' | 'spreadCents'>[]> {
+): Promise<Played[]> {
   const takes = attempts.map(({ taken }) => taken);
   const tracked = await trackTaken(takes, cache, pool, options);
   const heard = attempts.map(({ name, taken, voice }, index) => {

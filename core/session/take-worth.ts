@@ -1,3 +1,4 @@
+import type { AstrayStretch } from '../pitch/astray.ts';
 import type { TakeMark } from './schema.ts';
 
 /** What is known of one take of a voice, as far as it is known. Seconds and decibels. */
@@ -26,11 +27,13 @@ export interface TakeFigures {
   readonly scatterMs: number | null;
   /** How far its notes spread in pitch about their own centre, cents; null where that was not measured. */
   readonly spreadCents: number | null;
+  /** Stretches that lie late or early as after a wrong entry. Left out: none, or not looked for. */
+  readonly astray?: readonly AstrayStretch[];
 }
 
 /** What speaks against a take, and how much. */
 export interface TakeFlaw {
-  readonly kind: 'clipped' | 'noisy' | 'uncleaned' | 'short' | 'unsure' | 'loose' | 'untuned';
+  readonly kind: 'clipped' | 'noisy' | 'uncleaned' | 'short' | 'unsure' | 'loose' | 'untuned' | 'astray';
   /** For comparing: 1 is what most players would call a flaw, 3 spoils a take. */
   readonly weight: number;
   /** "clipped in 3 spots" */
@@ -68,6 +71,9 @@ const LOOSE_STEP_MS = 15;
 /** Spread of pitch that good players have (see pitchThresholds), and by how much more is a flaw, cents. */
 const TUNED_CENTS = 12;
 const UNTUNED_STEP_CENTS = 10;
+/** A stretch that lies elsewhere: a flaw, and one more for each sixth of the notes that it holds. Chosen. */
+const ASTRAY = 1;
+const ASTRAY_SHARE = 1 / 6;
 /** Takes whose costs differ by less are equally good. */
 const TIE = 0.3;
 
@@ -111,6 +117,7 @@ function flawsOf(take: TakeFigures, longestSec: number): TakeFlaw[] {
     const weight = Math.min(3, (scatterMs - TIGHT_MS) / LOOSE_STEP_MS);
     if (weight > 0.2) flaws.push({ kind: 'loose', weight, words: `its notes scatter by ${scatterMs.toFixed(0)} ms` });
   }
+  flaws.push(...(take.astray ?? []).map(astrayFlaw));
   if (spreadCents !== null && spreadCents > TUNED_CENTS) {
     const weight = Math.min(3, (spreadCents - TUNED_CENTS) / UNTUNED_STEP_CENTS);
     if (weight > 0.2) {
@@ -118,6 +125,22 @@ function flawsOf(take: TakeFigures, longestSec: number): TakeFlaw[] {
     }
   }
   return flaws;
+}
+
+function astrayFlaw({ bars, fromSec, toSec, lateSec, share }: AstrayStretch): TakeFlaw {
+  const where =
+    bars === null
+      ? `what belongs at ${clockWords(fromSec)} to ${clockWords(toSec)} lies`
+      : bars[0] === bars[1]
+        ? `bar ${bars[0]} lies`
+        : `bars ${bars[0]} to ${bars[1]} lie`;
+  const words = `${where} about ${Math.abs(lateSec).toFixed(1)} s ${lateSec > 0 ? 'late' : 'early'}`;
+  return { kind: 'astray', weight: Math.min(3, ASTRAY + share / ASTRAY_SHARE), words };
+}
+
+function clockWords(sec: number): string {
+  const whole = Math.round(sec);
+  return `${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, '0')}`;
 }
 
 /**
@@ -195,6 +218,7 @@ function asPredicate({ kind, words }: TakeFlaw): string {
   if (kind === 'noisy') return `noisier (${words})`;
   if (kind === 'unsure') return 'less sure in time';
   if (kind === 'loose') return `looser (${words})`;
+  if (kind === 'astray') return `astray (${words})`;
   if (kind === 'untuned') return `less in tune (${words})`;
   return words;
 }

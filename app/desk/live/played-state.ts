@@ -1,18 +1,14 @@
 import { existsSync } from 'node:fs';
 import { soundingTake } from '../../../core/session/passages.ts';
 import type { Session } from '../../../core/session/schema.ts';
-import type { TakeFigures } from '../../../core/session/take-worth.ts';
 import { clockOf } from '../../../core/signal/clock.ts';
 import type { TrackedPitch } from '../../work/tasks/track-pitch.ts';
 import { type GuideFile, keptGuideFile } from '../guide-file.ts';
 import { isUnplaced } from '../placement.ts';
-import { type HeardTake, playedFigures } from '../played-figures.ts';
+import { type HeardTake, type Played, playedFigures } from '../played-figures.ts';
 import { pitchKey, pitchRow, trackTaken } from '../track-taken.ts';
 import { type Bench, use } from './bench.ts';
 import type { TakeProgress } from './take-state.ts';
-
-/** How the notes of a take lie in time and in pitch. */
-export type Played = Pick<TakeFigures, 'scatterMs' | 'spreadCents'>;
 
 /**
  * Timing and pitch of the takes of voices that have several, for choosing among them. They are listened to when that was asked for;

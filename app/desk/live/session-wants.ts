@@ -3,11 +3,12 @@ import { heardTakes } from '../../../core/session/passages.ts';
 import type { Session, Take } from '../../../core/session/schema.ts';
 import { findingsFor } from '../line-up-findings.ts';
 import { GUIDE_ID } from '../missing-clips.ts';
+import type { Played } from '../played-figures.ts';
 import type { Bench } from './bench.ts';
 import { needLineUp } from './line-up-work.ts';
 import { type MixState, needMix } from './mix-work.ts';
 import { needPicture, type PictureProgress } from './picture-state.ts';
-import { type Played, PlayedState } from './played-state.ts';
+import { PlayedState } from './played-state.ts';
 import { type ClipProgress, needClip, needTake, type TakeProgress } from './take-state.ts';
 
 /** What came of asking: amendments the line-up found for the session, and why it could not, if so. */

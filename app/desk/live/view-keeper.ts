@@ -5,8 +5,8 @@ import type { MadeGuideView, TrialView } from '../../shell/contract/guide-view.t
 import type { IntonationView } from '../../shell/contract/intonation-view.ts';
 import type { MadePictureView } from '../../shell/contract/picture-view.ts';
 import { findMusic } from '../blend.ts';
+import type { Played } from '../played-figures.ts';
 import type { PictureProgress } from './picture-state.ts';
-import type { Played } from './played-state.ts';
 import { stepStates } from './step-states.ts';
 import { clipFacts, type FaultWords, takeFacts } from './take-facts.ts';
 import type { ClipProgress, TakeProgress } from './take-state.ts';

@@ -94,6 +94,7 @@ function figuresOf(take: Take, facts: TakeFacts, piece: SpanView | null): TakeFi
     asks: placement !== null && placement.question !== null,
     scatterMs: facts.played?.scatterMs ?? null,
     spreadCents: facts.played?.spreadCents ?? null,
+    astray: facts.played?.astray ?? [],
   };
 }
 
@@ -112,7 +113,7 @@ export function sheetFigures(take: Take, facts: TakeFacts): SheetFigure[] {
     { label: 'music', words: known(integratedLufs, 1, 'LUFS'), flaws: [] },
     { label: 'noise', words: noiseWords(clean), flaws: ['noisy', 'uncleaned'] },
     { label: 'place', words: placeWords(take), flaws: ['unsure'] },
-    { label: 'timing', words: known(played?.scatterMs, 0, 'ms', 'scatter '), flaws: ['loose'] },
+    { label: 'timing', words: known(played?.scatterMs, 0, 'ms', 'scatter '), flaws: ['loose', 'astray'] },
     { label: 'pitch', words: known(played?.spreadCents, 0, 'cents', 'spread '), flaws: ['untuned'] },
   ];
 }

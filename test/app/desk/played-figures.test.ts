@@ -1,6 +1,9 @@
 import { describe, expect, it } from 'vitest';
 import { type HeardTake, playedFigures } from '../../../app/desk/played-figures.ts';
 import { tuneFindings } from '../../../app/desk/tune-report.ts';
+import { planGuide, usualGuide } from '../../../core/guide/guide-plan.ts';
+import { plainScore } from '../../../core/guide/plain-score.ts';
+import type { Score } from '../../../core/guide/score.ts';
 import { heardNotes } from '../../../core/pitch/heard-notes.ts';
 import { PitchTracker } from '../../../core/pitch/pitch-tracker.ts';
 import { pitchVerdict } from '../../../core/pitch/pitch-verdict.ts';
@@ -10,13 +13,25 @@ const RATE_HZ = 12000;
 const NOTES = 12;
 const AGAINST = { score: undefined, plan: undefined };
 
-/** A take of twelve notes half a second apart, some ms early or late and some cents off. Invented, from the seed. */
-function heard(id: string, voice: string, key: number, seed: number): HeardTake {
+/** Keys above the lowest one. */
+const STEPS = [0, 2, 4, 5];
+
+/**
+ * A take of notes half a second apart, some ms early or late and some cents off. Invented, from the seed. lateSec: of each note.
+ */
+function heard(
+  id: string,
+  voice: string,
+  key: number,
+  seed: number,
+  steps = Array.from({ length: NOTES }, (_, note) => STEPS[note % 4]!),
+  lateSec: (note: number) => number = () => 0,
+): HeardTake {
   const random = new Random(seed);
-  const sound = new Float32Array((0.5 * NOTES + 1) * RATE_HZ);
-  for (let note = 0; note < NOTES; note++) {
-    const first = Math.round((0.5 + 0.5 * note + 0.015 * random.gaussian()) * RATE_HZ);
-    const hz = 440 * 2 ** ((key + [0, 2, 4, 5][note % 4]! - 69) / 12 + (8 * random.gaussian()) / 1200);
+  const sound = new Float32Array((0.5 * steps.length + 3) * RATE_HZ);
+  for (let note = 0; note < steps.length; note++) {
+    const first = Math.round((0.5 + 0.5 * note + lateSec(note) + 0.015 * random.gaussian()) * RATE_HZ);
+    const hz = 440 * 2 ** ((key + steps[note]! - 69) / 12 + (8 * random.gaussian()) / 1200);
     for (let n = 0; n < 0.4 * RATE_HZ; n++) {
       const envelope = Math.min(1, n / 120, (0.4 * RATE_HZ - n) / 240);
       for (let partial = 1; partial <= 4; partial++)
@@ -56,5 +71,33 @@ describe('figures of how takes were played', () => {
 
   it('of the first takes stay what they are when a voice has one take more', () => {
     expect(playedFigures(takes, AGAINST).slice(0, 3)).toEqual(playedFigures(takes.slice(0, 3), AGAINST));
+  });
+});
+
+describe('a take of eight bars of which bars 4 to 6 were played 0.9 s late', () => {
+  const random = new Random(7);
+  const steps = Array.from({ length: 32 }, () => [0, 2, 4, 5, 7, 9, 11, 12][Math.floor(8 * random.uniform())]!);
+  const plain = plainScore({ title: 'Eight bars', quartersPerMinute: 120, beats: 4, unit: 4, bars: 8 });
+  const notes = steps.map((step, n) => ({ atQuarters: n, lengthQuarters: 1, key: 60 + step, loudness: 0.7 }));
+  const score: Score = { ...plain, parts: [{ id: 'viol', name: 'Viol', sound: 'bowed', notes }] };
+  const plan = planGuide(score, usualGuide);
+  const offsetSec = plan.musicFrame / 48_000 - 0.5;
+  const placed = ({ voice, track }: HeardTake): HeardTake => ({
+    voice,
+    track: { ...track, place: { offsetSec, driftPpm: 0, uncertaintySec: 0.001 } },
+  });
+  const late = (note: number): number => (note >= 12 && note < 24 ? 0.9 : 0);
+  const good = placed(heard('good', 'viol', 60, 5, steps));
+  const astray = placed(heard('astray', 'viol', 60, 6, steps, late));
+
+  it('tells where, and nothing of a take in time, nor where no guide tells when notes are due', () => {
+    const [first, second] = playedFigures([good, astray], { score, plan });
+    expect(first!.astray).toEqual([]);
+    expect(second!.astray).toHaveLength(1);
+    const [found] = second!.astray!;
+    expect(found!.bars).toEqual([4, 6]);
+    expect(found!.lateSec).toBeCloseTo(0.9, 1);
+    expect(playedFigures([good, astray], { score, plan: undefined }).flatMap((one) => one.astray)).toEqual([]);
+    expect(playedFigures([good, astray], AGAINST).flatMap((one) => one.astray)).toEqual([]);
   });
 });

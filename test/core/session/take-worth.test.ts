@@ -25,6 +25,26 @@ const proposed = (...takes: TakeFigures[]) =>
     takes.map((one) => `Take ${one.takeId}`),
   );
 
+describe('a stretch that lies elsewhere', () => {
+  const entry = { fromSec: 41, toSec: 62.4, bars: [9, 16] as const, lateSec: 1.32, share: 0.3 };
+  const wordsOf = (more: Partial<typeof entry> | { bars: null | readonly [number, number] }) =>
+    judgeTakes([take('a', { scatterMs: 23, astray: [{ ...entry, ...more }] })])[0]!.flaws.map(({ words }) => words);
+
+  it('is a flaw that says where and by how much, also where the other notes scatter by 23 ms only', () => {
+    expect(wordsOf({})).toEqual(['bars 9 to 16 lie about 1.3 s late']);
+    expect(wordsOf({ bars: [4, 4], lateSec: -0.6 })).toEqual(['bar 4 lies about 0.6 s early']);
+    expect(wordsOf({ bars: null })).toEqual(['what belongs at 0:41 to 1:02 lies about 1.3 s late']);
+  });
+
+  it('weighs more than notes that scatter by 50 ms, and the sentence says so', () => {
+    expect(proposed(take('a', { astray: [entry] }), take('b', { scatterMs: 50 }))).toEqual({
+      takeId: 'b',
+      reason:
+        'Least speaks against it (its notes scatter by 50 ms); Take a is astray (bars 9 to 16 lie about 1.3 s late).',
+    });
+  });
+});
+
 describe('the proposed take', () => {
   it('is none of one take alone, nor where none can be used', () => {
     expect(proposed(take('a'))).toBeNull();
