@@ -13,7 +13,7 @@ export const STEP_VERSION = {
   master: 1,
   join: 1,
   pitch: 6,
-  intonation: 1,
+  intonation: 2,
   picture: 1,
   proxy: 2,
 } as const;

@@ -13,6 +13,11 @@ const LEAST_RISE_DB = 3;
  */
 const BELOW_PEAK_DB = 10;
 const PEAK_WITHIN_SEC = 0.15;
+/**
+ * From this uncertainty on, s, no attack was heard (a slur, or a rise below 5.6 dB in 20 ms): where the last note rings on, the pitch
+ * itself comes up to 0.2 s late there.
+ */
+export const UNCLEAR_SEC = 0.018;
 /** What rings of the last note hides the beginning: then the middle of the rise is taken. */
 const SMOOTH_STEPS = 3;
 

@@ -1,4 +1,5 @@
 import { type Threshold, timingThresholds, WARN_MS } from './audibility.ts';
+import { UNCLEAR_SEC } from './onset-time.ts';
 import { medianOf, spreadOf } from './pitch-span.ts';
 import { chanceOf, honestDeviation, pitchTrend, scaled } from './pitch-trend.ts';
 import type { TunedVoice } from './tuned-note.ts';
@@ -18,6 +19,7 @@ export interface TimingReport {
 export interface VoiceTiming {
   readonly id: string;
   readonly name: string;
+  /** Those whose beginning was heard; all, where hardly any was. */
   readonly notes: readonly {
     readonly sec: number;
     readonly bar: number | null;
@@ -74,10 +76,17 @@ interface Onset {
   readonly uncertaintySec: number;
 }
 
+/** The notes that say when they began; all, where too few of them do. */
+function timedNotes({ notes }: TunedVoice): TunedVoice['notes'] {
+  const begun = notes.filter((note) => note.onsetSec !== null);
+  const clear = begun.filter((note) => note.onsetUncertaintySec < UNCLEAR_SEC);
+  return clear.length >= FEWEST_NOTES ? clear : begun;
+}
+
 /** against: 'guide' where expected times are the guide's; 'others' holds each voice against those that begin with it. */
 export function timingReport(voices: readonly TunedVoice[], against: 'guide' | 'others'): TimingReport {
   const onsets = voices.flatMap((voice, index) =>
-    voice.notes.flatMap((note): Onset[] =>
+    timedNotes(voice).flatMap((note): Onset[] =>
       note.onsetSec === null
         ? []
         : [
@@ -146,7 +155,8 @@ function voiceTiming(voice: TunedVoice, notes: LateNotes, { against, othersMs, t
   const values = notes.map((note) => note.lateMs);
   const lateMs = medianOf(values);
   const spreadMs = spreadOf(values, lateMs);
-  const attackMs = medianOf(notes.map((note) => note.uncertaintyMs));
+  const begun = voice.notes.filter((note) => note.onsetSec !== null);
+  const attackMs = 1000 * medianOf(begun.map((note) => note.onsetUncertaintySec));
   const uncertaintyMs = Math.hypot(
     (1.2533 * spreadMs) / Math.sqrt(notes.length),
     Math.max(LEAST_MS, attackMs),
