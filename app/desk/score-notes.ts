@@ -4,6 +4,7 @@ import type { Part, Score } from '../../core/guide/score.ts';
 import { keyHz, type Temperament } from '../../core/guide/temperament.ts';
 import { TempoMap } from '../../core/guide/tempo-map.ts';
 import type { ExpectedNote } from '../../core/pitch/expected-note.ts';
+import type { GuideNote } from '../../core/pitch/guide-leak.ts';
 import type { ScorePart } from '../../core/pitch/match-ensemble.ts';
 import { centsOf } from '../../core/pitch/pitch-span.ts';
 import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
@@ -58,6 +59,19 @@ export function scoreParts(
     return { name: part.name, notes };
   });
   return { parts, notes: told };
+}
+
+/** All notes that a guide may play, of all parts. referenceHz: its A4. */
+export function guideNotes(score: Score, plan: GuidePlan, tuning: Tuning, referenceHz: number): GuideNote[] {
+  const tempo = new TempoMap(score.tempo, score.holds);
+  const zeroSec = plan.musicFrame / SESSION_RATE_HZ;
+  return score.parts.flatMap(({ notes }) =>
+    notes.map(({ atQuarters, lengthQuarters, key }) => ({
+      atSec: zeroSec + tempo.secAt(atQuarters),
+      endSec: zeroSec + tempo.secAt(atQuarters + lengthQuarters),
+      cents: keyCents(key, tuning) + centsOf(referenceHz),
+    })),
+  );
 }
 
 function topLine(part: Part): Part['notes'] {

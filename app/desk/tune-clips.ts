@@ -70,7 +70,7 @@ export async function tuneClips(options: TuneClipsOptions): Promise<TuneReport> 
         row: pitchRow(take, tracked[index]!, cache),
         place: alone ? { offsetSec: 0, driftPpm: 0, uncertaintySec: 0 } : placeOf(placements[index]!),
       })),
-      { ...options, score: piece.score, plan: piece.plan },
+      { ...options, score: piece.score, plan: piece.plan, guideReferenceHz: piece.referenceHz },
     );
     const byNotes = placements.some((place) => place?.evidence.some((one) => one.kind === 'onsets' && one.accepted));
     return {

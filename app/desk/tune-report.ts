@@ -1,5 +1,6 @@
 import type { GuidePlan } from '../../core/guide/guide-plan.ts';
 import type { Score } from '../../core/guide/score.ts';
+import { withoutLeaks } from '../../core/pitch/guide-leak.ts';
 import { type IntonationReport, intonationReport } from '../../core/pitch/intonation.ts';
 import { matchEnsemble, type VoiceMatch } from '../../core/pitch/match-ensemble.ts';
 import { clockCents } from '../../core/pitch/match-voice.ts';
@@ -10,7 +11,7 @@ import { type FreeNote, type TunedVoice, tunedFromKeys, tunedFromScore } from '.
 import { type Clock, sessionSecOf } from '../../core/signal/clock.ts';
 import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 import type { TrackedPitch } from '../work/tasks/track-pitch.ts';
-import { keyCents, scoreParts, type Tuning } from './score-notes.ts';
+import { guideNotes, keyCents, scoreParts, type Tuning } from './score-notes.ts';
 
 /** A take whose pitch was followed, and where it lies; place null where that is not known. */
 export interface TrackedVoice {
@@ -28,6 +29,8 @@ export interface TuneAgainst extends Tuning {
   readonly plan: GuidePlan | undefined;
   /** A4, Hz; null for the ensemble's own. */
   readonly referenceHz: number | null;
+  /** A4 that the guide plays by, Hz; null or absent: 440. Its temperament is taken to be this one. */
+  readonly guideReferenceHz?: number | null;
 }
 
 export interface VoiceTuning {
@@ -69,9 +72,9 @@ const AFTER_MUSIC_SEC = 4;
 const ON_BEAT = 0.2;
 
 /** Holds voices against a score, or the keys, and against each other. Pure: reads and writes nothing. */
-export function tuneFindings(voices: readonly TrackedVoice[], against: TuneAgainst): TuneFindings {
+export function tuneFindings(all: readonly TrackedVoice[], against: TuneAgainst): TuneFindings {
   const { score, plan } = against;
-  const notes: string[] = [];
+  const { voices, notes } = ownMusic(all, against);
   const isKnown = score?.parts.some((part) => part.notes.length > 0) === true;
   const clockKnown = isKnown && plan !== undefined;
   // A guide that is but a click tells times as well: those of its beats.
@@ -92,17 +95,13 @@ export function tuneFindings(voices: readonly TrackedVoice[], against: TuneAgain
     }
     const shift = matches[index]?.alignment.halfTones ?? 0;
     if (shift !== 0) notes.push(shiftWords(voice.name, shift));
-    if (voice.place === null) {
-      notes.push(`Where ${voice.name} lies is not known; it is left out of the chords and the timing.`);
-    }
   }
   notes.push(...doubled(matches, voices));
   const tuned = tunedVoices(voices, matches, against);
-  // Chords and timing only among voices whose place is known.
+  // Timing only among voices whose place is known; where none is, they are no chords either.
   const placed = tuned.filter((voice) => voices.find(({ id }) => id === voice.id)!.place !== null);
-  const all = intonationReport(tuned, { referenceHz: against.referenceHz });
-  const together =
-    placed.length === tuned.length ? all : intonationReport(placed, { referenceHz: against.referenceHz });
+  const intonation = intonationReport(tuned, { referenceHz: against.referenceHz }) ?? null;
+  const isTogether = placed.length > 0;
   return {
     voices: voices.map((voice, index): VoiceTuning => {
       const match = matches[index] ?? null;
@@ -125,21 +124,46 @@ export function tuneFindings(voices: readonly TrackedVoice[], against: TuneAgain
     }),
     against: clockKnown ? 'guide' : isKnown ? 'score' : 'keys',
     intonation:
-      all === undefined
-        ? null
-        : {
-            ...all,
-            worstChords: together?.worstChords ?? [],
-            chordsMeasured: together?.chordsMeasured ?? 0,
-            chordsOut: together?.chordsOut ?? 0,
-            chordsOutByHabit: together?.chordsOutByHabit ?? [],
-          },
+      intonation === null || isTogether
+        ? intonation
+        : { ...intonation, worstChords: [], chordsMeasured: 0, chordsOut: 0, chordsOutByHabit: [] },
     timing:
       onGuide || placed.filter((voice) => voice.notes.length > 0).length > 1
         ? timingReport(placed, onGuide ? 'guide' : 'others')
         : null,
     notes,
   };
+}
+
+/**
+ * Voices with what is their own music alone, and what is said of the rest. Where others have a place, what has none is a word spoken into the
+ * phone as likely as a part; what is faint and what the guide plays at that moment came out of the headphones.
+ */
+function ownMusic(
+  all: readonly TrackedVoice[],
+  against: TuneAgainst,
+): { readonly voices: readonly TrackedVoice[]; readonly notes: string[] } {
+  const notes: string[] = [];
+  const { score, plan } = against;
+  const isPlaced = all.some(({ place }) => place !== null);
+  const guide =
+    score === undefined || plan === undefined ? [] : guideNotes(score, plan, against, against.guideReferenceHz ?? 440);
+  const voices = all.map((voice) => {
+    const { name, tracked, row, place } = voice;
+    if (place === null) {
+      const what = isPlaced ? 'its pitch and timing are not measured' : 'it is left out of the chords and the timing';
+      notes.push(`Where ${name} lies is not known; ${what}. Lay it to its place in the line-up, or take it out.`);
+      return isPlaced ? { ...voice, tracked: { ...tracked, notes: [] } } : voice;
+    }
+    const { voice: own, leaked } = withoutLeaks({ row, notes: tracked.notes, place }, guide);
+    if (leaked === 0) return voice;
+    const many = leaked === 1 ? 'A faint note' : `${leaked} faint notes`;
+    notes.push(
+      `${many} in ${name} ${leaked === 1 ? 'is' : 'are'} what the guide plays at that moment, so ${leaked === 1 ? 'it counts' : 'they count'} as its sound from the headphones and ${leaked === 1 ? 'is' : 'are'} not measured.`,
+    );
+    return { ...voice, row: own.row, tracked: { ...tracked, notes: own.notes } };
+  });
+  return { voices, notes };
 }
 
 /** What is said of a voice that sounds higher or lower than written. */

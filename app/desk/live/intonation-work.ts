@@ -219,6 +219,7 @@ export class IntonationWork implements SideWork {
     const findings = tuneFindings(heard, {
       score: file?.score,
       plan: file?.plan,
+      guideReferenceHz: file?.settings.referenceHz ?? null,
       ...choice,
     });
     const lost = voices.flatMap((one) =>

@@ -92,7 +92,14 @@ export async function mendSession(options: MendSessionOptions): Promise<MendOfSe
 }
 
 async function findingsOf(draft: Draft, heard: HeardSession, options: MendSessionOptions): Promise<TuneFindings> {
-  const against = { ...heard.piece, referenceHz: options.referenceHz ?? null, temperament: 'equal', tonic: 0 } as const;
+  const { piece } = heard;
+  const against = {
+    ...piece,
+    guideReferenceHz: piece.referenceHz,
+    referenceHz: options.referenceHz ?? null,
+    temperament: 'equal',
+    tonic: 0,
+  } as const;
   return tuneFindings(await heardVoices(draft, heard, options), against);
 }
 

@@ -53,8 +53,13 @@ export function heardVoices(draft: Draft, { read }: HeardSession, running: Runni
 export async function tuneSession(options: TuneSessionOptions): Promise<TuneReport> {
   const { value, notes } = await withSession(options.session, async (draft) => {
     const heard = await hearSession(draft, options.score, options);
-    const { score, plan } = heard.piece;
-    const findings = tuneFindings(await heardVoices(draft, heard, options), { ...options, score, plan });
+    const { score, plan, referenceHz: guideReferenceHz } = heard.piece;
+    const findings = tuneFindings(await heardVoices(draft, heard, options), {
+      ...options,
+      score,
+      plan,
+      guideReferenceHz,
+    });
     const { session } = draft;
     const takes = session.voices.flatMap((voice) =>
       heardTakes(session, voice).map(({ clip, placement }) => ({
