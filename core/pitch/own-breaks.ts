@@ -1,5 +1,4 @@
 import { NumberRow } from './number-row.ts';
-import type { PitchTrack } from './pitch-tracker.ts';
 
 /** A sample between two others is told by this many about it. */
 const TAPS = 8;
@@ -26,7 +25,7 @@ const taps = Array.from({ length: PLACES + 1 }, (_, place) => {
 });
 
 /** Period of each frame of a track in samples of its own sound; where there is no pitch, that of the last one or the first to come. */
-export function periodsOf({ hz, samplesHz }: Pick<PitchTrack, 'hz' | 'samplesHz'>): Float64Array {
+export function periodsOf({ hz, samplesHz }: { readonly hz: Float64Array; readonly samplesHz: number }): Float64Array {
   const periods = new Float64Array(hz.length);
   let last = hz.find((value) => !Number.isNaN(value)) ?? samplesHz / ANY_PERIOD;
   for (let n = 0; n < hz.length; n++) {
