@@ -7,15 +7,15 @@ export interface PlacedNote {
   readonly cents: number;
 }
 
-/** A stretch of a part that was played at another time than where it is written. */
+/** A stretch of a part that was played at another time than where it is written, or was not played. */
 export interface AstrayStretch {
   /** Session time at which its first note is written, and at which its last one ends, s. */
   readonly fromSec: number;
   readonly toSec: number;
   /** Bars of its first and last note; null where there are no bars. */
   readonly bars: readonly [number, number] | null;
-  /** How much later it was played, s; below 0 earlier. */
-  readonly lateSec: number;
+  /** How much later it was played, s; below 0 earlier; null where most of its notes are not heard at all. */
+  readonly lateSec: number | null;
   /** How much of the part's notes it holds, 0 to 1. */
   readonly share: number;
 }
@@ -39,6 +39,14 @@ const LEAST_NOTES = 6;
 const LEAST_SEC = 3;
 const MOST_COST = 0.45;
 const LEAST_BETTER = 0.3;
+/**
+ * A note of which so much is missing is not heard; so many, and three of four, are a stretch that was left out. Before and after it so
+ * many notes have to be heard: a take that ends too soon is short.
+ */
+const MISSING_COST = 0.9;
+const MISSING_NOTES = 8;
+const HEARD_COST = 2;
+const NOTES_AROUND = 4;
 /** Neighbours whose lateness differs by less are one stretch, s. */
 const ALIKE_SEC = 0.3;
 /** A part of which less was played, in all, is another one. */
@@ -55,6 +63,8 @@ interface Path {
   readonly costs: readonly number[];
   readonly homeCosts: readonly number[];
   readonly cost: number;
+  /** With what it costs to lie elsewhere: where two parts are alike but for their time, as in a canon, this one tells them apart. */
+  readonly wholeCost: number;
 }
 
 /**
@@ -72,12 +82,14 @@ export function astrayStretches(
     if (notes.length < LEAST_NOTES) continue;
     for (const octave of OCTAVES) {
       const path = pathThrough(heard, notes, 100 * octave);
-      if (best === undefined || path.cost / notes.length < best.path.cost / best.notes.length) best = { path, notes };
+      if (best === undefined || path.wholeCost / notes.length < best.path.wholeCost / best.notes.length)
+        best = { path, notes };
       if (path.cost < SURE_PART_COST * notes.length) break;
     }
   }
   if (best === undefined || best.path.cost > MOST_PART_COST * best.notes.length) return [];
-  return stretchesOf(best.path, best.notes);
+  const { path, notes } = best;
+  return [...lateOnes(path, notes), ...leftOut(path, notes)].sort((one, other) => one.fromSec - other.fromSec);
 }
 
 function pathThrough(heard: readonly PlacedNote[], notes: readonly ExpectedNote[], liftCents: number): Path {
@@ -112,7 +124,8 @@ function pathThrough(heard: readonly PlacedNote[], notes: readonly ExpectedNote[
     ways.push(way);
     before = sums;
   }
-  let state = before.indexOf(before.reduce((one, other) => Math.min(one, other)));
+  const last = before.indexOf(before.reduce((one, other) => Math.min(one, other)));
+  let state = last;
   const states: number[] = notes.map(() => home);
   for (let n = notes.length - 1; n >= 0; n--) {
     states[n] = state;
@@ -124,6 +137,7 @@ function pathThrough(heard: readonly PlacedNote[], notes: readonly ExpectedNote[
     costs,
     homeCosts: rows.map((row) => row[home]!),
     cost: costs.reduce((sum, one) => sum + one, 0),
+    wholeCost: before[last]!,
   };
 }
 
@@ -142,7 +156,7 @@ function costAt(near: readonly PlacedNote[], note: ExpectedNote, lateSec: number
   return 1 - 0.5 * covered - 0.5 * Math.max(begins, isTied ? 0.8 * covered : 0);
 }
 
-function stretchesOf({ lateSec, costs, homeCosts }: Path, notes: readonly ExpectedNote[]): AstrayStretch[] {
+function lateOnes({ lateSec, costs, homeCosts }: Path, notes: readonly ExpectedNote[]): AstrayStretch[] {
   const found: AstrayStretch[] = [];
   for (let from = 0; from < notes.length; ) {
     const late = lateSec[from]!;
@@ -151,17 +165,10 @@ function stretchesOf({ lateSec, costs, homeCosts }: Path, notes: readonly Expect
     if (isAstray(late)) {
       const meanOf = (values: readonly number[]): number =>
         values.slice(from, to).reduce((sum, one) => sum + one, 0) / (to - from);
-      const [first, last] = [notes[from]!, notes[to - 1]!];
-      const isLong = to - from >= LEAST_NOTES && last.endSec - first.atSec >= LEAST_SEC;
+      const isLong = to - from >= LEAST_NOTES && lengthOf(notes, from, to) >= LEAST_SEC;
       const cost = meanOf(costs);
       if (isLong && cost <= MOST_COST && meanOf(homeCosts) - cost >= LEAST_BETTER) {
-        found.push({
-          fromSec: first.atSec,
-          toSec: last.endSec,
-          bars: first.bar === null || last.bar === null ? null : [first.bar, last.bar],
-          lateSec: meanOf(lateSec),
-          share: (to - from) / notes.length,
-        });
+        found.push(stretchOf(notes, from, to, meanOf(lateSec)));
       }
     }
     from = to;
@@ -171,4 +178,42 @@ function stretchesOf({ lateSec, costs, homeCosts }: Path, notes: readonly Expect
 
 function isAstray(lateSec: number): boolean {
   return Math.abs(lateSec) >= LEAST_LATE_SEC - 1e-9;
+}
+
+/** The longest stretches of notes that are heard nowhere near: each missing one counts 1, each heard one -2. */
+function leftOut({ lateSec, costs }: Path, notes: readonly ExpectedNote[]): AstrayStretch[] {
+  const isMissing = costs.map((cost, n) => cost >= MISSING_COST && !isAstray(lateSec[n]!));
+  const heardAmong = (from: number, to: number): number => isMissing.slice(from, to).filter((one) => !one).length;
+  const found: AstrayStretch[] = [];
+  for (let from = 0; from < notes.length; ) {
+    let sum = 0;
+    let most = 0;
+    let to = from;
+    for (let n = from; n < notes.length && sum >= 0; n++) {
+      sum += isMissing[n] ? 1 : -HEARD_COST;
+      if (sum > most) [most, to] = [sum, n + 1];
+    }
+    const isLong = most >= MISSING_NOTES && lengthOf(notes, from, to) >= LEAST_SEC;
+    if (isLong && heardAmong(0, from) >= NOTES_AROUND && heardAmong(to, notes.length) >= NOTES_AROUND) {
+      found.push(stretchOf(notes, from, to, null));
+    }
+    from = Math.max(to, from + 1);
+  }
+  return found;
+}
+
+/** How long a stretch of notes is, s. to: one past its last. */
+function lengthOf(notes: readonly ExpectedNote[], from: number, to: number): number {
+  return notes[to - 1]!.endSec - notes[from]!.atSec;
+}
+
+function stretchOf(notes: readonly ExpectedNote[], from: number, to: number, lateSec: number | null): AstrayStretch {
+  const [first, last] = [notes[from]!, notes[to - 1]!];
+  return {
+    fromSec: first.atSec,
+    toSec: last.endSec,
+    bars: first.bar === null || last.bar === null ? null : [first.bar, last.bar],
+    lateSec,
+    share: (to - from) / notes.length,
+  };
 }

@@ -27,13 +27,13 @@ export interface TakeFigures {
   readonly scatterMs: number | null;
   /** How far its notes spread in pitch about their own centre, cents; null where that was not measured. */
   readonly spreadCents: number | null;
-  /** Stretches that lie late or early as after a wrong entry. Left out: none, or not looked for. */
+  /** Stretches that lie late or early as after a wrong entry, or were left out. Absent: none, or not looked for. */
   readonly astray?: readonly AstrayStretch[];
 }
 
 /** What speaks against a take, and how much. */
 export interface TakeFlaw {
-  readonly kind: 'clipped' | 'noisy' | 'uncleaned' | 'short' | 'unsure' | 'loose' | 'untuned' | 'astray';
+  readonly kind: 'clipped' | 'noisy' | 'uncleaned' | 'short' | 'unsure' | 'loose' | 'untuned' | 'astray' | 'missing';
   /** For comparing: 1 is what most players would call a flaw, 3 spoils a take. */
   readonly weight: number;
   /** "clipped in 3 spots" */
@@ -128,14 +128,18 @@ function flawsOf(take: TakeFigures, longestSec: number): TakeFlaw[] {
 }
 
 function astrayFlaw({ bars, fromSec, toSec, lateSec, share }: AstrayStretch): TakeFlaw {
+  const isOne = bars !== null && bars[0] === bars[1];
   const where =
     bars === null
-      ? `what belongs at ${clockWords(fromSec)} to ${clockWords(toSec)} lies`
-      : bars[0] === bars[1]
-        ? `bar ${bars[0]} lies`
-        : `bars ${bars[0]} to ${bars[1]} lie`;
-  const words = `${where} about ${Math.abs(lateSec).toFixed(1)} s ${lateSec > 0 ? 'late' : 'early'}`;
-  return { kind: 'astray', weight: Math.min(3, ASTRAY + share / ASTRAY_SHARE), words };
+      ? `what belongs at ${clockWords(fromSec)} to ${clockWords(toSec)}`
+      : isOne
+        ? `bar ${bars[0]}`
+        : `bars ${bars[0]} to ${bars[1]}`;
+  const weight = Math.min(3, ASTRAY + share / ASTRAY_SHARE);
+  if (lateSec === null) return { kind: 'missing', weight, words: `most notes of ${where} are not heard` };
+  const lies = `${where} ${bars === null || isOne ? 'lies' : 'lie'}`;
+  const words = `${lies} about ${Math.abs(lateSec).toFixed(1)} s ${lateSec > 0 ? 'late' : 'early'}`;
+  return { kind: 'astray', weight, words };
 }
 
 function clockWords(sec: number): string {
@@ -219,6 +223,7 @@ function asPredicate({ kind, words }: TakeFlaw): string {
   if (kind === 'unsure') return 'less sure in time';
   if (kind === 'loose') return `looser (${words})`;
   if (kind === 'astray') return `astray (${words})`;
+  if (kind === 'missing') return `incomplete (${words})`;
   if (kind === 'untuned') return `less in tune (${words})`;
   return words;
 }

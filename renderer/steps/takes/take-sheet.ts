@@ -113,7 +113,7 @@ export function sheetFigures(take: Take, facts: TakeFacts): SheetFigure[] {
     { label: 'music', words: known(integratedLufs, 1, 'LUFS'), flaws: [] },
     { label: 'noise', words: noiseWords(clean), flaws: ['noisy', 'uncleaned'] },
     { label: 'place', words: placeWords(take), flaws: ['unsure'] },
-    { label: 'timing', words: known(played?.scatterMs, 0, 'ms', 'scatter '), flaws: ['loose', 'astray'] },
+    { label: 'timing', words: known(played?.scatterMs, 0, 'ms', 'scatter '), flaws: ['loose', 'astray', 'missing'] },
     { label: 'pitch', words: known(played?.spreadCents, 0, 'cents', 'spread '), flaws: ['untuned'] },
   ];
 }

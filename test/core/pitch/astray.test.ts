@@ -69,7 +69,7 @@ describe('stretches of a take that lie elsewhere', () => {
       const { bars, lateSec, share } = found[0]!;
       expect(Math.abs(bars![0] - 9), `seed ${seed}`).toBeLessThanOrEqual(2);
       expect(Math.abs(bars![1] - 16), `seed ${seed}`).toBeLessThanOrEqual(2);
-      expect(Math.abs(lateSec - sec), `seed ${seed}`).toBeLessThan(0.1);
+      expect(Math.abs(lateSec! - sec), `seed ${seed}`).toBeLessThan(0.1);
       expect(share, `seed ${seed}`).toBeGreaterThan(0.2);
     }
     // Where a long tone begins or ends the stretch nothing tells to which side it belongs; in 100 other melodies one was missed.
@@ -100,7 +100,41 @@ describe('stretches of a take that lie elsewhere', () => {
     }
   });
 
-  it('are not told of a bar that returns throughout, nor of one tone that is repeated, nor where bars are left out', () => {
+  it('are told as not heard where bars 9 to 14 were left out, within a bar, of 20 melodies all', () => {
+    for (const seed of SEEDS) {
+      const notes = melody(seed);
+      const kept = notes.filter(({ bar }) => bar! < 9 || bar! > 14);
+      const found = astrayStretches(played(kept, seed + 1), [notes]);
+      expect(found, `seed ${seed}`).toHaveLength(1);
+      expect(found[0]!.lateSec).toBeNull();
+      expect(Math.abs(found[0]!.bars![0] - 9), `seed ${seed}`).toBeLessThanOrEqual(1);
+      expect(Math.abs(found[0]!.bars![1] - 14), `seed ${seed}`).toBeLessThanOrEqual(1);
+    }
+  });
+
+  it('are not told of either voice of a canon at one bar', () => {
+    for (const seed of SEEDS) {
+      const first = melody(seed);
+      const later = (note: ExpectedNote): ExpectedNote => ({
+        ...note,
+        atSec: note.atSec + 4 * BEAT_SEC,
+        endSec: note.endSec + 4 * BEAT_SEC,
+        bar: note.bar! + 1,
+      });
+      const parts = [first, first.map(later)];
+      for (const part of parts) expect(astrayStretches(played(part, seed + 1), parts), `seed ${seed}`).toEqual([]);
+    }
+  });
+
+  it('are not told where a take ends too soon: it is short', () => {
+    for (const seed of SEEDS) {
+      const notes = melody(seed);
+      const begun = notes.filter(({ bar }) => bar! < 17);
+      expect(astrayStretches(played(begun, seed + 1), [notes]), `seed ${seed}`).toEqual([]);
+    }
+  });
+
+  it('are not told of a bar that returns throughout, nor of one tone that is repeated', () => {
     for (const seed of SEEDS) {
       const bar = melody(seed, 1);
       const returning = Array.from({ length: BARS }, (_, n) =>
@@ -112,11 +146,8 @@ describe('stretches of a take that lie elsewhere', () => {
         })),
       ).flat();
       const pulse = returning.map((note) => ({ ...note, key: 60, cents: -900 }));
-      const whole = melody(seed);
-      const halved = whole.filter(({ bar: at }) => at! < 9 || at! > 12);
       expect(astrayStretches(played(returning, seed + 1), [returning]), `returning, seed ${seed}`).toEqual([]);
       expect(astrayStretches(played(pulse, seed + 1), [pulse]), `pulse, seed ${seed}`).toEqual([]);
-      expect(astrayStretches(played(halved, seed + 1), [whole]), `left out, seed ${seed}`).toEqual([]);
     }
   });
 

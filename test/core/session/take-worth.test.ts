@@ -27,12 +27,13 @@ const proposed = (...takes: TakeFigures[]) =>
 
 describe('a stretch that lies elsewhere', () => {
   const entry = { fromSec: 41, toSec: 62.4, bars: [9, 16] as const, lateSec: 1.32, share: 0.3 };
-  const wordsOf = (more: Partial<typeof entry> | { bars: null | readonly [number, number] }) =>
+  const wordsOf = (more: { bars?: null | readonly [number, number]; lateSec?: number | null }) =>
     judgeTakes([take('a', { scatterMs: 23, astray: [{ ...entry, ...more }] })])[0]!.flaws.map(({ words }) => words);
 
   it('is a flaw that says where and by how much, also where the other notes scatter by 23 ms only', () => {
     expect(wordsOf({})).toEqual(['bars 9 to 16 lie about 1.3 s late']);
     expect(wordsOf({ bars: [4, 4], lateSec: -0.6 })).toEqual(['bar 4 lies about 0.6 s early']);
+    expect(wordsOf({ lateSec: null })).toEqual(['most notes of bars 9 to 16 are not heard']);
     expect(wordsOf({ bars: null })).toEqual(['what belongs at 0:41 to 1:02 lies about 1.3 s late']);
   });
 
