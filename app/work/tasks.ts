@@ -1,5 +1,6 @@
 import type { SoundCheck } from '../../core/guide/sound-check.ts';
 import type { JoinMatch } from '../../core/mix/join.ts';
+import type { TuneFindings } from '../desk/tune-report.ts';
 import type { TaskControl } from './control.ts';
 import type { MixRequest } from './mix-passes.ts';
 import { type CheckTakeRequest, checkTake } from './tasks/check-take.ts';
@@ -15,6 +16,7 @@ import { findMaster, type MixdownRequest, type MixdownResult, mixdown } from './
 import { type StemRequest, stem } from './tasks/stem.ts';
 import { type TakeInRequest, type TakeInResult, takeIn } from './tasks/take-in.ts';
 import { type TrackedPitch, type TrackPitchRequest, trackPitch } from './tasks/track-pitch.ts';
+import { type TuneVoicesRequest, tuneVoices } from './tasks/tune-voices.ts';
 
 /** Everything a worker can be asked to do. Requests and results are plain data: sound goes through files. */
 interface Tasks {
@@ -27,6 +29,7 @@ interface Tasks {
   mendTake: { request: MendTakeRequest; result: MendTakeResult };
   measureTake: { request: MeasureTakeRequest; result: TakeLoudness };
   trackPitch: { request: TrackPitchRequest; result: TrackedPitch };
+  tuneVoices: { request: TuneVoicesRequest; result: TuneFindings };
   drawWave: { request: DrawWaveRequest; result: DrawnWave };
   drawSpectrogram: { request: DrawSpectrogramRequest; result: Uint8Array<ArrayBuffer> };
   stem: { request: StemRequest; result: null };
@@ -49,6 +52,7 @@ const runners: { [Name in TaskName]: (request: TaskRequest<Name>, control: TaskC
     mendTake,
     measureTake,
     trackPitch,
+    tuneVoices,
     drawWave,
     drawSpectrogram,
     stem,

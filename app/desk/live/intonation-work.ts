@@ -13,7 +13,6 @@ import { type CurvePlaces, curvesPath, keepCurves } from '../pitch-curves.ts';
 import { mendsOf, trackedVoices, type VoiceAtHand, voicesAtHand } from '../session-pitch.ts';
 import { STEP_VERSION } from '../steps.ts';
 import { pitchKey } from '../track-taken.ts';
-import { tuneFindings } from '../tune-report.ts';
 import { workFault } from '../work-fault.ts';
 import { leftSec } from './job-views.ts';
 import type { SideWork } from './side-works.ts';
@@ -216,12 +215,13 @@ export class IntonationWork implements SideWork {
       job.fraction = fraction;
     };
     const heard = await trackedVoices(voices, cache, pool, { signal, onProgress });
-    const findings = tuneFindings(heard, {
+    const against = {
       score: file?.score,
       plan: file?.plan,
       guideReferenceHz: file?.settings.referenceHz ?? null,
       ...choice,
-    });
+    };
+    const findings = await pool.run('tuneVoices', { voices: heard, against }, { signal });
     const lost = voices.flatMap((one) =>
       one.lost.map((take) => `${take.name} could not be read, so it was not heard.`),
     );
