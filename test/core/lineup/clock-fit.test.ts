@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { type ClockPoint, fitClock } from '../../../core/lineup/clock-fit.ts';
+import { fitClock } from '../../../core/lineup/clock-fit.ts';
+import type { ClockPoint } from '../../../core/lineup/clock-pieces.ts';
 import { clockOfLines, linesOfClock } from '../../../core/lineup/line.ts';
 import { type Clock, takeSecOf } from '../../../core/signal/clock.ts';
 import { Random } from '../../../core/signal/random.ts';
