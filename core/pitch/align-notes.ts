@@ -38,6 +38,8 @@ const PITCH_CENTS = 70;
 const FARTHEST_CENTS = 140;
 /** With known times: a note this far off its time costs 1. */
 const TIME_SEC = 0.25;
+/** Farther off than this many times what costs 1, both notes are cheaper left out than matched: the root of LEFT_OUT + MOST_ADDED, and a little. */
+const FARTHEST_LATE = 1.35;
 const LOOSE_TIME_SEC = 1.5;
 /** Half tones tried: basses and guitars are written an octave higher than they sound, and scores differ in what they keep. */
 const OCTAVES = [0, -12, 12, -24, 24];
@@ -134,36 +136,43 @@ function pass(
 ): { heardOf: (number | null)[]; cost: number } {
   const rows = heard.length + 1;
   const columns = expected.length + 1;
-  const costs = new Float64Array(rows * columns);
+  // Of the costs only two rows are needed at a time.
+  let before = new Float64Array(columns);
+  let costs = new Float64Array(columns);
   const ways = new Uint8Array(rows * columns);
-  const added = heard.map((note) => Math.min(MOST_ADDED, ADDED_PER_SEC * (note.toSec - note.fromSec)));
-  const times = expected.map((note) => (clock === undefined ? 0 : clock(note.atSec)));
-  for (let i = 0; i < rows; i++) {
-    for (let j = 0; j < columns; j++) {
-      if (i === 0 && j === 0) continue;
-      const here = i * columns + j;
-      let cost = Number.POSITIVE_INFINITY;
-      if (i > 0) {
-        cost = costs[here - columns]! + added[i - 1]!;
-        ways[here] = 1;
+  const written = Float64Array.from(expected, (note) => note.cents + 100 * halfTones);
+  const times = Float64Array.from(expected, (note) => (clock === undefined ? 0 : clock(note.atSec)));
+  const farthestSec = clock === undefined ? Number.POSITIVE_INFINITY : FARTHEST_LATE * timeSec;
+  for (let j = 1; j < columns; j++) {
+    costs[j] = costs[j - 1]! + LEFT_OUT;
+    ways[j] = 2;
+  }
+  for (let i = 1; i < rows; i++) {
+    [before, costs] = [costs, before];
+    const { fromSec, toSec, cents } = heard[i - 1]!;
+    const added = Math.min(MOST_ADDED, ADDED_PER_SEC * (toSec - fromSec));
+    const row = i * columns;
+    costs[0] = before[0]! + added;
+    ways[row] = 1;
+    for (let j = 1; j < columns; j++) {
+      let cost = before[j]! + added;
+      let way = 1;
+      if (costs[j - 1]! + LEFT_OUT < cost) {
+        cost = costs[j - 1]! + LEFT_OUT;
+        way = 2;
       }
-      if (j > 0 && costs[here - 1]! + LEFT_OUT < cost) {
-        cost = costs[here - 1]! + LEFT_OUT;
-        ways[here] = 2;
-      }
-      if (i > 0 && j > 0) {
-        const note = heard[i - 1]!;
-        const off = Math.abs(note.cents - 100 * halfTones - expected[j - 1]!.cents);
-        if (off <= FARTHEST_CENTS) {
-          const late = clock === undefined ? 0 : Math.abs(note.fromSec - times[j - 1]!) / timeSec;
-          const match = costs[here - columns - 1]! + 0.5 * (off / PITCH_CENTS) ** 2 + late * late;
-          if (match < cost) {
-            cost = match;
-            ways[here] = 3;
-          }
+      const off = Math.abs(cents - written[j - 1]!);
+      const lateSec = clock === undefined ? 0 : Math.abs(fromSec - times[j - 1]!);
+      if (off <= FARTHEST_CENTS && lateSec <= farthestSec) {
+        const late = lateSec / timeSec;
+        const match = before[j - 1]! + 0.5 * (off / PITCH_CENTS) ** 2 + late * late;
+        if (match < cost) {
+          cost = match;
+          way = 3;
         }
       }
-      costs[here] = cost;
+      costs[j] = cost;
+      ways[row + j] = way;
     }
   }
   const heardOf: (number | null)[] = expected.map(() => null);

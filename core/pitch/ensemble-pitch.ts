@@ -119,14 +119,16 @@ export function ensembleDrift(
   const uncertaintyCents = loss * Math.max(Math.sqrt(squares) / moving.length, between / Math.sqrt(moving.length));
   const count = Math.max(1, Math.round((toSec - fromSec) / POINT_SEC));
   const width = (toSec - fromSec) / count;
-  const points = Array.from({ length: count }, (_, n) => {
-    const [from, to] = [fromSec + n * width, fromSec + (n + 1) * width];
-    const levels = moving.flatMap(({ notes, trend }) => {
-      const inside = notes.filter((note) => middleSecOf(note) >= from && middleSecOf(note) <= to);
-      return inside.length === 0 ? [] : [medianOf(inside.map((note) => aboveHeight(note, trend) - trend.centre.value))];
-    });
-    return { sec: 0.5 * (from + to), cents: baseCents + medianOf(levels) };
-  });
+  const levels = Array.from({ length: count }, (): number[] => []);
+  for (const { notes, trend } of moving) {
+    const inside = Array.from({ length: count }, (): number[] => []);
+    for (const note of notes) {
+      const at = Math.min(count - 1, Math.floor((middleSecOf(note) - fromSec) / Math.max(1e-9, width)));
+      inside[at]!.push(aboveHeight(note, trend) - trend.centre.value);
+    }
+    for (const [n, offs] of inside.entries()) if (offs.length > 0) levels[n]!.push(medianOf(offs));
+  }
+  const points = levels.map((offs, n) => ({ sec: fromSec + (n + 0.5) * width, cents: baseCents + medianOf(offs) }));
   return {
     fromSec,
     toSec,
