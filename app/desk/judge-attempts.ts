@@ -1,6 +1,4 @@
 import { join } from 'node:path';
-import type { GuidePlan } from '../../core/guide/guide-plan.ts';
-import type { Score } from '../../core/guide/score.ts';
 import type { SoundCheck } from '../../core/guide/sound-check.ts';
 import type { KeptPlan } from '../../core/session/kept-plan.ts';
 import type { Placement, Span } from '../../core/session/schema.ts';
@@ -18,7 +16,7 @@ import { findMusic, type MusicFound } from './blend.ts';
 import type { Cache } from './cache.ts';
 import { measureTaken } from './measure-taken.ts';
 import { isUnplaced } from './placement.ts';
-import { type Played, playedFigures } from './played-figures.ts';
+import type { Played, PlayedAgainst } from './played-figures.ts';
 import { heardOf } from './take-in.ts';
 import { pitchRow, trackTaken } from './track-taken.ts';
 
@@ -44,7 +42,7 @@ export interface JudgeOptions {
   /** Of the guide they were played to: tells where the music lies. */
   readonly plan?: KeptPlan | null | undefined;
   /** Whether timing and pitch are measured too, which costs the most; against the score and the guide where they are known. */
-  readonly played?: { readonly score: Score | undefined; readonly plan: GuidePlan | undefined } | undefined;
+  readonly played?: PlayedAgainst | undefined;
 }
 
 /** A clap may be cut off without harm: what is so near to it does not count, s. */
@@ -142,7 +140,7 @@ async function listened(
   placements: readonly { readonly placement: Placement | null }[],
   cache: Cache,
   pool: WorkPool,
-  against: { readonly score: Score | undefined; readonly plan: GuidePlan | undefined },
+  against: PlayedAgainst,
   options: RunOptions,
 ): Promise<Played[]> {
   const takes = attempts.map(({ taken }) => taken);
@@ -156,7 +154,7 @@ async function listened(
     const row = pitchRow(taken, tracked[index]!, cache);
     return { voice, track: { id: String(index), name, tracked: tracked[index]!, row, place } };
   });
-  return playedFigures(heard, against);
+  return pool.run('playFigures', { takes: heard, against }, options);
 }
 
 function figuresOf(

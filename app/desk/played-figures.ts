@@ -14,6 +14,12 @@ export interface HeardTake {
   readonly track: TrackedVoice;
 }
 
+/** The guide's score and plan, where it has them. */
+export interface PlayedAgainst {
+  readonly score: Score | undefined;
+  readonly plan: GuidePlan | undefined;
+}
+
 /** What is measured of how a take was played. */
 export type Played = Pick<TakeFigures, 'scatterMs' | 'spreadCents' | 'astray'>;
 
@@ -28,10 +34,7 @@ const LEAST_NOTES = 8;
  * first take of every other voice, since two takes of one voice are not to be taken for an ensemble. Where a guide tells the times of
  * written notes: also which stretches lie elsewhere, as after a wrong entry. Pure.
  */
-export function playedFigures(
-  takes: readonly HeardTake[],
-  against: { readonly score: Score | undefined; readonly plan: GuidePlan | undefined },
-): Played[] {
+export function playedFigures(takes: readonly HeardTake[], against: PlayedAgainst): Played[] {
   const firsts = takes.filter((take, n) => takes.findIndex(({ voice }) => voice === take.voice) === n);
   const findingsOf = (ensemble: readonly HeardTake[]): TuneFindings =>
     tuneFindings(

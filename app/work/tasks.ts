@@ -1,5 +1,6 @@
 import type { SoundCheck } from '../../core/guide/sound-check.ts';
 import type { JoinMatch } from '../../core/mix/join.ts';
+import type { Played } from '../desk/played-figures.ts';
 import type { TuneFindings } from '../desk/tune-report.ts';
 import type { TaskControl } from './control.ts';
 import type { MixRequest } from './mix-passes.ts';
@@ -13,6 +14,7 @@ import { type MatchJoinsRequest, matchJoins } from './tasks/match-joins.ts';
 import { type MeasureTakeRequest, measureTake, type TakeLoudness } from './tasks/measure-take.ts';
 import { type MendTakeRequest, type MendTakeResult, mendTake } from './tasks/mend-take.ts';
 import { findMaster, type MixdownRequest, type MixdownResult, mixdown } from './tasks/mixdown.ts';
+import { type PlayFiguresRequest, playFigures } from './tasks/play-figures.ts';
 import { type StemRequest, stem } from './tasks/stem.ts';
 import { type TakeInRequest, type TakeInResult, takeIn } from './tasks/take-in.ts';
 import { type TrackedPitch, type TrackPitchRequest, trackPitch } from './tasks/track-pitch.ts';
@@ -30,6 +32,7 @@ interface Tasks {
   measureTake: { request: MeasureTakeRequest; result: TakeLoudness };
   trackPitch: { request: TrackPitchRequest; result: TrackedPitch };
   tuneVoices: { request: TuneVoicesRequest; result: TuneFindings };
+  playFigures: { request: PlayFiguresRequest; result: Played[] };
   drawWave: { request: DrawWaveRequest; result: DrawnWave };
   drawSpectrogram: { request: DrawSpectrogramRequest; result: Uint8Array<ArrayBuffer> };
   stem: { request: StemRequest; result: null };
@@ -53,6 +56,7 @@ const runners: { [Name in TaskName]: (request: TaskRequest<Name>, control: TaskC
     measureTake,
     trackPitch,
     tuneVoices,
+    playFigures,
     drawWave,
     drawSpectrogram,
     stem,

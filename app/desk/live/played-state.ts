@@ -5,7 +5,7 @@ import { clockOf } from '../../../core/signal/clock.ts';
 import type { TrackedPitch } from '../../work/tasks/track-pitch.ts';
 import { type GuideFile, keptGuideFile } from '../guide-file.ts';
 import { isUnplaced } from '../placement.ts';
-import { type HeardTake, type Played, playedFigures } from '../played-figures.ts';
+import type { HeardTake, Played } from '../played-figures.ts';
 import { pitchKey, pitchRow, trackTaken } from '../track-taken.ts';
 import { type Bench, use } from './bench.ts';
 import type { TakeProgress } from './take-state.ts';
@@ -17,7 +17,8 @@ import type { TakeProgress } from './take-state.ts';
 export class PlayedState {
   /** The user wants to know. */
   isWanted = false;
-  #known: { readonly key: string; readonly figures: ReadonlyMap<string, Played> } = { key: '', figures: new Map() };
+  /** Those found last; they stand until new ones are there, so that a take that is moved does not lose them at each move. */
+  #known: ReadonlyMap<string, Played> = new Map();
 
   /** By take id; none for takes that were not listened to, or are the only ones of their voice. */
   need(bench: Bench, session: Session, takes: readonly TakeProgress[]): ReadonlyMap<string, Played> {
@@ -32,8 +33,14 @@ export class PlayedState {
       heard.map(({ take, sound }) => [take.id, take.voiceId, take.placement, sound.key]),
       session.guide?.clip.fingerprint,
     ]);
-    if (key !== this.#known.key) this.#known = { key, figures: figuresOf(bench, session, heard, file) };
-    return this.#known.figures;
+    const standing = bench.ledger.need<ReadonlyMap<string, Played>>({
+      key: `played:${key}`,
+      stage: 'pitch',
+      calmMs: 300,
+      run: (signal) => figuresOf(bench, session, heard, { file, signal }),
+    });
+    if (standing.state === 'done') this.#known = standing.value;
+    return standing.state === 'fault' ? new Map() : this.#known;
   }
 
   #needTrack(bench: Bench, { take, taken }: TakeProgress): Tracked | undefined {
@@ -81,12 +88,12 @@ function needGuideFile(bench: Bench, session: Session): GuideFile | undefined | 
   return standing.state === 'fault' ? undefined : 'waiting';
 }
 
-function figuresOf(
+async function figuresOf(
   bench: Bench,
   session: Session,
   heard: readonly Tracked[],
-  file: GuideFile | undefined,
-): ReadonlyMap<string, Played> {
+  { file, signal }: { readonly file: GuideFile | undefined; readonly signal: AbortSignal },
+): Promise<ReadonlyMap<string, Played>> {
   const tracks = heard.map(({ take, sound, tracked }): HeardTake => {
     const { placement } = take;
     const place =
@@ -96,7 +103,8 @@ function figuresOf(
     const row = pitchRow(sound, tracked, bench.cache);
     return { voice: take.voiceId, track: { id: take.id, name: take.name, tracked, row, place } };
   });
-  const figures = playedFigures(tracks, { score: file?.score, plan: file?.plan });
+  const against = { score: file?.score, plan: file?.plan };
+  const figures = await bench.pool.run('playFigures', { takes: tracks, against }, { signal });
   const count = new Map<string, number>();
   for (const { voiceId } of session.takes) count.set(voiceId, (count.get(voiceId) ?? 0) + 1);
   return new Map(
