@@ -166,7 +166,7 @@ function isDriftTold({ drift }: IntonationReport): boolean {
 
 // FluidR3 by FluidSynth (both Debian); what a sample is off by itself is taken out, so that the truth is what was commanded, to a cent.
 describe('a sampled quartet in a room at 20 dB SNR', { timeout: 240_000 }, () => {
-  it.each([438, 440, 446])('tuned to A4 = %i Hz: that within 1 cent, no habit, no drift, no chord out', (hz) => {
+  it.each([438, 446])('tuned to A4 = %i Hz: that within 1 cent, no habit, no drift, no chord out', (hz) => {
     const { intonation, kinds } = played({}, { cents: () => centsOfHz(hz) });
     console.log(
       `A4 ${intonation.reference.hz.toFixed(2)} Hz for ${hz}, drift ${intonation.drift!.totalCents.toFixed(1)}`,

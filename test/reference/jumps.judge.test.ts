@@ -195,6 +195,9 @@ describe('20 ms lost or doubled somewhere in a take of sampled notes', () => {
     expect(aac.mended).toBeGreaterThanOrEqual(0.5 * aac.count);
   }, 1_800_000);
 
+  // The trial alone has takes enough for what follows.
+  if (!isTrial) return;
+
   it('are found by the wave and the notes together or warned of in half of the takes where nothing leaks, and hardly ever elsewhere', () => {
     const all = players.map(([seed, instrument]) => againstGuide(seed + 20, instrument, false));
     const tallies = (['pcm', 'aac', 'whole'] as const).map((kind) =>
