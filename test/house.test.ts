@@ -92,6 +92,16 @@ describe('the walls of the house', () => {
     expect(wrong).toEqual([]);
   });
 
+  it('what runs in workers knows no desk', () => {
+    const wrong = sourcesUnder('app/work').flatMap((path) =>
+      importsOf(path)
+        .map((specifier) => targetOf(path, specifier))
+        .filter((target) => target.startsWith('app/desk/'))
+        .map((target) => `${path} -> ${target}`),
+    );
+    expect(wrong).toEqual([]);
+  });
+
   it('renderer imports only core, itself, packages, and of the contract its types and the names of its calls', () => {
     const wrong = sourcesUnder('renderer').flatMap((path) =>
       importsOf(path)

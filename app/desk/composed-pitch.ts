@@ -1,10 +1,10 @@
 import type { HeardNote } from '../../core/pitch/heard-notes.ts';
 import { clockCents } from '../../core/pitch/match-voice.ts';
 import type { PitchRow } from '../../core/pitch/pitch-span.ts';
+import type { TrackedPitch } from '../../core/pitch/tracked-pitch.ts';
 import { takeAt } from '../../core/session/passages.ts';
 import type { Passage } from '../../core/session/schema.ts';
 import { type Clock, driftPpmAt, sessionSecOf, takeSecOf } from '../../core/signal/clock.ts';
-import type { TrackedPitch } from '../work/tasks/track-pitch.ts';
 
 /** A take whose pitch was followed and whose place is known. */
 export interface PlacedPitch {

@@ -1,6 +1,7 @@
 import { join } from 'node:path';
 import type { SoundCheck } from '../../core/guide/sound-check.ts';
 import type { KeptPlan } from '../../core/session/kept-plan.ts';
+import type { Played, PlayedAgainst } from '../../core/session/played-figures.ts';
 import type { Placement, Span } from '../../core/session/schema.ts';
 import {
   judgeTakes,
@@ -16,7 +17,6 @@ import { findMusic, type MusicFound } from './blend.ts';
 import type { Cache } from './cache.ts';
 import { measureTaken } from './measure-taken.ts';
 import { isUnplaced } from './placement.ts';
-import type { Played, PlayedAgainst } from './played-figures.ts';
 import { heardOf } from './take-in.ts';
 import { pitchRow, trackTaken } from './track-taken.ts';
 

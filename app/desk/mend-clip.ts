@@ -5,6 +5,7 @@ import type { PitchFinding } from '../../core/pitch/mend-wishes.ts';
 import { mendForOffset, mendForSink } from '../../core/pitch/mend-wishes.ts';
 import { robustLine, weightedMedian } from '../../core/pitch/robust-line.ts';
 import type { MendReport } from '../../core/session/report.ts';
+import { tuneFindings } from '../../core/session/tune-report.ts';
 import { PartsongError } from '../../core/signal/fault.ts';
 import { writeWhole } from '../media/whole-file.ts';
 import { readScore } from '../score/read-score.ts';
@@ -17,7 +18,6 @@ import { withScratch } from './scratch.ts';
 import { refuseTargets } from './source-guard.ts';
 import { takeInClips } from './take-in.ts';
 import { pitchRow, trackTaken } from './track-taken.ts';
-import { tuneFindings } from './tune-report.ts';
 
 export interface MendClipOptions {
   readonly clip: string;

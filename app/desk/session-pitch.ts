@@ -1,13 +1,13 @@
 import { mendedNotes } from '../../core/pitch/mended-notes.ts';
 import { heardTakes, soundingPassages } from '../../core/session/passages.ts';
 import type { Mend, Session, Take, Voice } from '../../core/session/schema.ts';
+import type { TrackedVoice } from '../../core/session/tune-report.ts';
 import type { RunOptions, WorkPool } from '../work/pool.ts';
 import type { Cache } from './cache.ts';
 import { composedPitch, type PlacedPitch } from './composed-pitch.ts';
 import type { KeyedSound } from './measure-taken.ts';
 import { isUnplaced } from './placement.ts';
 import { pitchRow, trackTaken } from './track-taken.ts';
-import type { TrackedVoice } from './tune-report.ts';
 
 /** A voice with the takes that it sounds with, as they were recorded, as far as they were read. */
 export interface VoiceAtHand {

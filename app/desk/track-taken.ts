@@ -1,8 +1,8 @@
 import type { PitchRow } from '../../core/pitch/pitch-span.ts';
+import type { TrackedPitch } from '../../core/pitch/tracked-pitch.ts';
 import { throwIfCancelled } from '../../core/signal/fault.ts';
 import type { RunOptions, WorkPool } from '../work/pool.ts';
 import { SoundFile } from '../work/sound-file.ts';
-import type { TrackedPitch } from '../work/tasks/track-pitch.ts';
 import { Cache } from './cache.ts';
 import type { KeyedSound } from './measure-taken.ts';
 import { STEP_VERSION } from './steps.ts';

@@ -3,6 +3,8 @@ import type { GuidePlan } from '../../core/guide/guide-plan.ts';
 import type { Score } from '../../core/guide/score.ts';
 import type { PlacementReport } from '../../core/session/report.ts';
 import type { Placement } from '../../core/session/schema.ts';
+import type { Tuning } from '../../core/session/score-notes.ts';
+import { type TrackedVoice, type TuneFindings, tuneFindings } from '../../core/session/tune-report.ts';
 import { clockOf } from '../../core/signal/clock.ts';
 import { PartsongError } from '../../core/signal/fault.ts';
 import { readScore } from '../score/read-score.ts';
@@ -11,11 +13,9 @@ import { type GuideFile, guideFileBeside, keptPlanOf } from './guide-file.ts';
 import { lineUpTaken } from './line-up-clips.ts';
 import { uniqueNames, voiceNameOf } from './names.ts';
 import { isUnplaced, keptPlacement, placementReport } from './placement.ts';
-import type { Tuning } from './score-notes.ts';
 import { withScratch } from './scratch.ts';
 import { takeInWithGuide } from './take-in-with-guide.ts';
 import { pitchRow, trackTaken } from './track-taken.ts';
-import { type TrackedVoice, type TuneFindings, tuneFindings } from './tune-report.ts';
 
 export interface TuneClipsOptions extends Tuning {
   readonly clips: readonly string[];

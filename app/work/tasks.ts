@@ -1,7 +1,8 @@
 import type { SoundCheck } from '../../core/guide/sound-check.ts';
 import type { JoinMatch } from '../../core/mix/join.ts';
-import type { Played } from '../desk/played-figures.ts';
-import type { TuneFindings } from '../desk/tune-report.ts';
+import type { TrackedPitch } from '../../core/pitch/tracked-pitch.ts';
+import type { Played } from '../../core/session/played-figures.ts';
+import type { TuneFindings } from '../../core/session/tune-report.ts';
 import type { TaskControl } from './control.ts';
 import type { MixRequest } from './mix-passes.ts';
 import { type CheckTakeRequest, checkTake } from './tasks/check-take.ts';
@@ -17,7 +18,7 @@ import { findMaster, type MixdownRequest, type MixdownResult, mixdown } from './
 import { type PlayFiguresRequest, playFigures } from './tasks/play-figures.ts';
 import { type StemRequest, stem } from './tasks/stem.ts';
 import { type TakeInRequest, type TakeInResult, takeIn } from './tasks/take-in.ts';
-import { type TrackedPitch, type TrackPitchRequest, trackPitch } from './tasks/track-pitch.ts';
+import { type TrackPitchRequest, trackPitch } from './tasks/track-pitch.ts';
 import { type TuneVoicesRequest, tuneVoices } from './tasks/tune-voices.ts';
 
 /** Everything a worker can be asked to do. Requests and results are plain data: sound goes through files. */

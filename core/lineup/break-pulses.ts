@@ -1,3 +1,4 @@
+import { predictorTaps } from '../signal/linear-prediction.ts';
 import type { Sound } from '../signal/sound.ts';
 import { CHUNK, SlowCopy } from './slow-copy.ts';
 
@@ -90,7 +91,9 @@ function residualPower(
     reader(line.subarray(2 * side));
     for (let k = 0; k < line.length; k++) shaped[k] = line[k]! * taper[k]!;
     autocorrelate(shaped, lags);
-    predictor(lags, taps, before);
+    // A floor of noise 90 dB below keeps it stable.
+    lags[0] = lags[0]! * (1 + 1e-9) + 1e-15;
+    predictorTaps(lags, taps, before);
     for (let g = 0; g < hop / GRAIN_FRAMES; g++) {
       power[(n * hop) / GRAIN_FRAMES + g] = errorPower(line, side + g * GRAIN_FRAMES, taps);
     }
@@ -163,21 +166,5 @@ function autocorrelate(samples: Float64Array, lags: Float64Array): void {
     lags[lag + 2] = c;
     lags[lag + 3] = d;
     lags[lag + 4] = e;
-  }
-}
-
-/** Levinson and Durbin's recursion; a floor of noise 90 dB below keeps it stable. */
-function predictor(lags: Float64Array, taps: Float64Array, before: Float64Array): void {
-  taps.fill(0);
-  taps[0] = 1;
-  let error = lags[0]! * (1 + 1e-9) + 1e-15;
-  for (let i = 1; i <= ORDER; i++) {
-    let sum = lags[i]!;
-    for (let k = 1; k < i; k++) sum += taps[k]! * lags[i - k]!;
-    const reflection = -sum / error;
-    before.set(taps);
-    for (let k = 1; k < i; k++) taps[k] = before[k]! + reflection * before[i - k]!;
-    taps[i] = reflection;
-    error *= Math.max(1e-12, 1 - reflection * reflection);
   }
 }

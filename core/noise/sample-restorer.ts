@@ -1,3 +1,4 @@
+import { predictorTaps } from '../signal/linear-prediction.ts';
 import type { ClipFacts } from './clip-facts.ts';
 
 /** Order of the autoregressive model. 40 restored as well as 80 and 160 on the clipped takes that were measured. */
@@ -75,7 +76,7 @@ export class SampleRestorer {
     }
   }
 
-  /** Autocorrelation method (Hann window, Levinson recursion); then the model's own autocorrelation. */
+  /** Autocorrelation method (Hann window); then the model's own autocorrelation. */
   #findModel(length: number): void {
     const windowed = this.#windowed;
     for (let n = 0; n < length; n++) {
@@ -88,19 +89,8 @@ export class SampleRestorer {
       correlation[lag] = sum;
     }
     correlation[0] = correlation[0]! * (1 + 1e-9) + 1e-12;
-    const model = this.#model.fill(0);
-    const spare = this.#spare;
-    model[0] = 1;
-    let error = correlation[0]!;
-    for (let order = 1; order <= ORDER; order++) {
-      let sum = correlation[order]!;
-      for (let j = 1; j < order; j++) sum += model[j]! * correlation[order - j]!;
-      const reflection = -sum / error;
-      spare.set(model);
-      for (let j = 1; j < order; j++) model[j] = spare[j]! + reflection * spare[order - j]!;
-      model[order] = reflection;
-      error *= 1 - reflection * reflection;
-    }
+    const model = this.#model;
+    predictorTaps(correlation, model, this.#spare);
     for (let lag = 0; lag <= ORDER; lag++) {
       let sum = 0;
       for (let j = 0; j + lag <= ORDER; j++) sum += model[j]! * model[j + lag]!;

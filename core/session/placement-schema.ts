@@ -52,20 +52,8 @@ export const trailPoint = z.strictObject({
   accepted: z.boolean(),
 });
 
-/** Where the evidence alone had put a take. */
-export const foundSchema = z.strictObject({
-  offsetSec: secondsSchema,
-  driftPpm: driftSchema,
-  bends: bendsSchema.optional(),
-  uncertaintySec: z.number().nonnegative(),
-  driftUncertaintyPpm: z.number().nonnegative(),
-  residualSec: z.number().nonnegative().optional(),
-  warning: z.string().optional(),
-  question: z.string().nullable(),
-});
-
-/** Where a take lies on the session's time line, with its evidence. */
-export const placementSchema = z.strictObject({
+/** Where a take lies, and how surely. */
+const place = {
   offsetSec: secondsSchema,
   driftPpm: driftSchema,
   /** Where its clock jumps or changes its speed, in order; absent where it runs evenly. See core/signal/clock.ts. */
@@ -74,6 +62,18 @@ export const placementSchema = z.strictObject({
   driftUncertaintyPpm: z.number().nonnegative(),
   /** Farthest that any moment of the take is thought to lie from its place, s; absent where that is not known. */
   residualSec: z.number().nonnegative().optional(),
+};
+
+/** Where the evidence alone had put a take. */
+export const foundSchema = z.strictObject({
+  ...place,
+  warning: z.string().optional(),
+  question: z.string().nullable(),
+});
+
+/** Where a take lies on the session's time line, with its evidence. */
+export const placementSchema = z.strictObject({
+  ...place,
   /** What was heard of its clock along the take, for a curve; absent where nothing was. */
   trail: z.array(trailPoint).max(MOST_TRAIL_POINTS).optional(),
   /** Where and why it may lie more than 10 ms off as it was found, and what to do; absent where it does not. */

@@ -8,8 +8,8 @@ import { lineUpTaken } from '../../app/desk/line-up-clips.ts';
 import { isUnplaced, keptPlacement } from '../../app/desk/placement.ts';
 import { takeInWithGuide } from '../../app/desk/take-in-with-guide.ts';
 import { pitchRow, trackTaken } from '../../app/desk/track-taken.ts';
-import { tuneFindings } from '../../app/desk/tune-report.ts';
 import { usualThreads, WorkPool } from '../../app/work/pool.ts';
+import { tuneFindings } from '../../core/session/tune-report.ts';
 import { clockOf } from '../../core/signal/clock.ts';
 
 /** What a run is asked for: the clips, their guide, and where the cache lies. */

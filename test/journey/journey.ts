@@ -7,7 +7,8 @@ import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll } from 'vitest';
 import { parseSession, type Session } from '../../core/session/schema.ts';
 import type { SessionTruth } from '../../samples/truth.ts';
-import { openPage, StartedDesk, startChromium } from './desk-in-browser.ts';
+import { startChromium } from '../chromium.ts';
+import { openPage, StartedDesk } from './desk-in-browser.ts';
 
 /** The sample session's folder, and what is true of it. */
 export const sample = fileURLToPath(new URL('../../samples/evening-canon/', import.meta.url));

@@ -2,7 +2,7 @@ import { execFileSync } from 'node:child_process';
 import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { Random } from '../../core/signal/random.ts';
-import { inRoom } from '../core/pitch/pitch-kit.ts';
+import { inRoom, soundingLevel } from '../core/pitch/pitch-kit.ts';
 import { type CutInstrument, type CutNote, guideOf, inventNotes, midiOf, playedEvents } from './cut-take-melody.ts';
 import { SAMPLED_RATE_HZ, synthesized } from './sampled-notes.ts';
 
@@ -89,7 +89,7 @@ export function makeCutTake(plan: CutTakePlan, folder: string): CutTake {
   const dry = synthesized(midiOf(events), folder);
   const whole = new Float32Array(Math.round((onClock(musicToSec) + 1.5) * TAKE_RATE_HZ));
   addInRoom(whole, dry.subarray(0, whole.length), plan);
-  const loud = loudness(whole);
+  const loud = soundingLevel(whole);
   for (let n = 0; n < whole.length; n++) whole[n]! *= 0.08 / loud;
   if (plan.bleedDb !== null) addBleed(whole, guide, 0.08 * 10 ** (plan.bleedDb / 20), leadSec, speed);
   addClap(whole, onClock(cueSec + 0.006 * own.gaussian()), own);
@@ -167,18 +167,6 @@ function placeOf(
   return chosen && chosen[0] + (chosen[1] - chosen[0]) * random.uniform();
 }
 
-/** Root of the mean power where it sounds at all. */
-function loudness(sound: Float32Array): number {
-  let power = 0;
-  let count = 0;
-  for (const value of sound) {
-    if (Math.abs(value) < 1e-4) continue;
-    power += value * value;
-    count++;
-  }
-  return Math.sqrt(power / Math.max(1, count));
-}
-
 /** The guide on the take's clock as headphones let it out: 0.3 to 5 kHz. level: root of its mean power. */
 function addBleed(to: Float32Array, guide: Float32Array, level: number, leadSec: number, speed: number): void {
   const thin = new Float64Array(guide.length);
@@ -189,7 +177,7 @@ function addBleed(to: Float32Array, guide: Float32Array, level: number, leadSec:
     high += (1 - Math.exp((-2 * Math.PI * 5000) / TAKE_RATE_HZ)) * (value - low - high);
     thin[n] = high;
   }
-  const gain = level / loudness(Float32Array.from(thin));
+  const gain = level / soundingLevel(Float32Array.from(thin));
   for (let n = 0; n < to.length; n++) {
     const at = ((n / TAKE_RATE_HZ - leadSec) / speed) * TAKE_RATE_HZ;
     const k = Math.floor(at);

@@ -1,22 +1,12 @@
 import { existsSync, mkdirSync, renameSync } from 'node:fs';
 import type { AddressInfo } from 'node:net';
 import { join } from 'node:path';
-import { type Browser, chromium } from 'playwright-core';
+import type { Browser } from 'playwright-core';
 import { build, type PreviewServer, preview } from 'vite';
 import { afterAll, beforeAll, inject } from 'vitest';
+import { startChromium } from '../chromium.ts';
 
 const configFile = join(import.meta.dirname, 'vite.config.ts');
-/** Flags for a browser without a screen that asks nobody anything. */
-const FLAGS = [
-  '--no-sandbox',
-  '--disable-gpu',
-  '--disable-quic',
-  '--no-first-run',
-  '--disable-background-networking',
-  '--disable-component-update',
-  '--disable-sync',
-  '--autoplay-policy=no-user-gesture-required',
-];
 /** Building the page and starting a browser, on a busy machine, ms. */
 const BEGIN_MS = 120_000;
 
@@ -35,7 +25,7 @@ export function standInScreen(begun: (screen: StandInScreen) => Promise<void> | 
     const outDir = await builtPage();
     server = await preview({ configFile, build: { outDir }, preview: { port: 0, host: '127.0.0.1' } });
     const address = `http://127.0.0.1:${(server.httpServer.address() as AddressInfo).port}/`;
-    browser = await chromium.launch({ executablePath: '/usr/bin/chromium', args: FLAGS });
+    browser = await startChromium();
     await begun({ address, browser });
   }, BEGIN_MS);
   afterAll(async () => {

@@ -1,11 +1,11 @@
 import { existsSync } from 'node:fs';
+import type { TrackedPitch } from '../../../core/pitch/tracked-pitch.ts';
 import { soundingTake } from '../../../core/session/passages.ts';
+import type { HeardTake, Played } from '../../../core/session/played-figures.ts';
 import type { Session } from '../../../core/session/schema.ts';
 import { clockOf } from '../../../core/signal/clock.ts';
-import type { TrackedPitch } from '../../work/tasks/track-pitch.ts';
 import { type GuideFile, keptGuideFile } from '../guide-file.ts';
 import { isUnplaced } from '../placement.ts';
-import type { HeardTake, Played } from '../played-figures.ts';
 import { pitchKey, pitchRow, trackTaken } from '../track-taken.ts';
 import { type Bench, use } from './bench.ts';
 import type { TakeProgress } from './take-state.ts';

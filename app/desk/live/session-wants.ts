@@ -1,9 +1,9 @@
 import type { Edit } from '../../../core/session/edit.ts';
 import { heardTakes } from '../../../core/session/passages.ts';
+import type { Played } from '../../../core/session/played-figures.ts';
 import type { Session, Take } from '../../../core/session/schema.ts';
 import { findingsFor } from '../line-up-findings.ts';
 import { GUIDE_ID } from '../missing-clips.ts';
-import type { Played } from '../played-figures.ts';
 import type { Bench } from './bench.ts';
 import { needLineUp } from './line-up-work.ts';
 import { type MixState, needMix } from './mix-work.ts';

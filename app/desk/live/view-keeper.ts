@@ -1,3 +1,4 @@
+import type { Played } from '../../../core/session/played-figures.ts';
 import { emptySession, type Session } from '../../../core/session/schema.ts';
 import type { BlendView, DeskView, JobView, RenderView, StepName, TakeFacts } from '../../shell/contract/desk-view.ts';
 import type { DeskEvent } from '../../shell/contract/events.ts';
@@ -5,7 +6,6 @@ import type { MadeGuideView, TrialView } from '../../shell/contract/guide-view.t
 import type { IntonationView } from '../../shell/contract/intonation-view.ts';
 import type { MadePictureView } from '../../shell/contract/picture-view.ts';
 import { findMusic } from '../blend.ts';
-import type { Played } from '../played-figures.ts';
 import type { PictureProgress } from './picture-state.ts';
 import { stepStates } from './step-states.ts';
 import { clipFacts, type FaultWords, takeFacts } from './take-facts.ts';

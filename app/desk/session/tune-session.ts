@@ -1,12 +1,12 @@
 import { basename } from 'node:path';
 import { heardTakes } from '../../../core/session/passages.ts';
+import type { Tuning } from '../../../core/session/score-notes.ts';
+import { type TrackedVoice, tuneFindings } from '../../../core/session/tune-report.ts';
 import { PartsongError } from '../../../core/signal/fault.ts';
 import { keptGuideFile } from '../guide-file.ts';
 import { placementReport } from '../placement.ts';
-import type { Tuning } from '../score-notes.ts';
 import { trackedVoices, voicesAtHand } from '../session-pitch.ts';
 import { type Piece, pieceOf, type TuneReport } from '../tune-clips.ts';
-import { type TrackedVoice, tuneFindings } from '../tune-report.ts';
 import type { Draft } from './draft.ts';
 import { placeTakes } from './place-takes.ts';
 import { readTakes, type TakesRead } from './read-takes.ts';

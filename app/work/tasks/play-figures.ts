@@ -1,5 +1,10 @@
+import {
+  type HeardTake,
+  type Played,
+  type PlayedAgainst,
+  playedFigures,
+} from '../../../core/session/played-figures.ts';
 import { throwIfCancelled } from '../../../core/signal/fault.ts';
-import { type HeardTake, type Played, type PlayedAgainst, playedFigures } from '../../desk/played-figures.ts';
 import type { TaskControl } from '../control.ts';
 
 export interface PlayFiguresRequest {

@@ -1,6 +1,7 @@
-import { type HeardNote, heardNotes } from '../../../core/pitch/heard-notes.ts';
+import { heardNotes } from '../../../core/pitch/heard-notes.ts';
 import { PitchTracker } from '../../../core/pitch/pitch-tracker.ts';
-import { type PitchVerdict, pitchVerdict } from '../../../core/pitch/pitch-verdict.ts';
+import { pitchVerdict } from '../../../core/pitch/pitch-verdict.ts';
+import type { TrackedPitch } from '../../../core/pitch/tracked-pitch.ts';
 import { throwIfCancelled } from '../../../core/signal/fault.ts';
 import { SESSION_RATE_HZ } from '../../../core/signal/time.ts';
 import type { TaskControl } from '../control.ts';
@@ -12,16 +13,6 @@ export interface TrackPitchRequest {
   readonly rateHz: number;
   /** Where the pitch of each frame goes: float32 little endian, Hz, NaN where there is none. */
   readonly curvePath: string;
-}
-
-/** The pitch of a take, in its own time. Plain JSON. */
-export interface TrackedPitch {
-  /** Frame n of the curve lies at firstSec + n hopSec. */
-  readonly hopSec: number;
-  readonly firstSec: number;
-  readonly frames: number;
-  readonly verdict: PitchVerdict;
-  readonly notes: readonly HeardNote[];
 }
 
 const BLOCK_FRAMES = 16384;

@@ -1,5 +1,10 @@
+import {
+  type TrackedVoice,
+  type TuneAgainst,
+  type TuneFindings,
+  tuneFindings,
+} from '../../../core/session/tune-report.ts';
 import { throwIfCancelled } from '../../../core/signal/fault.ts';
-import { type TrackedVoice, type TuneAgainst, type TuneFindings, tuneFindings } from '../../desk/tune-report.ts';
 import type { TaskControl } from '../control.ts';
 
 export interface TuneVoicesRequest {

@@ -90,9 +90,8 @@ export function inRoom(
   return Float32Array.from(out.subarray(0, sound.length));
 }
 
-/** White noise added, its power `snrDb` below that of the sound where it sounds. */
-export function noisy(sound: Float32Array, snrDb: number, seed: number): Float32Array {
-  const random = new Random(seed);
+/** Root of the mean power where it sounds at all. */
+export function soundingLevel(sound: Float32Array): number {
   let power = 0;
   let count = 0;
   for (const value of sound) {
@@ -100,7 +99,13 @@ export function noisy(sound: Float32Array, snrDb: number, seed: number): Float32
     power += value * value;
     count++;
   }
-  const level = Math.sqrt(power / Math.max(1, count)) * 10 ** (-snrDb / 20);
+  return Math.sqrt(power / Math.max(1, count));
+}
+
+/** White noise added, its power `snrDb` below that of the sound where it sounds. */
+export function noisy(sound: Float32Array, snrDb: number, seed: number): Float32Array {
+  const random = new Random(seed);
+  const level = soundingLevel(sound) * 10 ** (-snrDb / 20);
   return sound.map((value) => value + level * random.gaussian());
 }
 

@@ -1,12 +1,12 @@
 import { describe, expect, it } from 'vitest';
-import { type HeardTake, playedFigures } from '../../../app/desk/played-figures.ts';
-import { tuneFindings } from '../../../app/desk/tune-report.ts';
 import { planGuide, usualGuide } from '../../../core/guide/guide-plan.ts';
 import { plainScore } from '../../../core/guide/plain-score.ts';
 import type { Score } from '../../../core/guide/score.ts';
 import { heardNotes } from '../../../core/pitch/heard-notes.ts';
 import { PitchTracker } from '../../../core/pitch/pitch-tracker.ts';
 import { pitchVerdict } from '../../../core/pitch/pitch-verdict.ts';
+import { type HeardTake, playedFigures } from '../../../core/session/played-figures.ts';
+import { tuneFindings } from '../../../core/session/tune-report.ts';
 import { Random } from '../../../core/signal/random.ts';
 
 const RATE_HZ = 12000;

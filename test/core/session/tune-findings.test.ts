@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { type TrackedVoice, tuneFindings } from '../../../app/desk/tune-report.ts';
+import { type TrackedVoice, tuneFindings } from '../../../core/session/tune-report.ts';
 import { Random } from '../../../core/signal/random.ts';
 
 const EQUAL = { temperament: 'equal', tonic: 0, referenceHz: null, score: undefined, plan: undefined } as const;

@@ -1,13 +1,13 @@
-import { barLines } from '../../core/guide/bar-lines.ts';
-import type { GuidePlan } from '../../core/guide/guide-plan.ts';
-import type { Part, Score } from '../../core/guide/score.ts';
-import { keyHz, type Temperament } from '../../core/guide/temperament.ts';
-import { TempoMap } from '../../core/guide/tempo-map.ts';
-import type { ExpectedNote } from '../../core/pitch/expected-note.ts';
-import type { GuideNote } from '../../core/pitch/guide-leak.ts';
-import type { ScorePart } from '../../core/pitch/match-ensemble.ts';
-import { centsOf } from '../../core/pitch/pitch-span.ts';
-import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
+import { barLines } from '../guide/bar-lines.ts';
+import type { GuidePlan } from '../guide/guide-plan.ts';
+import type { Part, Score } from '../guide/score.ts';
+import { keyHz, type Temperament } from '../guide/temperament.ts';
+import { TempoMap } from '../guide/tempo-map.ts';
+import type { ExpectedNote } from '../pitch/expected-note.ts';
+import type { GuideNote } from '../pitch/guide-leak.ts';
+import type { ScorePart } from '../pitch/match-ensemble.ts';
+import { centsOf } from '../pitch/pitch-span.ts';
+import { SESSION_RATE_HZ } from '../signal/time.ts';
 
 /** A tuning of the keys. tonic: 0 (C) to 11 (B). */
 export interface Tuning {

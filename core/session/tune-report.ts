@@ -1,16 +1,16 @@
-import type { GuidePlan } from '../../core/guide/guide-plan.ts';
-import type { Score } from '../../core/guide/score.ts';
-import { withoutLeaks } from '../../core/pitch/guide-leak.ts';
-import { type IntonationReport, intonationReport } from '../../core/pitch/intonation.ts';
-import { matchEnsemble, type VoiceMatch } from '../../core/pitch/match-ensemble.ts';
-import { clockCents } from '../../core/pitch/match-voice.ts';
-import type { PitchRow } from '../../core/pitch/pitch-span.ts';
-import type { PitchVerdict } from '../../core/pitch/pitch-verdict.ts';
-import { type TimingReport, timingReport } from '../../core/pitch/timing.ts';
-import { type FreeNote, type TunedVoice, tunedFromKeys, tunedFromScore } from '../../core/pitch/tuned-note.ts';
-import { type Clock, sessionSecOf } from '../../core/signal/clock.ts';
-import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
-import type { TrackedPitch } from '../work/tasks/track-pitch.ts';
+import type { GuidePlan } from '../guide/guide-plan.ts';
+import type { Score } from '../guide/score.ts';
+import { withoutLeaks } from '../pitch/guide-leak.ts';
+import { type IntonationReport, intonationReport } from '../pitch/intonation.ts';
+import { matchEnsemble, type VoiceMatch } from '../pitch/match-ensemble.ts';
+import { clockCents } from '../pitch/match-voice.ts';
+import type { PitchRow } from '../pitch/pitch-span.ts';
+import type { PitchVerdict } from '../pitch/pitch-verdict.ts';
+import { type TimingReport, timingReport } from '../pitch/timing.ts';
+import type { TrackedPitch } from '../pitch/tracked-pitch.ts';
+import { type FreeNote, type TunedVoice, tunedFromKeys, tunedFromScore } from '../pitch/tuned-note.ts';
+import { type Clock, sessionSecOf } from '../signal/clock.ts';
+import { SESSION_RATE_HZ } from '../signal/time.ts';
 import { guideNotes, keyCents, scoreParts, type Tuning } from './score-notes.ts';
 
 /** A take whose pitch was followed, and where it lies; place null where that is not known. */

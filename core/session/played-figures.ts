@@ -1,11 +1,11 @@
-import type { GuidePlan } from '../../core/guide/guide-plan.ts';
-import type { Score } from '../../core/guide/score.ts';
-import { type AstrayStretch, astrayStretches } from '../../core/pitch/astray.ts';
-import type { ExpectedNote } from '../../core/pitch/expected-note.ts';
-import { clockCents } from '../../core/pitch/match-voice.ts';
-import type { TakeFigures } from '../../core/session/take-worth.ts';
-import { sessionSecOf } from '../../core/signal/clock.ts';
+import type { GuidePlan } from '../guide/guide-plan.ts';
+import type { Score } from '../guide/score.ts';
+import { type AstrayStretch, astrayStretches } from '../pitch/astray.ts';
+import type { ExpectedNote } from '../pitch/expected-note.ts';
+import { clockCents } from '../pitch/match-voice.ts';
+import { sessionSecOf } from '../signal/clock.ts';
 import { scoreParts } from './score-notes.ts';
+import type { TakeFigures } from './take-worth.ts';
 import { type TrackedVoice, type TuneFindings, tuneFindings } from './tune-report.ts';
 
 /** A take whose pitch was followed, and which voice it is of. */
