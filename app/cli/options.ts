@@ -46,7 +46,9 @@ export function momentSaid(text: string): number {
 }
 
 function secondsOf(text: string): number {
-  return text.split(':').reduce((sum, part) => sum * 60 + (part === '' ? Number.NaN : Number(part)), 0);
+  const parts = text.split(':').map((part) => (part === '' ? Number.NaN : Number(part)));
+  // Behind a colon no minute has 60 seconds.
+  return parts.reduce((sum, part, n) => sum * 60 + (n > 0 && part >= 60 ? Number.NaN : part), 0);
 }
 
 /** For an option that may be given again and again. */

@@ -81,7 +81,9 @@ export async function lineUpSession(options: LineUpSessionOptions): Promise<Line
     }
     if (options.anew) read = await readTakes(draft.session.takes, draft.desk, options);
     await placeTakes(draft, read, options, { anew: options.anew });
-    done.push(...said(draft, options));
+    const pinned = options.pins.map((text) => takeNamed(draft.session, pinSaid(text).name));
+    if (pinned.length > 0) read = await readTakes(pinned, draft.desk, options);
+    done.push(...said(draft, options, read));
     if (guide !== undefined) draft.keep();
     await keepGuide(draft, guide);
     return { takes: draft.session.takes.map(reportOf), done, told };
@@ -95,21 +97,25 @@ function reportOf({ clip, name, placement }: Take): LineUpReport['takes'][number
 }
 
 /** Does what was said, in an order in which one thing can stand on the other; gives what was done, for people. */
-function said(draft: Draft, options: LineUpSessionOptions): string[] {
+function said(draft: Draft, options: LineUpSessionOptions, read: TakesRead): string[] {
   const { momentOf } = options;
   return [
     ...options.back.map((name) => goBack(draft, name)),
     ...options.moves.map((text) => move(draft, text)),
     ...options.unpins.map((text) => unpin(draft, text, momentOf)),
-    ...options.pins.map((text) => pin(draft, text, momentOf)),
+    ...options.pins.map((text) => pin(draft, text, momentOf, read)),
     ...options.lost.map((text) => loseAt(draft, text, momentOf)),
     ...options.alone.map((name) => pinsAlone(draft, name)),
     ...options.accept.map((name) => accept(draft, name)),
   ];
 }
 
-function pin(draft: Draft, text: string, momentOf: (text: string) => number): string {
-  const { name, value } = namedValue(text, '--pin', 'flute t2=0:41.20@1:02.35');
+function pinSaid(text: string): { readonly name: string; readonly value: string } {
+  return namedValue(text, '--pin', 'flute t2=0:41.20@1:02.35');
+}
+
+function pin(draft: Draft, text: string, momentOf: (text: string) => number, read: TakesRead): string {
+  const { name, value } = pinSaid(text);
   const take = takeNamed(draft.session, name);
   const [inTake, inSession, ...more] = value.split('@');
   if (inSession === undefined || more.length > 0) {
@@ -118,6 +124,12 @@ function pin(draft: Draft, text: string, momentOf: (text: string) => number): st
   }
   const takeSec = momentOf(inTake!);
   const atSec = momentOf(inSession);
+  const taken = read.get(take.id);
+  const lengthSec = taken === undefined ? Number.POSITIVE_INFINITY : taken.lengthFrames / taken.rateHz;
+  if (takeSec < 0 || takeSec > lengthSec) {
+    const message = `${take.name} has no moment ${time(takeSec)}: it is ${time(lengthSec)} long.`;
+    throw new PartsongError('bad-option', message, 'Name a moment of the take first, then @ and its session time.');
+  }
   const near = nearestPin(take, takeSec);
   lay(draft, take, withAnchor(take.placement, { takeSec, atSec, jumpTakeSec: null }, near?.takeSec));
   return `${take.name}: ${time(takeSec)} of it is pinned to ${time(atSec)} of the session${near === undefined ? '' : ', in place of the pin that stood there'}.`;

@@ -1,3 +1,4 @@
+import { existsSync } from 'node:fs';
 import { stat } from 'node:fs/promises';
 import { basename, resolve } from 'node:path';
 import { PartsongError } from '../../../core/signal/fault.ts';
@@ -28,11 +29,15 @@ export async function isSessionPath(path: string): Promise<boolean> {
 
 /**
  * The session that stands first among what a command was given, and the clips behind it. Throws PartsongError 'bad-option' for a
- * second one.
+ * second one, 'file-missing' for what is not there.
  */
 export async function sessionAmong(
   paths: readonly string[],
 ): Promise<{ readonly session: string | undefined; readonly clips: readonly string[] }> {
+  for (const path of paths) {
+    if (existsSync(path)) continue;
+    throw new PartsongError('file-missing', `${path} is not there.`, 'Check its name and folder.', path);
+  }
   const are = await Promise.all(paths.map(isSessionPath));
   const at = are.indexOf(true);
   if (at < 0) return { session: undefined, clips: paths };

@@ -77,6 +77,10 @@ describe('a session worked on by the command line alone', () => {
     expect(takes.find(({ name }) => name === 'cello')!.placement.offsetSec).toBeCloseTo(0.01, 6);
     const refused = await partsong(['lineup', out, '--pin', 'cello=0:07@7.02']);
     expect([refused.code, refused.stderr]).toEqual([2, expect.stringMatching(/cello cannot be pinned so: .*5 s/)]);
+    const beyond = await partsong(['lineup', out, '--pin', 'cello=9:00@0:07']);
+    expect([beyond.code, beyond.stderr]).toEqual([2, expect.stringMatching(/cello has no moment 9:00.*: it is 0:/)]);
+    const odd = await partsong(['lineup', out, '--pin', 'cello=0:99@0:07']);
+    expect([odd.code, odd.stderr]).toEqual([2, expect.stringContaining('"0:99" is no moment')]);
     await told('lineup', out, '--unpin', 'cello');
     expect(takeOf('cello').placement).toMatchObject({ by: 'found' });
   }, 120_000);

@@ -110,7 +110,7 @@ describe('the words of Intonation', () => {
   it('say which voice of a chord is off, and whether all through; nothing where that cannot be told', () => {
     const { notes } = chord({});
     const fault = { voiceId: notes[1]!.voiceId, cents: 17.6, uncertaintyCents: 1, isHabit: true };
-    expect(faultWords({ notes, fault })).toBe('Soprano is 18 cents too high, as it is all through.');
+    expect(faultWords({ notes, fault })).toBe('Soprano is 18 cents too high, most of that all through.');
     expect(faultWords({ notes, fault: { ...fault, cents: -8, isHabit: false } })).toBe('Soprano is 8 cents too low.');
     expect(faultWords({ notes, fault: null })).toBeNull();
   });
