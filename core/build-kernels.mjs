@@ -12,8 +12,10 @@ const kernels = {
   'signal/kernel': [],
   'signal/fft/kernel': [],
   'wave/kernel': [],
+  'lineup/kernel': [],
   'loudness/kernel': ['--initialMemory', '2'],
   'noise/kernel': ['--memoryBase', '1024'],
+  'pitch/kernel': [],
 };
 const common =
   '--runtime stub --enable simd --optimizeLevel 3 --shrinkLevel 0 --converge --noAssert --use abort='.split(' ');

@@ -1,12 +1,16 @@
 import { type Cancel, throwIfCancelled } from '../signal/fault.ts';
 import type { Sound } from '../signal/sound.ts';
 import { type ByteStore, MemoryStore } from './byte-store.ts';
+import { type ListenKernel, loadListenKernel } from './kernel/listen-kernel.ts';
 import { type Levels, TICK_SEC } from './trace.ts';
 
 /** Ticks that are stored together. */
 const PIECE_TICKS = 2048;
 /** What a tick takes in the store: energy, then edge, single precision in the machine's order. */
 export const LEVEL_BYTES = 8;
+
+/** Samples that the kernel is handed at once. */
+const LONGEST = 16384;
 
 /** Mean squares of a sound and of its first difference, a pair a tick, into the store: 4 kB a second. */
 export class LevelGatherer {
@@ -18,14 +22,15 @@ export class LevelGatherer {
   #count = 0;
   #tickFrom = 0;
   #tickTo: number;
-  #energySum = 0;
-  #edgeSum = 0;
-  #before = 0;
+  readonly #sums: TickSums;
 
-  constructor(rateHz: number, store: ByteStore) {
+  /** engine: 'kernel' where it is to be had; 'plain' gives the same to the last bit. */
+  constructor(rateHz: number, store: ByteStore, engine: 'kernel' | 'plain' = 'kernel') {
     this.#rateHz = rateHz;
     this.#store = store;
     this.#tickTo = Math.max(1, Math.round(TICK_SEC * rateHz));
+    const kernel = engine === 'kernel' ? loadListenKernel() : undefined;
+    this.#sums = kernel === undefined ? new PlainSums() : new KernelSums(kernel);
   }
 
   /** Frames so far. */
@@ -39,36 +44,18 @@ export class LevelGatherer {
   }
 
   add(input: Float32Array): void {
+    for (let from = 0; from < input.length; from += LONGEST) {
+      const whole = input.length <= LONGEST;
+      this.#add(whole ? input : input.subarray(from, from + LONGEST));
+    }
+  }
+
+  #add(input: Float32Array): void {
+    this.#sums.take(input);
     let from = 0;
     while (from < input.length) {
       const to = Math.min(input.length, from + this.#tickTo - this.#count);
-      let energy = this.#energySum;
-      let edge = this.#edgeSum;
-      let before = this.#before;
-      let otherEnergy = 0;
-      let otherEdge = 0;
-      let n = from;
-      // Two of each side by side: a sum waits for itself.
-      for (; n + 1 < to; n += 2) {
-        const one = input[n]!;
-        const two = input[n + 1]!;
-        const toOne = one - before;
-        const toTwo = two - one;
-        energy += one * one;
-        otherEnergy += two * two;
-        edge += toOne * toOne;
-        otherEdge += toTwo * toTwo;
-        before = two;
-      }
-      if (n < to) {
-        const last = input[n]!;
-        energy += last * last;
-        edge += (last - before) * (last - before);
-        before = last;
-      }
-      this.#before = before;
-      this.#energySum = energy + otherEnergy;
-      this.#edgeSum = edge + otherEdge;
+      this.#sums.add(from, to);
       this.#count += to - from;
       from = to;
       if (this.#count === this.#tickTo) this.#tick();
@@ -77,13 +64,14 @@ export class LevelGatherer {
 
   #tick(): void {
     const size = this.#tickTo - this.#tickFrom;
-    this.#piece[2 * this.#pending] = this.#energySum / size;
-    this.#piece[2 * this.#pending + 1] = this.#edgeSum / size;
+    const { sums } = this.#sums;
+    this.#piece[2 * this.#pending] = sums[0]! / size;
+    this.#piece[2 * this.#pending + 1] = sums[1]! / size;
     this.#ticks++;
     this.#pending++;
     if (this.#pending === PIECE_TICKS) this.drain();
-    this.#energySum = 0;
-    this.#edgeSum = 0;
+    sums[0] = 0;
+    sums[1] = 0;
     this.#tickFrom = this.#tickTo;
     this.#tickTo = Math.max(this.#tickFrom + 1, Math.round((this.#ticks + 1) * TICK_SEC * this.#rateHz));
   }
@@ -93,6 +81,77 @@ export class LevelGatherer {
     if (this.#pending === 0) return;
     this.#store.append(new Uint8Array(this.#piece.buffer, 0, this.#pending * LEVEL_BYTES));
     this.#pending = 0;
+  }
+}
+
+/** Sums of squares of samples and of their steps. */
+interface TickSums {
+  /** Of the samples, of their steps; to be set to 0 at will. Then the last sample. */
+  readonly sums: Float64Array;
+  take(input: Float32Array): void;
+  /** Adds what was taken last from one sample to before another. */
+  add(from: number, to: number): void;
+}
+
+class PlainSums implements TickSums {
+  readonly sums = new Float64Array(3);
+  #input: Float32Array = new Float32Array(0);
+
+  take(input: Float32Array): void {
+    this.#input = input;
+  }
+
+  add(from: number, to: number): void {
+    const input = this.#input;
+    let energy = this.sums[0]!;
+    let edge = this.sums[1]!;
+    let before = this.sums[2]!;
+    let otherEnergy = 0;
+    let otherEdge = 0;
+    let n = from;
+    // Two of each side by side: a sum waits for itself.
+    for (; n + 1 < to; n += 2) {
+      const one = input[n]!;
+      const two = input[n + 1]!;
+      const toOne = one - before;
+      const toTwo = two - one;
+      energy += one * one;
+      otherEnergy += two * two;
+      edge += toOne * toOne;
+      otherEdge += toTwo * toTwo;
+      before = two;
+    }
+    if (n < to) {
+      const last = input[n]!;
+      energy += last * last;
+      edge += (last - before) * (last - before);
+      before = last;
+    }
+    this.sums[0] = energy + otherEnergy;
+    this.sums[1] = edge + otherEdge;
+    this.sums[2] = before;
+  }
+}
+
+class KernelSums implements TickSums {
+  readonly sums: Float64Array;
+  readonly #kernel: ListenKernel;
+  readonly #samples: Float32Array;
+
+  constructor(kernel: ListenKernel) {
+    this.#kernel = kernel;
+    const samplesAt = kernel.allocate(4 * LONGEST);
+    const sumsAt = kernel.allocate(24);
+    this.#samples = new Float32Array(kernel.memory.buffer, samplesAt, LONGEST);
+    this.sums = new Float64Array(kernel.memory.buffer, sumsAt, 3);
+  }
+
+  take(input: Float32Array): void {
+    this.#samples.set(input);
+  }
+
+  add(from: number, to: number): void {
+    this.#kernel.addLevels(this.#samples.byteOffset + 4 * from, to - from, this.sums.byteOffset);
   }
 }
 

@@ -1,4 +1,5 @@
 import type { ByteStore } from './byte-store.ts';
+import { type ListenKernel, loadListenKernel } from './kernel/listen-kernel.ts';
 import { LINES, type Rises } from './trace.ts';
 
 /** Half a decibel a step. */
@@ -15,21 +16,27 @@ const FLOOR_SHARE = 0.1;
 /** Frames that are stored together. */
 const PIECE_FRAMES = 64;
 
+/** From a float's bits to its level's step; half a step is added, since what follows is cut off. */
+const SCALE = (0.5 * STEPS_PER_OCTAVE) / BITS_PER_OCTAVE;
+const ZERO = STEP_ZERO + 0.5 - SCALE * BITS_OF_ONE;
+
 /**
  * Keeps the levels of a recording's lines in half-decibel steps, frame by frame, until the floor of each line is known,
  * and then tells where they rose. The steps, 6.7 kB a second, go to the store. Memory: some 0.2 MB, and the rises.
  */
 export class RiseGatherer {
   readonly #store: ByteStore;
-  readonly #piece = new Uint8Array(PIECE_FRAMES * LINES);
+  readonly #steps: FrameSteps;
   #pending = 0;
   #frames = 0;
-  /** How often each line had each step, and how often the loudest line of a frame had it. */
-  readonly #counts = new Uint32Array(LINES * 256);
+  /** How often the loudest line of a frame had each step. */
   readonly #peaks = new Uint32Array(256);
 
-  constructor(store: ByteStore) {
+  /** bins: of a spectrum; the lines are its bins from `firstLine` on. engine: 'plain' gives the same to the last bit. */
+  constructor(store: ByteStore, bins: number, firstLine: number, engine: 'kernel' | 'plain' = 'kernel') {
     this.#store = store;
+    const kernel = engine === 'kernel' ? loadListenKernel() : undefined;
+    this.#steps = kernel === undefined ? new PlainSteps(bins, firstLine) : new KernelSteps(kernel, bins, firstLine);
   }
 
   /** Frames so far. */
@@ -37,20 +44,18 @@ export class RiseGatherer {
     return this.#frames;
   }
 
-  /** powerBits: the power of each line, a single-precision float read as a whole number. */
-  add(powerBits: Int32Array): void {
-    const to = this.#pending * LINES;
-    const piece = this.#piece;
-    const counts = this.#counts;
-    const scale = (0.5 * STEPS_PER_OCTAVE) / BITS_PER_OCTAVE;
-    const zero = STEP_ZERO + 0.5 - scale * BITS_OF_ONE;
-    let peak = 0;
-    for (let n = 0; n < LINES; n++) {
-      const step = Math.max(0, Math.min(255, scale * powerBits[n]! + zero)) | 0;
-      piece[to + n] = step;
-      counts[n * 256 + step]!++;
-      if (step > peak) peak = step;
-    }
+  /** Where the spectrum of the next frame goes. */
+  get re(): Float64Array {
+    return this.#steps.re;
+  }
+
+  get im(): Float64Array {
+    return this.#steps.im;
+  }
+
+  /** Takes the frame whose spectrum is in `re` and `im`. */
+  add(): void {
+    const peak = this.#steps.add(this.#pending);
     this.#peaks[peak]!++;
     this.#frames++;
     this.#pending++;
@@ -59,7 +64,7 @@ export class RiseGatherer {
 
   #drain(): void {
     if (this.#pending === 0) return;
-    this.#store.append(this.#piece.subarray(0, this.#pending * LINES));
+    this.#store.append(this.#steps.piece.subarray(0, this.#pending * LINES));
     this.#pending = 0;
   }
 
@@ -88,13 +93,94 @@ export class RiseGatherer {
   /** For every line and step: the logarithm of the level above that line's floor, neper. */
   #logLevels(): Float32Array {
     const usual = magnitudeOf(quantileStep(this.#peaks, 0, this.#frames, 0.7));
+    const { counts } = this.#steps;
     const table = new Float32Array(LINES * 256);
     for (let n = 0; n < LINES; n++) {
-      const noise = 2 * magnitudeOf(quantileStep(this.#counts, n * 256, this.#frames, 0.15));
+      const noise = 2 * magnitudeOf(quantileStep(counts, n * 256, this.#frames, 0.15));
       const floor = Math.max(noise, FLOOR_SHARE * usual, 1e-9);
       for (let step = 0; step < 256; step++) table[n * 256 + step] = Math.log(magnitudeOf(step) + floor);
     }
     return table;
+  }
+}
+
+/** Turns spectra into steps and counts them. */
+interface FrameSteps {
+  /** The spectrum of the next frame. */
+  readonly re: Float64Array;
+  readonly im: Float64Array;
+  /** Steps of PIECE_FRAMES frames. */
+  readonly piece: Uint8Array;
+  /** How often each line had each step. */
+  readonly counts: Uint32Array;
+  /** Writes the spectrum's steps as the nth frame of the piece; gives the greatest. */
+  add(nth: number): number;
+}
+
+class PlainSteps implements FrameSteps {
+  readonly re: Float64Array;
+  readonly im: Float64Array;
+  readonly piece = new Uint8Array(PIECE_FRAMES * LINES);
+  readonly counts = new Uint32Array(LINES * 256);
+  readonly #firstLine: number;
+  readonly #powers = new Float32Array(LINES);
+  readonly #powerBits = new Int32Array(this.#powers.buffer);
+
+  constructor(bins: number, firstLine: number) {
+    this.re = new Float64Array(bins);
+    this.im = new Float64Array(bins);
+    this.#firstLine = firstLine;
+  }
+
+  add(nth: number): number {
+    const { re, im, piece, counts } = this;
+    const first = this.#firstLine;
+    const powers = this.#powers;
+    for (let n = 0; n < LINES; n++) powers[n] = re[n + first]! * re[n + first]! + im[n + first]! * im[n + first]!;
+    const to = nth * LINES;
+    let peak = 0;
+    for (let n = 0; n < LINES; n++) {
+      const step = Math.max(0, Math.min(255, SCALE * this.#powerBits[n]! + ZERO)) | 0;
+      piece[to + n] = step;
+      counts[n * 256 + step]!++;
+      if (step > peak) peak = step;
+    }
+    return peak;
+  }
+}
+
+class KernelSteps implements FrameSteps {
+  readonly re: Float64Array;
+  readonly im: Float64Array;
+  readonly piece: Uint8Array;
+  readonly counts: Uint32Array;
+  readonly #kernel: ListenKernel;
+  readonly #firstByte: number;
+
+  constructor(kernel: ListenKernel, bins: number, firstLine: number) {
+    this.#kernel = kernel;
+    this.#firstByte = 8 * firstLine;
+    const reAt = kernel.allocate(8 * bins);
+    const imAt = kernel.allocate(8 * bins);
+    const pieceAt = kernel.allocate(PIECE_FRAMES * LINES);
+    const countsAt = kernel.allocate(4 * LINES * 256);
+    const { buffer } = kernel.memory;
+    this.re = new Float64Array(buffer, reAt, bins);
+    this.im = new Float64Array(buffer, imAt, bins);
+    this.piece = new Uint8Array(buffer, pieceAt, PIECE_FRAMES * LINES);
+    this.counts = new Uint32Array(buffer, countsAt, LINES * 256);
+  }
+
+  add(nth: number): number {
+    return this.#kernel.addFrame(
+      this.re.byteOffset + this.#firstByte,
+      this.im.byteOffset + this.#firstByte,
+      LINES,
+      SCALE,
+      ZERO,
+      this.piece.byteOffset + nth * LINES,
+      this.counts.byteOffset,
+    );
   }
 }
 

@@ -7,7 +7,7 @@ import { type ByteStore, MemoryStore } from './byte-store.ts';
 import { LevelGatherer, readLevels } from './level-gatherer.ts';
 import { RiseGatherer } from './rise-gatherer.ts';
 import { CHUNK, SlowCopy } from './slow-copy.ts';
-import { FRAME_SEC, LINES, type Rises, type Trace } from './trace.ts';
+import { FRAME_SEC, type Rises, type Trace } from './trace.ts';
 
 const SLOW_HZ = 4000;
 const WINDOW = 512;
@@ -36,11 +36,7 @@ export class TakeListener implements Meter<Trace> {
   readonly #fft = new RealFft(WINDOW);
   readonly #window = makeWindow('hann', WINDOW);
   readonly #slowLine = new Float64Array(WINDOW + 2 * CHUNK);
-  readonly #powers = new Float32Array(LINES);
-  readonly #powerBits = new Int32Array(this.#powers.buffer);
   readonly #work = new Float64Array(WINDOW);
-  readonly #re = new Float64Array(WINDOW / 2 + 1);
-  readonly #im = new Float64Array(WINDOW / 2 + 1);
   readonly #stores: ListenerStores;
   readonly #gatherer: RiseGatherer;
   readonly #levels: LevelGatherer;
@@ -49,13 +45,20 @@ export class TakeListener implements Meter<Trace> {
   #slowFilled = WINDOW / 2;
   #frameFrom = -WINDOW / 2;
 
-  /** rateHz: rate of the recording, 4000 to 400000. stores: in memory when absent. */
-  constructor(rateHz: number, stores: ListenerStores = { steps: new MemoryStore(), levels: new MemoryStore() }) {
+  /**
+   * rateHz: rate of the recording, 4000 to 400000. stores: in memory when absent. engine: 'kernel' where it is to be had; 'plain' hears
+   * the same to the last bit.
+   */
+  constructor(
+    rateHz: number,
+    stores: ListenerStores = { steps: new MemoryStore(), levels: new MemoryStore() },
+    engine: 'kernel' | 'plain' = 'kernel',
+  ) {
     this.#rateHz = rateHz;
-    this.#slow = new SlowCopy(rateHz, SLOW_HZ);
+    this.#slow = new SlowCopy(rateHz, SLOW_HZ, engine);
     this.#stores = stores;
-    this.#gatherer = new RiseGatherer(stores.steps);
-    this.#levels = new LevelGatherer(rateHz, stores.levels);
+    this.#gatherer = new RiseGatherer(stores.steps, this.#fft.bins, FIRST_LINE, engine);
+    this.#levels = new LevelGatherer(rateHz, stores.levels, engine);
   }
 
   /** Takes the first channel of a block. */
@@ -104,15 +107,8 @@ export class TakeListener implements Meter<Trace> {
     const work = this.#work;
     const window = this.#window;
     for (let n = 0; n < WINDOW; n++) work[n] = line[start + n]! * window[n]!;
-    this.#fft.forward(work, this.#re, this.#im);
-    const re = this.#re;
-    const im = this.#im;
-    const powers = this.#powers;
-    for (let n = 0; n < LINES; n++) {
-      const bin = n + FIRST_LINE;
-      powers[n] = re[bin]! * re[bin]! + im[bin]! * im[bin]!;
-    }
-    this.#gatherer.add(this.#powerBits);
+    this.#fft.forward(work, this.#gatherer.re, this.#gatherer.im);
+    this.#gatherer.add();
     this.#frameFrom = Math.round(this.#gatherer.frames * FRAME_SEC * this.#slow.rateHz) - WINDOW / 2;
   }
 }

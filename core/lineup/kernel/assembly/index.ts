@@ -1,0 +1,121 @@
+/**
+ * What a TakeListener does to every sample and every frame, two numbers at a time in double precision: the same sums in the same order as
+ * ../../slow-copy.ts, ../../level-gatherer.ts and ../../rise-gatherer.ts, whose plain forms are the oracles, so that the results are the
+ * same to the last bit. Addresses are bytes in memory.
+ */
+
+let top: usize = (__heap_base + 63) & ~63;
+
+/** Address of so many zeroed bytes, on 64 bytes. Grows the memory; 0 when there is none. */
+export function allocate(bytes: i32): usize {
+  const address = top;
+  top = (top + bytes + 63) & ~63;
+  const missing = <i32>((top + 0xffff) >> 16) - memory.size();
+  if (missing > 0 && memory.grow(missing) < 0) return 0;
+  return address;
+}
+
+// @ts-ignore: decorator
+@inline function reversed(a: v128): v128 {
+  return v128.shuffle<f64>(a, a, 1, 0);
+}
+
+/** `count` single-precision numbers as doubles; up to 3 more are read and written behind them. */
+function widen(from: usize, to: usize, count: i32): void {
+  const end = from + (<usize>count << 2);
+  for (; from < end; from += 16, to += 32) {
+    const four = v128.load(from);
+    v128.store(to, f64x2.promote_low_f32x4(four));
+    v128.store(to, f64x2.promote_low_f32x4(v128.shuffle<f32>(four, four, 2, 3, 0, 1)), 16);
+  }
+}
+
+/**
+ * Widens `count` new samples to the line's end, and writes a folded sum (taps[0] for the middle, then `half` pairs) for every
+ * `factor` doubles of the line from `at` on, as long as they lie before `last`. Returns how many.
+ */
+export function slowDown(
+  samples: usize, count: i32, lineEnd: usize, at: usize, last: usize, taps: usize, half: i32, factor: i32, output: usize,
+): i32 {
+  widen(samples, lineEnd, count);
+  const step = <usize>factor << 3;
+  const tapsEnd = taps + (<usize>(half & ~3) << 3);
+  const end = taps + (<usize>half << 3);
+  let to = output;
+  for (; at < last; at += step, to += 8) {
+    let ab = f64x2(load<f64>(taps) * load<f64>(at), 0);
+    let cd = f64x2.splat(0);
+    let after = at + 8;
+    let before = at - 16;
+    let tap = taps + 8;
+    for (; tap < tapsEnd; tap += 32, after += 32, before -= 32) {
+      ab = f64x2.add(ab, f64x2.mul(v128.load(tap), f64x2.add(reversed(v128.load(before)), v128.load(after))));
+      const pair = f64x2.add(reversed(v128.load(before - 16)), v128.load(after, 16));
+      cd = f64x2.add(cd, f64x2.mul(v128.load(tap, 16), pair));
+    }
+    let a = f64x2.extract_lane(ab, 0);
+    for (; tap <= end; tap += 8, after += 8, before -= 8) a += load<f64>(tap) * (load<f64>(before + 8) + load<f64>(after));
+    store<f64>(to, a + f64x2.extract_lane(ab, 1) + (f64x2.extract_lane(cd, 0) + f64x2.extract_lane(cd, 1)));
+  }
+  return <i32>((to - output) >> 3);
+}
+
+/**
+ * Adds the squares of `count` samples, and of their steps, to the two sums at `sums`; behind these lies the sample before the first. Even
+ * and odd samples have sums of their own, which are joined at the end.
+ */
+export function addLevels(samples: usize, count: i32, sums: usize): void {
+  let energy = f64x2(load<f64>(sums), 0);
+  let edge = f64x2(load<f64>(sums, 8), 0);
+  let last = f64x2.splat(load<f64>(sums, 16));
+  let at = samples;
+  const end = samples + (<usize>count << 2);
+  for (; at + 8 <= end; at += 8) {
+    const two = f64x2.promote_low_f32x4(v128.load64_zero(at));
+    const step = f64x2.sub(two, v128.shuffle<f64>(last, two, 1, 2));
+    energy = f64x2.add(energy, f64x2.mul(two, two));
+    edge = f64x2.add(edge, f64x2.mul(step, step));
+    last = two;
+  }
+  let before = f64x2.extract_lane(last, 1);
+  let energySum = f64x2.extract_lane(energy, 0);
+  let edgeSum = f64x2.extract_lane(edge, 0);
+  if (at < end) {
+    const one = <f64>load<f32>(at);
+    energySum += one * one;
+    edgeSum += (one - before) * (one - before);
+    before = one;
+  }
+  store<f64>(sums, energySum + f64x2.extract_lane(energy, 1));
+  store<f64>(sums, edgeSum + f64x2.extract_lane(edge, 1), 8);
+  store<f64>(sums, before, 16);
+}
+
+/**
+ * Steps of a frame's lines, a byte each, to `steps`: max(0, min(255, scale * bits + zero)), where bits are those of the single-precision power
+ * re * re + im * im; counts[256 * line + step] grows by one. lines is a multiple of four. Returns the greatest step.
+ */
+export function addFrame(re: usize, im: usize, lines: i32, scale: f64, zero: f64, steps: usize, counts: usize): i32 {
+  const scales = f64x2.splat(scale);
+  const zeros = f64x2.splat(zero);
+  const least = f64x2.splat(0);
+  const most = f64x2.splat(255);
+  let peak = 0;
+  for (let n = 0; n < lines; n += 2, re += 16, im += 16, steps += 2, counts += 2048) {
+    const a = v128.load(re);
+    const b = v128.load(im);
+    const bits = f32x4.demote_f64x2_zero(f64x2.add(f64x2.mul(a, a), f64x2.mul(b, b)));
+    const step = f64x2.add(f64x2.mul(scales, f64x2.convert_low_i32x4_s(bits)), zeros);
+    const whole = i32x4.trunc_sat_f64x2_s_zero(f64x2.max(least, f64x2.min(most, step)));
+    const one = i32x4.extract_lane(whole, 0);
+    const two = i32x4.extract_lane(whole, 1);
+    store<u8>(steps, one);
+    store<u8>(steps, two, 1);
+    const oneAt = counts + (<usize>one << 2);
+    const twoAt = counts + (<usize>two << 2);
+    store<u32>(oneAt, load<u32>(oneAt) + 1);
+    store<u32>(twoAt, load<u32>(twoAt, 1024) + 1, 1024);
+    peak = max(peak, max(one, two));
+  }
+  return peak;
+}
