@@ -6,8 +6,8 @@ import { takeSecOf } from '../../core/signal/clock.ts';
 import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 import { usualThreads } from '../work/pool.ts';
 import { guideFileOf, keptPlanOf } from './guide-file.ts';
-import { lineUpTaken } from './line-up-clips.ts';
-import { isUnplaced, keptPlacement } from './placement.ts';
+import { lineUpTaken } from './line-up-taken.ts';
+import { isUnplaced } from './placement.ts';
 import { withScratch } from './scratch.ts';
 import { heardOf } from './take-in.ts';
 import { takeInWithGuide } from './take-in-with-guide.ts';
@@ -39,13 +39,11 @@ export function checkClips(options: CheckClipsOptions): Promise<CheckReport> {
     const placements =
       guide === undefined || plan === undefined
         ? takes.map(() => undefined)
-        : (
-            await lineUpTaken(takes, guide, pool, {
-              signal,
-              plan: keptPlanOf(file),
-              onProgress: onStep('Finding the guide in them'),
-            })
-          ).map(keptPlacement);
+        : await lineUpTaken(takes, guide, cache, pool, {
+            signal,
+            plan: keptPlanOf(file),
+            onProgress: onStep('Finding the guide in them'),
+          });
     const checks = await pool.runAll(
       'checkTake',
       takes.map((take, index) => ({

@@ -5,9 +5,10 @@ import { PartsongError } from '../../core/signal/fault.ts';
 import { writeWhole } from '../media/whole-file.ts';
 import type { WorkPool } from '../work/pool.ts';
 import type { CleanTakeRequest, CleanTakeResult } from '../work/tasks/clean-take.ts';
+import type { Cache } from './cache.ts';
 import { cleaningRecord, expectedOf, guided, stretchOf, UNFIT_SENTENCE } from './clean-taken.ts';
 import { bareName, voiceNameOf } from './names.ts';
-import { expectedSilence, keptPlacement } from './placement.ts';
+import { expectedSilence } from './placement.ts';
 import { withScratch } from './scratch.ts';
 import { refuseTargets } from './source-guard.ts';
 import { type TakenIn, takeInClips } from './take-in.ts';
@@ -50,7 +51,7 @@ export async function cleanClip(options: CleanOptions): Promise<CleanReport> {
       : { takes: await takeInClips([clip], cache, pool, { ...listening, traced: false }), guide: undefined };
     const [take] = takes;
     if (take === undefined) throw new RangeError('no take came back');
-    const expected = guide === undefined ? undefined : await silenceByGuide(options, take, guide, pool);
+    const expected = guide === undefined ? undefined : await silenceByGuide(options, take, guide, cache, pool);
     const clean = (cleanedPath: string, removedPath?: string): Promise<Cleaned> =>
       cleanInto(options, take, expected, pool, cleanedPath, removedPath);
     const result = await writeWhole(
@@ -90,11 +91,12 @@ async function silenceByGuide(
   { guide: file, signal, onStep }: CleanOptions,
   take: TakenIn,
   guide: TakenIn,
+  cache: Cache,
   pool: WorkPool,
 ): Promise<Span | undefined> {
   // Loaded where there is a guide only: checking its file brings in code that takes 60 ms to load.
   const { guideFileOf, keptPlanOf } = await import('./guide-file.ts');
-  const { lineUpTaken } = await import('./line-up-clips.ts');
+  const { lineUpTaken } = await import('./line-up-taken.ts');
   const plan = keptPlanOf((await guideFileOf(guide)).file);
   if (plan === null) {
     throw new PartsongError(
@@ -104,12 +106,12 @@ async function silenceByGuide(
       file,
     );
   }
-  const [found] = await lineUpTaken([take], guide, pool, {
+  const [found] = await lineUpTaken([take], guide, cache, pool, {
     signal,
     plan,
     onProgress: onStep('Finding the guide in it'),
   });
-  return expectedSilence(plan, keptPlacement(found!));
+  return expectedSilence(plan, found!);
 }
 
 async function cleanInto(

@@ -1,14 +1,10 @@
 import { basename } from 'node:path';
-import type { Placement } from '../../core/lineup/witness.ts';
-import { guideMarks, type KeptPlan } from '../../core/session/kept-plan.ts';
 import type { PlacementReport } from '../../core/session/report.ts';
-import { type RunOptions, usualThreads, type WorkPool } from '../work/pool.ts';
-import { Cache } from './cache.ts';
+import { usualThreads } from '../work/pool.ts';
 import { guideFileOf, keptPlanOf } from './guide-file.ts';
-import { keptPlacement, placementReport } from './placement.ts';
+import { lineUpTaken } from './line-up-taken.ts';
+import { placementReport } from './placement.ts';
 import { withScratch } from './scratch.ts';
-import { STEP_VERSION } from './steps.ts';
-import type { TakenIn } from './take-in.ts';
 import { takeInWithGuide } from './take-in-with-guide.ts';
 
 export interface LineUpOptions {
@@ -38,54 +34,17 @@ export function lineUpClips(options: LineUpOptions): Promise<LineUpReport> {
     const { takes, guide } = await takeInWithGuide(clips, options.guide, cache, pool, listening);
     const { file, notes } = await guideFileOf(guide);
     const plan = keptPlanOf(file);
-    const placements = await lineUpTaken(takes, guide, pool, { signal, plan, onProgress: onStep('Lining up') });
+    const placements = await lineUpTaken(takes, guide, cache, pool, {
+      signal,
+      plan,
+      onProgress: onStep('Lining up'),
+    });
     return {
       takes: takes.map((take, index) => ({
         file: basename(take.file),
-        placement: placementReport(keptPlacement(placements[index]!)),
+        placement: placementReport(placements[index]!),
         notes: [...take.notes, ...notes],
       })),
     };
   });
-}
-
-/** The key under which the placements of all takes against one another are kept. */
-export function togetherKey(takes: readonly Pick<TakenIn, 'key'>[]): string {
-  return Cache.keyOf('lineUp', STEP_VERSION.lineUp, null, ...takes.map(({ key }) => key));
-}
-
-/** The key under which the placement of a take against a guide is kept. */
-export function againstGuideKey(
-  taken: Pick<TakenIn, 'key'>,
-  guide: Pick<TakenIn, 'key'>,
-  plan: KeptPlan | null,
-): string {
-  const marks = plan === null ? [] : [guideMarks(plan)];
-  return Cache.keyOf('lineUp', STEP_VERSION.lineUp, guide.key, taken.key, ...marks);
-}
-
-/** Placements of takes that lie in the cache, in their order. plan: that of the guide, where it has one. */
-export async function lineUpTaken(
-  takes: readonly TakenIn[],
-  guide: TakenIn | undefined,
-  pool: WorkPool,
-  options: RunOptions & { readonly plan?: KeptPlan | null },
-): Promise<readonly Placement[]> {
-  const { plan, ...running } = options;
-  const inputs = [...takes, ...(guide === undefined ? [] : [guide])].map(
-    ({ file, soundPath, rateHz, tracePath, trace }) => {
-      if (trace === null) throw new RangeError(`${file} was taken in without its trace`);
-      return { soundPath, rateHz, tracePath, trace };
-    },
-  );
-  const result = await pool.run(
-    'lineUp',
-    {
-      takes: inputs.slice(0, takes.length).map((input, index) => ({ id: String(index), ...input })),
-      guide: inputs[takes.length],
-      ...(guide === undefined || plan == null ? {} : { guideMarks: guideMarks(plan) }),
-    },
-    running,
-  );
-  return result.placements;
 }

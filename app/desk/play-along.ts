@@ -16,11 +16,11 @@ import type { Cache } from './cache.ts';
 import { cleanTaken } from './clean-taken.ts';
 import { cutParts } from './cut-parts.ts';
 import { writeMono } from './guide-video.ts';
-import { lineUpTaken } from './line-up-clips.ts';
+import { lineUpTaken } from './line-up-taken.ts';
 import type { KeyedSound } from './measure-taken.ts';
 import { mendTaken } from './mend-taken.ts';
 import type { OwnTake } from './own-takes.ts';
-import { expectedSilence, isUnplaced, keptPlacement } from './placement.ts';
+import { expectedSilence, isUnplaced } from './placement.ts';
 import type { TakenIn } from './take-in.ts';
 import { takeInWithGuide } from './take-in-with-guide.ts';
 
@@ -98,13 +98,13 @@ async function placed(
   taken: readonly TakenIn[],
   guide: TakenIn,
   plan: KeptPlan | null,
-  { pool, signal, onStep }: OwnVoiceOptions,
+  { cache, pool, signal, onStep }: OwnVoiceOptions,
 ): Promise<Placement[]> {
   const open = taken.filter((_, index) => takes[index]!.placement === null);
-  const found =
-    open.length === 0 ? [] : await lineUpTaken(open, guide, pool, { signal, plan, onProgress: onStep('Lining up') });
+  const lining = { signal, plan, onProgress: onStep('Lining up') };
+  const found = open.length === 0 ? [] : await lineUpTaken(open, guide, cache, pool, lining);
   let next = 0;
-  return takes.map((take) => take.placement ?? keptPlacement(found[next++]!));
+  return takes.map((take) => take.placement ?? found[next++]!);
 }
 
 async function soundOf(

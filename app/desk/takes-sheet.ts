@@ -6,8 +6,8 @@ import { type AssignRule, assignClips, type NamedVoice, noClips } from './assign
 import { attemptsOf, severalIn } from './attempts.ts';
 import { guideFileOf, keptPlanOf } from './guide-file.ts';
 import { type Judged, type JudgedVoice, judgeAttempts } from './judge-attempts.ts';
-import { lineUpTaken } from './line-up-clips.ts';
-import { exactness, isUnplaced, keptPlacement } from './placement.ts';
+import { lineUpTaken } from './line-up-taken.ts';
+import { exactness, isUnplaced } from './placement.ts';
 import { withScratch } from './scratch.ts';
 import { takeInWithGuide } from './take-in-with-guide.ts';
 
@@ -85,7 +85,7 @@ export function takesSheet(options: TakesSheetOptions): Promise<TakesSheet> {
     const attempts = await attemptsOf(voices, taken, options.apart === true, cache, pool, { signal, plan });
     const takes = attempts.map((attempt) => attempt.taken);
     const lining = { signal, plan, onProgress: onStep('Lining up') };
-    const found = (await lineUpTaken(takes, guide, pool, lining)).map(keptPlacement);
+    const found = await lineUpTaken(takes, guide, cache, pool, lining);
     const isAlone = takes.length === 1 && guide === undefined;
     const judged = await judgeAttempts(
       attempts,

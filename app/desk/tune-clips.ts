@@ -10,9 +10,9 @@ import { PartsongError } from '../../core/signal/fault.ts';
 import { readScore } from '../score/read-score.ts';
 import { usualThreads } from '../work/pool.ts';
 import { type GuideFile, guideFileBeside, keptPlanOf } from './guide-file.ts';
-import { lineUpTaken } from './line-up-clips.ts';
+import { lineUpTaken } from './line-up-taken.ts';
 import { uniqueNames, voiceNameOf } from './names.ts';
-import { isUnplaced, keptPlacement, placementReport } from './placement.ts';
+import { isUnplaced, placementReport } from './placement.ts';
 import { withScratch } from './scratch.ts';
 import { takeInWithGuide } from './take-in-with-guide.ts';
 import { pitchRow, trackTaken } from './track-taken.ts';
@@ -55,11 +55,10 @@ export async function tuneClips(options: TuneClipsOptions): Promise<TuneReport> 
     const listening = { signal, onProgress: onStep('Listening to the takes') };
     const { takes, guide } = await takeInWithGuide(clips, options.guide, cache, pool, listening);
     const alone = takes.length === 1 && guide === undefined;
-    const placements: (Placement | null)[] = alone
+    const lining = { signal, plan: piece.kept, onProgress: onStep('Lining up') };
+    const placements: readonly (Placement | null)[] = alone
       ? [null]
-      : (await lineUpTaken(takes, guide, pool, { signal, plan: piece.kept, onProgress: onStep('Lining up') })).map(
-          keptPlacement,
-        );
+      : await lineUpTaken(takes, guide, cache, pool, lining);
     const tracked = await trackTaken(takes, cache, pool, { signal, onProgress: onStep('Following the pitch') });
     const names = uniqueNames(takes.map((take) => voiceNameOf(take.file)));
     const findings = tuneFindings(

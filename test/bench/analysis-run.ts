@@ -4,8 +4,8 @@ import { attemptsOf } from '../../app/desk/attempts.ts';
 import { Cache } from '../../app/desk/cache.ts';
 import { guideFileOf, keptPlanOf } from '../../app/desk/guide-file.ts';
 import { judgeAttempts } from '../../app/desk/judge-attempts.ts';
-import { lineUpTaken } from '../../app/desk/line-up-clips.ts';
-import { isUnplaced, keptPlacement } from '../../app/desk/placement.ts';
+import { lineUpTaken } from '../../app/desk/line-up-taken.ts';
+import { isUnplaced } from '../../app/desk/placement.ts';
 import { takeInWithGuide } from '../../app/desk/take-in-with-guide.ts';
 import { pitchRow, trackTaken } from '../../app/desk/track-taken.ts';
 import { usualThreads, WorkPool } from '../../app/work/pool.ts';
@@ -65,11 +65,9 @@ export async function runAnalysis({
     );
     const { file } = await guideFileOf(heard.guide);
     const { takes } = heard;
-    const placements = (
-      await steps.take('line up', (options) =>
-        lineUpTaken(takes, heard.guide, pool, { ...options, plan: keptPlanOf(file) }),
-      )
-    ).map(keptPlacement);
+    const placements = await steps.take('line up', (options) =>
+      lineUpTaken(takes, heard.guide, cache, pool, { ...options, plan: keptPlanOf(file) }),
+    );
     const tracked = await steps.take('follow the pitch', (options) => trackTaken(takes, cache, pool, options));
     const attempts = await attemptsOf(assignClips(clips, { by: 'clip' }), takes, false, cache, pool);
     const against = { score: file?.score, plan: file?.plan };

@@ -1,8 +1,7 @@
 import type { KeptPlan } from '../../../core/session/kept-plan.ts';
 import type { Placement } from '../../../core/session/schema.ts';
-import { againstGuideKey, lineUpTaken, togetherKey } from '../line-up-clips.ts';
 import type { Found } from '../line-up-findings.ts';
-import { keptPlacement } from '../placement.ts';
+import { againstGuideKey, lineUpTaken, togetherKey } from '../line-up-taken.ts';
 import type { TakenIn } from '../take-in.ts';
 import { type Bench, use } from './bench.ts';
 import type { ClipProgress, TakeProgress } from './take-state.ts';
@@ -34,9 +33,8 @@ function needTogether(bench: Bench, takes: readonly TakeProgress[]): { found: Fo
     stage: 'lineUp',
     known: () => (bench.anew.size > 0 ? undefined : bench.cache.record<Placement[]>(key)),
     run: async (signal, onProgress) => {
-      const found = await lineUpTaken(takesOf(takes), undefined, bench.pool, { signal, onProgress });
-      const placements = found.map(keptPlacement);
-      bench.cache.keep(key, placements);
+      const lining = { signal, onProgress, anew: bench.anew.size > 0 };
+      const placements = await lineUpTaken(takesOf(takes), undefined, bench.cache, bench.pool, lining);
       bench.anew.clear();
       return placements;
     },
@@ -66,11 +64,11 @@ function needAgainstGuide(
     key: `lineUp:${keyOf(guide)}:${fresh.map(({ taken }) => taken!.key).join()}`,
     stage: 'lineUp',
     run: async (signal, onProgress) => {
-      const placements = await lineUpTaken(takesOf(fresh), guide, bench.pool, { signal, plan, onProgress });
+      // None of these is to be taken from what was found before.
+      const lining = { signal, plan, onProgress, anew: true };
+      const placements = await lineUpTaken(takesOf(fresh), guide, bench.cache, bench.pool, lining);
       fresh.forEach(({ id, taken }, index) => {
-        const placement = keptPlacement(placements[index]!);
-        bench.cache.keep(keyOf(taken!), placement);
-        bench.placed.set(keyOf(taken!), placement);
+        bench.placed.set(keyOf(taken!), placements[index]!);
         bench.anew.delete(id);
       });
       return null;

@@ -9,9 +9,9 @@ import { Cache } from '../cache.ts';
 import { knocksIn } from '../check-clips.ts';
 import type { Desk } from '../desk.ts';
 import { keptGuideFile } from '../guide-file.ts';
-import { lineUpTaken } from '../line-up-clips.ts';
+import { lineUpTaken } from '../line-up-taken.ts';
 import { bareName } from '../names.ts';
-import { isUnplaced, keptPlacement } from '../placement.ts';
+import { isUnplaced } from '../placement.ts';
 import { heardOf, type TakenIn, takeInClips } from '../take-in.ts';
 import { workFault } from '../work-fault.ts';
 import { leftSec } from './job-views.ts';
@@ -163,15 +163,13 @@ export class TrialWork implements SideWork {
     const placement =
       guide === undefined
         ? undefined
-        : keptPlacement(
-            (
-              await lineUpTaken([taken!], guide.taken, pool, {
-                signal,
-                plan: guide.plan,
-                onProgress: part(READ_SHARE, FOUND_SHARE),
-              })
-            )[0]!,
-          );
+        : (
+            await lineUpTaken([taken!], guide.taken, cache, pool, {
+              signal,
+              plan: guide.plan,
+              onProgress: part(READ_SHARE, FOUND_SHARE),
+            })
+          )[0]!;
     const full = guide === undefined ? undefined : await keptGuideFile(folder, guide.taken.fingerprint);
     const { soundPath, rateHz, study, fold, notes, lengthFrames } = taken!;
     const check = await pool.run(

@@ -1,9 +1,5 @@
-import type { KeptPlan } from '../../../core/session/kept-plan.ts';
-import type { Placement } from '../../../core/session/schema.ts';
-import type { Desk } from '../desk.ts';
-import { againstGuideKey, lineUpTaken, togetherKey } from '../line-up-clips.ts';
 import { type Found, findingsFor } from '../line-up-findings.ts';
-import { keptPlacement } from '../placement.ts';
+import { lineUpTaken } from '../line-up-taken.ts';
 import { countOf } from '../render-mix.ts';
 import type { TakenIn } from '../take-in.ts';
 import type { Draft } from './draft.ts';
@@ -36,38 +32,11 @@ export async function placeTakes(
   const rest = asked.filter(({ id }) => !read.has(id));
   const more = rest.length === 0 ? new Map<string, TakenIn>() : await readTakes(rest, desk, running);
   const takes = asked.map(({ id }) => (read.get(id) ?? more.get(id))!);
-  const placements = await placed(takes, guide, plan, desk, running, anew);
+  const placements = await lineUpTaken(takes, guide, desk.cache, desk.pool, {
+    ...runs(running, `Lining up ${countOf(takes.length)}`),
+    plan,
+    anew,
+  });
   const found: Found = new Map(asked.map(({ id }, index) => [id, placements[index]!]));
   draft.find(findingsFor(session, found, anew ? undefined : new Set(wanted.map(({ id }) => id))));
-}
-
-async function placed(
-  takes: readonly TakenIn[],
-  guide: TakenIn | undefined,
-  plan: KeptPlan | null,
-  desk: Desk,
-  running: Running,
-  anew: boolean,
-): Promise<readonly Placement[]> {
-  const { cache, pool } = desk;
-  const find = async (some: readonly TakenIn[]): Promise<Placement[]> => {
-    const lining = { ...runs(running, `Lining up ${countOf(some.length)}`), plan };
-    return (await lineUpTaken(some, guide, pool, lining)).map(keptPlacement);
-  };
-  if (guide === undefined) {
-    const key = togetherKey(takes);
-    const before = anew ? undefined : cache.record<Placement[]>(key);
-    const placements = before ?? (await find(takes));
-    if (before === undefined) cache.keep(key, placements);
-    return placements;
-  }
-  const keyOf = (taken: TakenIn): string => againstGuideKey(taken, guide, plan);
-  const fresh = takes.filter((taken) => anew || cache.record(keyOf(taken)) === undefined);
-  if (fresh.length > 0) {
-    const placements = await find(fresh);
-    fresh.forEach((taken, index) => {
-      cache.keep(keyOf(taken), placements[index]);
-    });
-  }
-  return takes.map((taken) => cache.record<Placement>(keyOf(taken))!);
 }
