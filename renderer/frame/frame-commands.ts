@@ -1,4 +1,5 @@
 import { useEffect } from 'react';
+import type { StepName } from '../../app/shell/contract/desk-view.ts';
 import type { MenuCommand } from '../../app/shell/contract/events.ts';
 import { useBench } from '../desk/bench-store.ts';
 import { ask, onMenu, redo, stepsInOrder, theBridge, undo, useDesk } from '../desk/desk-store.ts';
@@ -7,6 +8,7 @@ import { nextTheme, setTheme } from '../theme/theme.ts';
 import { beginSession } from './bring-in.ts';
 import { openBy } from './opening.ts';
 import { chooseClips } from './pick.ts';
+import { toBench, toLanes, toOrder } from './to-place.ts';
 
 /** Runs what the window's menu asks for. */
 function runCommand(command: MenuCommand): void {
@@ -52,6 +54,17 @@ export async function openSession(folder: string): Promise<void> {
   await openBy('The session is opened …', (bridge) => bridge.calls.openSession({ folder }));
 }
 
+/**
+ * Shows the bench of a step. Asked for the step that is at hand, it gives its bench the focus; so it does where nothing has
+ * it. Else the keyboard's place stays: in a lane one goes on, and a bench that goes hands it to the next.
+ */
+export function goToStep(step: StepName): void {
+  const isThere = useBench.getState().step === step;
+  useBench.setState({ step });
+  if (isThere) toBench();
+  else if (document.activeElement === document.body) requestAnimationFrame(toBench);
+}
+
 function toggleHelp(): void {
   useBench.setState(({ helpOpen }) => ({ helpOpen: !helpOpen }));
 }
@@ -65,8 +78,11 @@ export function useFrameCommands(): void {
         ...stepsInOrder.map(({ name, label }, at) => ({
           keys: String(at + 1),
           words: `Go to ${label}`,
-          run: () => useBench.setState({ step: name }),
+          run: () => goToStep(name),
         })),
+        { keys: 'b', words: 'To the bench of the step, below the lanes', run: toBench },
+        { keys: 'l', words: 'To the lanes', run: toLanes },
+        { keys: 'o', words: 'To the running order', run: toOrder },
         { keys: 'mod+z', words: 'Undo', run: () => runCommand('undo') },
         { keys: 'mod+shift+z', words: 'Redo', run: () => runCommand('redo') },
         { keys: '?', words: 'Help, and away with it', run: toggleHelp },

@@ -2,6 +2,8 @@ import type { StepView } from '../../app/shell/contract/desk-view.ts';
 import { useBench } from '../desk/bench-store.ts';
 import { stepsInOrder, useView } from '../desk/desk-store.ts';
 import { StateSign, stateWords } from '../parts/state-sign.tsx';
+import { goToStep } from './frame-commands.ts';
+import { toBench } from './to-place.ts';
 
 const numerals = ['I', 'II', 'III', 'IV', 'V', 'VI', 'VII', 'VIII', 'IX'] as const;
 
@@ -30,7 +32,7 @@ export function RunningOrder() {
                 className="order-step"
                 aria-current={name === current ? 'step' : undefined}
                 title={`${step.sentence} (key ${at + 1})`}
-                onClick={() => useBench.setState({ step: name })}
+                onClick={() => goToStep(name)}
               >
                 <span className="order-number" aria-hidden="true">
                   {numerals[at]}
@@ -46,6 +48,9 @@ export function RunningOrder() {
           );
         })}
       </ol>
+      <button type="button" className="order-skip" onClick={toBench}>
+        To the bench of {stepsInOrder.find(({ name }) => name === current)?.label} (key B)
+      </button>
     </nav>
   );
 }

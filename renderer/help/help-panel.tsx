@@ -9,9 +9,22 @@ import './help-panel.css';
 /** Help beside the work: the way through the job, the keys, the words. It can stay open while one works. */
 export function HelpPanel() {
   const title = useRef<HTMLHeadingElement>(null);
-  useEffect(() => title.current?.focus(), []);
+  useEffect(() => {
+    const before = document.activeElement;
+    title.current?.focus();
+    // Read, and gone on where one was.
+    return () => {
+      if (before instanceof HTMLElement && before !== document.body) before.focus({ preventScroll: true });
+    };
+  }, []);
+  const onKeyDown = (event: React.KeyboardEvent): void => {
+    // In the search field Escape first clears what was sought.
+    const seeks =
+      event.target instanceof HTMLInputElement && event.target.value !== '' && event.target.type === 'search';
+    if (event.key === 'Escape' && !seeks) useBench.setState({ helpOpen: false });
+  };
   return (
-    <aside className="help" aria-labelledby="help-title">
+    <aside className="help" aria-labelledby="help-title" onKeyDown={onKeyDown}>
       <div className="help-head">
         <h2 id="help-title" tabIndex={-1} ref={title}>
           Help
@@ -57,6 +70,9 @@ function Way() {
         </li>
         <li>
           <strong>Blend.</strong> Voices are brought to their loudness and set on the stage. Move what you wish.
+        </li>
+        <li>
+          <strong>Picture.</strong> If you filmed yourself, the clips become tiles of one video, in time with the mix.
         </li>
         <li>
           <strong>Render.</strong> The mix is written as a file, at the loudness you choose.
