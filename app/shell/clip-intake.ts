@@ -1,5 +1,6 @@
-import { existsSync } from 'node:fs';
-import { type FileHandle, mkdir, open, statfs } from 'node:fs/promises';
+import { createHash } from 'node:crypto';
+import { createReadStream, existsSync } from 'node:fs';
+import { type FileHandle, mkdir, open, rm, stat, statfs } from 'node:fs/promises';
 import { extname, join } from 'node:path';
 import type { Readable } from 'node:stream';
 import { targetFault, targetFullFault, writeWhole } from '../media/whole-file.ts';
@@ -43,7 +44,8 @@ export class ClipIntake {
 
   /**
    * Writes the clip to `clips/` under a name not yet taken, and gives its path. At that name it is whole or not there:
-   * when the page breaks off, nothing stays. name: as safeClipName gave it. Throws PartsongError 'target-full' before the
+   * when the page breaks off, nothing stays. A clip that was brought before, by name and to the byte, is not kept a second
+   * time: the path is that of the first. name: as safeClipName gave it. Throws PartsongError 'target-full' before the
    * first byte when the disk surely has no room, or when it fills up; 'target-unwritable' where writing is not possible;
    * and CutOffError when fewer bytes came than were announced.
    */
@@ -52,23 +54,33 @@ export class ClipIntake {
     await mkdir(folder, { recursive: true }).catch((error: unknown) => {
       throw targetFault(error, folder);
     });
-    const path = this.#freePath(folder, name);
+    const { path, namesakes } = this.#freePath(folder, name);
     this.#underway.add(path);
     try {
       if (sizeBytes > (await this.#freeBytes(folder))) throw targetFullFault(path);
       await writeWhole(path, (partial) => writeBody(partial, sizeBytes, body));
+      for (const namesake of namesakes) {
+        if (!(await areAlike(path, namesake))) continue;
+        await rm(path);
+        return namesake;
+      }
       return path;
     } finally {
       this.#underway.delete(path);
     }
   }
 
-  #freePath(folder: string, name: string): string {
+  /** A path not yet taken, and those of the clips of that name which are there. */
+  #freePath(folder: string, name: string): { path: string; namesakes: string[] } {
     const ending = extname(name);
     const bare = name.slice(0, name.length - ending.length);
+    const namesakes: string[] = [];
     let path = join(folder, name);
-    for (let n = 2; existsSync(path) || this.#underway.has(path); n++) path = join(folder, `${bare} (${n})${ending}`);
-    return path;
+    for (let n = 2; existsSync(path) || this.#underway.has(path); n++) {
+      if (!this.#underway.has(path)) namesakes.push(path);
+      path = join(folder, `${bare} (${n})${ending}`);
+    }
+    return { path, namesakes };
   }
 }
 
@@ -102,6 +114,22 @@ async function writeBody(path: string, sizeBytes: number, body: Readable): Promi
 
 async function writeAll(file: FileHandle, piece: Uint8Array): Promise<void> {
   for (let at = 0; at < piece.length; ) at += (await file.write(piece, at)).bytesWritten;
+}
+
+/** Whether two files hold the same bytes; false where one cannot be read. */
+async function areAlike(one: string, other: string): Promise<boolean> {
+  try {
+    const [left, right] = await Promise.all([stat(one), stat(other)]);
+    return left.size === right.size && (await hashOf(one)) === (await hashOf(other));
+  } catch {
+    return false;
+  }
+}
+
+async function hashOf(path: string): Promise<string> {
+  const hash = createHash('sha256');
+  for await (const piece of createReadStream(path, { highWaterMark: 1 << 20 })) hash.update(piece as Buffer);
+  return hash.digest('hex');
 }
 
 async function freeBytesOf(folder: string): Promise<number> {

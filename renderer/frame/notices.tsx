@@ -1,8 +1,10 @@
 import { useState } from 'react';
+import type { FaultView } from '../../app/shell/contract/desk-view.ts';
 import { putAway, useDesk } from '../desk/desk-store.ts';
 import { Button } from '../parts/button.tsx';
 import { FaultBox } from '../parts/fault-box.tsx';
 import { Note } from '../parts/note.tsx';
+import { alikeFaults } from './alike-faults.ts';
 import './notices.css';
 
 /** What must be told at once: faults, and what was mended when the session was opened. */
@@ -11,12 +13,39 @@ export function Notices() {
   return (
     <div className="notices">
       <div role="alert">
-        {faults.map((fault) => (
-          <FaultBox key={fault.message} fault={fault} onPutAway={() => putAway(fault)} />
-        ))}
+        {alikeFaults(faults).map((alike) =>
+          alike.length === 1 ? (
+            <FaultBox key={alike[0]!.message} fault={alike[0]!} onPutAway={() => putAway(alike[0]!)} />
+          ) : (
+            <AlikeFaults key={alike[0]!.message} faults={alike} />
+          ),
+        )}
       </div>
       <Recovered />
     </div>
+  );
+}
+
+/** Several faults that ask for the same, as when a folder is brought a second time: one box, so that the screen stays free. */
+function AlikeFaults({ faults }: { readonly faults: readonly FaultView[] }) {
+  const [{ nextStep }] = faults as [FaultView];
+  return (
+    <Note
+      kind="wrong"
+      title={`${faults.length} times the same:`}
+      actions={
+        <Button small onClick={() => faults.forEach(putAway)} aria-label={`Put away these ${faults.length}`}>
+          Put away
+        </Button>
+      }
+    >
+      {nextStep}
+      <ul className="notices-alike small">
+        {faults.map(({ message }) => (
+          <li key={message}>{message}</li>
+        ))}
+      </ul>
+    </Note>
   );
 }
 

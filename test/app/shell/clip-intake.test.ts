@@ -34,6 +34,16 @@ describe('a clip on its way into the session', () => {
     expect(readdirSync(join(folder, 'clips'))).toEqual([]);
   });
 
+  it('is kept once when it is brought a second time; another clip of its name gets a name of its own', async () => {
+    const intake = new ClipIntake();
+    const bring = (bytes: Buffer): Promise<string> => intake.take(folder, 'a.m4a', 100, Readable.from([bytes]));
+    const first = await bring(Buffer.alloc(100, 1));
+    expect(await bring(Buffer.alloc(100, 2))).toBe(join(folder, 'clips', 'a (2).m4a'));
+    expect(await bring(Buffer.alloc(100, 1))).toBe(first);
+    expect(await bring(Buffer.alloc(100, 2))).toBe(join(folder, 'clips', 'a (2).m4a'));
+    expect(readdirSync(join(folder, 'clips')).sort()).toEqual(['a (2).m4a', 'a.m4a']);
+  });
+
   it('tells a session whose folder is gone as a fault of the target, not of the page', async () => {
     const body = Readable.from([Buffer.alloc(1)]);
     await expect(new ClipIntake().take('/dev/null/session', 'a.m4a', 1, body)).rejects.toMatchObject({
