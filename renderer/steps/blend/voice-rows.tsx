@@ -107,7 +107,8 @@ function VoiceRow({ one, isAlone }: { readonly one: BlendedVoice; readonly isAlo
           small
           kind="quiet"
           disabled={!isMoved(voice)}
-          aria-label={`${voice.name} back to what was found`}
+          aria-label={`${voice.name} as found`}
+          title="Back to the level and the place that Partsong found"
           onClick={() =>
             edit({
               kind: 'together',
@@ -119,7 +120,7 @@ function VoiceRow({ one, isAlone }: { readonly one: BlendedVoice; readonly isAlo
             })
           }
         >
-          back
+          as found
         </Button>
       </div>
       <p className="voice-row-reason">

@@ -37,7 +37,9 @@ export function GuideBench() {
       </div>
       {isOther && (
         <Note>
-          The session uses a guide that was made elsewhere. One that you make here takes its place; you can undo that.
+          The session uses a guide that was made elsewhere; it is the top line above. What is drawn below is one that
+          you could make here. It would take its place, and takes that were recorded to the other one would no longer
+          fit; you can undo that.
         </Note>
       )}
       {planned.kind === 'planned' ? <GuideLinePicture plan={planned.plan} /> : <Note kind="wrong">{planned.why}</Note>}

@@ -3,13 +3,10 @@ import type { PitchReportView } from '../../../app/shell/contract/intonation-vie
 import { FARTHEST_MOVE_CENTS, FARTHEST_NUDGE_MS, planNudges } from '../../../core/pitch/mend.ts';
 import { mendForOffset, mendForSink, nudgesFor } from '../../../core/pitch/mend-wishes.ts';
 import type { KeptPlan } from '../../../core/session/kept-plan.ts';
-import { heardTakes } from '../../../core/session/passages.ts';
 import type { Mend } from '../../../core/session/schema.ts';
-import { takeInHand } from '../../desk/bench-store.ts';
 import { edit, useTakeFacts, useView } from '../../desk/desk-store.ts';
 import { Button } from '../../parts/button.tsx';
 import { Explain } from '../../parts/explain.tsx';
-import { Field } from '../../parts/field.tsx';
 import { Note } from '../../parts/note.tsx';
 import { change } from '../../parts/numbers.ts';
 import { Slider } from '../../parts/slider.tsx';
@@ -30,6 +27,7 @@ import {
 } from './mend-edits.ts';
 import { MendListening } from './mend-listening.tsx';
 import { MendPicture } from './mend-picture.tsx';
+import { TakeChoice, Unmeasured } from './mend-take.tsx';
 import { NudgesPart } from './nudges-part.tsx';
 import './mend-part.css';
 
@@ -53,35 +51,6 @@ export function MendPart({ report, plan }: MendPartProps) {
       </div>
       <MendOf key={atHand.take.id} atHand={atHand} report={report} plan={plan} />
     </section>
-  );
-}
-
-/** Which take is mended: those that are heard. */
-function TakeChoice({ atHand }: { readonly atHand: TakeOfVoice }) {
-  const { session } = useView();
-  const heard = session.voices.flatMap((voice) => heardTakes(session, voice).map((take) => ({ voice, take })));
-  const isAmong = heard.some(({ take }) => take.id === atHand.take.id);
-  const all = isAmong ? heard : [atHand, ...heard];
-  return (
-    <Field label="Take">
-      {(ids) => (
-        <select
-          {...ids}
-          value={atHand.take.id}
-          onChange={(event) => {
-            const found = all.find(({ take }) => take.id === event.target.value);
-            if (found !== undefined) takeInHand(found.voice.id, found.take.id);
-          }}
-        >
-          {all.map(({ voice, take }) => (
-            <option key={take.id} value={take.id}>
-              {voice.name === take.name ? take.name : `${voice.name}: ${take.name}`}
-              {take.mend === null ? '' : ' (mended)'}
-            </option>
-          ))}
-        </select>
-      )}
-    </Field>
   );
 }
 
@@ -122,7 +91,7 @@ function MendOf({ atHand: { take, voice }, report, plan }: MendOfProps) {
         Nothing is mended by itself, and no clip is ever changed: what you choose here is made anew from it and can be
         undone at any time. Mending helps a good take; a take that is far off is better played again.
       </p>
-      {own.length === 0 && <Note kind="look">No pitch of this take was measured, so nothing is proposed for it.</Note>}
+      {own.length === 0 && <Unmeasured take={take} voice={voice} />}
       <div className="mend-columns">
         <WholePart place={place} notes={notes} proposed={proposed.cents} onSet={set} />
         <SinkPart

@@ -31,7 +31,8 @@ export function NoteInHandLine({ report, plan }: { readonly report: PitchReportV
     return (
       <p className="small faint intonation-wide">
         Each lane shows its voice's pitch: the middle line is the pitch it should have, the outer lines of the staff are
-        50 cents off it. Click a note there to have it in hand; thick strokes with an arrow are out of tune.
+        50 cents off it. Click a note there, or press it under “Note by note”, to have it in hand; thick strokes with an
+        arrow are out of tune.
       </p>
     );
   }

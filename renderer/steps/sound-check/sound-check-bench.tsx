@@ -59,7 +59,7 @@ function How({ hasGuide }: { readonly hasGuide: boolean }) {
           : 'Stay still for three to five seconds, then clap once, sharply.'}
       </li>
       <li>Play the loudest passage of the piece for half a minute, then stop the recording.</li>
-      <li>Bring the clip here. Partsong says what to change, in order of worth; then try once more.</li>
+      <li>Bring the clip here. Partsong says what to change, the most important first; then try once more.</li>
     </ol>
   );
 }

@@ -130,7 +130,7 @@ describe('benches on the page', () => {
     await page.mouse.move(box.x + 160, box.y + 12, { steps: 4 });
     await page.mouse.up();
     await expect.poll(() => mark.getAttribute('aria-valuetext')).toMatch(/right$/);
-    await bench.getByRole('button', { name: 'Alto recorder back to what was found' }).click();
+    await bench.getByRole('button', { name: 'Alto recorder as found' }).click();
     await expect.poll(() => mark.getAttribute('aria-valuetext')).toBe('30 degrees left');
     for (let n = 0; n < 2; n++) await undo();
     await expect.poll(() => mark.getAttribute('aria-valuetext')).toBe('19 degrees left');
