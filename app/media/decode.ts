@@ -4,11 +4,11 @@ import { LONGEST_BRIDGED_SEC } from '../../core/signal/gap-bridge.ts';
 import { noSoundFault, sizeOfClip, unreadableFault } from './clip-faults.ts';
 import { findFfmpeg } from './ffmpeg.ts';
 import { GapMender } from './gap-mender.ts';
+import { type LineState, layOut } from './lay-out.ts';
 import type { ClipFacts } from './probe.ts';
-import { ffmpegFault, fileArgument, type RunEnd, type RunningFfmpeg, startFfmpeg, wasEnded } from './run.ts';
-import { type Run, RunSplitter } from './sound-edits.ts';
-import { type Stamp, StampReader } from './stamps.ts';
-import { type Gap, STAMP_TOLERANCE_SEC, TimeLine, type TimeLineReport } from './time-line.ts';
+import { ffmpegFault, fileArgument, type RunEnd, startFfmpeg, wasEnded } from './run.ts';
+import { STAMP_FILTER, StampReader } from './stamps.ts';
+import type { Gap, TimeLineReport } from './time-line.ts';
 import { decodeWave, readWaveHeader } from './wave-clip.ts';
 
 export interface DecodeOptions {
@@ -40,9 +40,6 @@ export interface Decoding extends AsyncIterable<Block> {
   /** What it came to; only after the last block. */
   report(): DecodeReport;
 }
-
-/** Ogg stamps pages of some 0.1 s, and FFmpeg guesses at the Vorbis blocks between, whose length varies; s. */
-const PAGE_TOLERANCE_SEC = 0.1;
 
 /** Sound that ends this much before the told end counts as cut off, s. */
 const SHORT_BY_SEC = 0.3;
@@ -102,7 +99,7 @@ function changedFault(file: string): PartsongError {
 function argumentsFor(file: string, facts: ClipFacts): string[] {
   const { index, rateHz, channels, edits } = facts.chosenAudio;
   const layout = channels === 1 ? ':channel_layouts=mono' : channels === 2 ? ':channel_layouts=stereo' : '';
-  const filters = `aformat=sample_fmts=flt:sample_rates=${rateHz}${layout},asettb=1/sr,ashowinfo`;
+  const filters = `aformat=sample_fmts=flt:sample_rates=${rateHz}${layout},asettb=1/sr,${STAMP_FILTER}`;
   return [
     ...['-nostdin', '-nostats', '-loglevel', 'info', '-protocol_whitelist', 'file,pipe', '-copyts'],
     ...(edits === undefined ? [] : ['-ignore_editlist', '1']),
@@ -125,12 +122,11 @@ async function* readFfmpeg(
   const run = startFfmpeg(ffmpeg, argumentsFor(file, facts), {
     signal,
     onLine: (line) => stamps.take(line),
-    onLastLine: () => stamps.close(),
   });
   run.stdin.end();
-  const state: LineState = {};
+  const state: MendState = {};
   try {
-    for await (const block of mended(layOut(run, stamps, facts, state), facts, state)) {
+    for await (const block of mended(layOut(run, stamps, facts.chosenAudio, state), facts, state)) {
       throwIfCancelled(signal);
       yield block;
       onProgress?.((state.line?.frames ?? 0) / facts.chosenAudio.rateHz, facts.lengthSec);
@@ -157,84 +153,18 @@ async function* readFfmpeg(
   }
 }
 
-interface LineState {
-  line?: TimeLine;
+interface MendState extends LineState {
   mender?: GapMender;
 }
 
 /** Blocks of a time line without the holes that it told of. */
-async function* mended(blocks: AsyncIterable<Block>, facts: ClipFacts, state: LineState): AsyncGenerator<Block> {
+async function* mended(blocks: AsyncIterable<Block>, facts: ClipFacts, state: MendState): AsyncGenerator<Block> {
   const { channels, rateHz } = facts.chosenAudio;
   for await (const block of blocks) {
     const { breaks } = state.line!;
     state.mender ??= new GapMender(channels, rateHz);
     yield* state.mender.push(block, breaks);
   }
-}
-
-/**
- * Joins what comes by two ways: the samples by FFmpeg's output, and the stamp of each run of them by its messages, which
- * are written first but may arrive later.
- */
-async function* layOut(
-  run: RunningFfmpeg,
-  stamps: StampReader,
-  facts: ClipFacts,
-  state: LineState,
-): AsyncGenerator<Block> {
-  const { channels, rateHz } = facts.chosenAudio;
-  const frameBytes = 4 * channels;
-  let bytes = new Uint8Array(1 << 17);
-  let have = 0;
-  const splitter = new RunSplitter(facts.chosenAudio.edits);
-  const runs: Run[] = [];
-  for await (const chunk of run.stdout as AsyncIterable<Buffer>) {
-    if (have + chunk.length > bytes.length) {
-      const larger = new Uint8Array(2 * (have + chunk.length));
-      larger.set(bytes.subarray(0, have));
-      bytes = larger;
-    }
-    bytes.set(chunk, have);
-    have += chunk.length;
-    const samples = new Float32Array(bytes.buffer, 0, Math.floor(have / frameBytes) * channels);
-    const frames = samples.length / channels;
-    let used = 0;
-    while (used < frames) {
-      if (runs.length === 0) {
-        // Samples without a stamp, should there be any, follow those before.
-        const unstamped = { frame: undefined, frames: frames - used, channels, rateHz };
-        const stamp = (await stamps.next()) ?? unstamped;
-        state.line ??= lineFor(facts, stamp);
-        runs.push(...splitter.split(stamp.frame, stamp.frames));
-      }
-      const run = runs[0]!;
-      if (run.isShown && run.left === run.frames) state.line!.begin(run.frame, run.frames);
-      const count = Math.min(run.left, frames - used);
-      if (run.isShown) yield* state.line!.push(samples.subarray(used * channels, (used + count) * channels), count);
-      used += count;
-      run.left -= count;
-      if (run.left === 0) runs.shift();
-    }
-    bytes.copyWithin(0, frames * frameBytes, have);
-    have -= frames * frameBytes;
-  }
-}
-
-function lineFor(facts: ClipFacts, first: Stamp): TimeLine {
-  const { rateHz, channels, primingFrames, zeroFrame, endSec, codec } = facts.chosenAudio;
-  if (first.channels !== channels || first.rateHz !== rateHz) {
-    throw new RangeError(
-      `FFmpeg gives ${first.channels} channels at ${first.rateHz} Hz, not ${channels} at ${rateHz} Hz`,
-    );
-  }
-  return new TimeLine({
-    rateHz,
-    channels,
-    zeroFrame,
-    primingFrames,
-    endFrame: endSec === undefined ? undefined : Math.round(endSec * rateHz),
-    toleranceSec: codec === 'vorbis' ? PAGE_TOLERANCE_SEC : STAMP_TOLERANCE_SEC,
-  });
 }
 
 function reportOf(facts: ClipFacts, line: TimeLineReport, end: RunEnd): DecodeReport {

@@ -42,7 +42,7 @@ const NEEDS: readonly Need[] = [
   { list: 'encoders', names: ['libx264'], sentence: 'an encoder for H.264 (libx264): no video can be written' },
   { list: 'filters', names: ['aformat'], sentence: 'the filter aformat: no clip can be read' },
   { list: 'filters', names: ['asettb'], sentence: 'the filter asettb: no clip can be read' },
-  { list: 'filters', names: ['ashowinfo'], sentence: 'the filter ashowinfo: no clip can be read' },
+  { list: 'filters', names: ['aselect'], sentence: 'the filter aselect: no clip can be read' },
   { list: 'filters', names: ['scale'], sentence: 'the filter scale: no tiles can be drawn' },
   { list: 'filters', names: ['overlay'], sentence: 'the filter overlay: no canvas can be put together' },
   { list: 'filters', names: ['tpad'], sentence: 'the filter tpad: no video can be made' },

@@ -30,8 +30,6 @@ export interface RunOptions {
   readonly signal?: AbortSignal | undefined;
   /** Called with each line FFmpeg says; gives true when the line is dealt with and need not be kept. */
   readonly onLine?: ((line: string) => boolean) | undefined;
-  /** Called when FFmpeg will say nothing more; its output may still wait to be read. */
-  readonly onLastLine?: (() => void) | undefined;
 }
 
 /**
@@ -48,10 +46,7 @@ export function startFfmpeg(ffmpeg: Ffmpeg, args: readonly string[], options: Ru
   child.stderr.setEncoding('utf8');
   child.stderr.on('data', (text: string) => lines.add(text));
   // 'close' comes when either 'end' or destruction came, and also when the process never started.
-  child.stderr.on('close', () => {
-    lines.finish();
-    options.onLastLine?.();
-  });
+  child.stderr.on('close', () => lines.finish());
   // A process that ends early breaks its input pipe; its exit code tells why.
   child.stdin.on('error', () => undefined);
 
