@@ -10,7 +10,7 @@ const TAPS_PER_STEP = 24;
 /**
  * Every `step`th frame of one channel behind a low pass (windowed sinc, Blackman, cut at 0.9 of the new half rate), block by
  * block. Output frame m lies at input frame m * step: the filter's delay is taken out. step: whole, 1 to 64; 1 copies.
- * Samples come as Float32Array and leave as numbers through `take`, so that what follows works in doubles. Memory: the taps.
+ * Samples come as Float32Array and leave as doubles. Memory: the taps.
  */
 export class Decimator {
   readonly #step: number;
@@ -20,40 +20,51 @@ export class Decimator {
   #count: number;
 
   constructor(step: number) {
-    if (!Number.isInteger(step) || step < 1 || step > 64)
-      throw new RangeError(`step is ${step}; allowed 1 to 64, whole`);
     this.#step = step;
-    this.#half = step === 1 ? 0 : (TAPS_PER_STEP * step) / 2;
-    this.#taps = step === 1 ? Float64Array.of(1) : lowPassTaps(this.#half, 0.9 / step).subarray(this.#half);
+    this.#taps = decimatorTaps(step);
+    this.#half = this.#taps.length - 1;
     this.#kept = new Float64Array(4096 + 2 * this.#half);
     this.#count = this.#half;
   }
 
-  /** Takes input frames; calls `take` with each output frame that is ready. */
-  add(samples: Float32Array, take: (value: number) => void): void {
+  /** Takes input frames; writes the output frames that are ready to `output` from `at` on, and gives how many. */
+  add(samples: Float32Array, output: Float64Array, at: number): number {
     const piece = this.#kept.length - 2 * this.#half - this.#step;
+    let given = 0;
     for (let from = 0; from < samples.length; from += piece) {
       const to = Math.min(samples.length, from + piece);
       for (let n = from; n < to; n++) this.#kept[this.#count++] = samples[n]!;
-      this.#drain(take);
+      given += this.#drain(output, at + given);
     }
+    return given;
   }
 
-  /** Gives the frames that wait for what comes after the end. */
-  flush(take: (value: number) => void): void {
+  /** Gives the frames that wait for what comes after the end, as `add`. */
+  flush(output: Float64Array, at: number): number {
     for (let n = 0; n < this.#half; n++) this.#kept[this.#count++] = 0;
-    this.#drain(take);
+    return this.#drain(output, at);
   }
 
-  #drain(take: (value: number) => void): void {
+  #drain(output: Float64Array, at: number): number {
     const taps = this.#taps;
     const kept = this.#kept;
     const half = this.#half;
-    let at = 0;
-    for (; at + 2 * half < this.#count; at += this.#step) take(symmetricSum(taps, kept, at + half, half));
-    kept.copyWithin(0, at, this.#count);
-    this.#count -= at;
+    let given = 0;
+    let from = 0;
+    for (; from + 2 * half < this.#count; from += this.#step) {
+      output[at + given++] = symmetricSum(taps, kept, from + half, half);
+    }
+    kept.copyWithin(0, from, this.#count);
+    this.#count -= from;
+    return given;
   }
+}
+
+/** The taps of a step's low pass from the middle one on; beside it a multiple of four, or none. step: whole, 1 to 64. */
+export function decimatorTaps(step: number): Float64Array {
+  if (!Number.isInteger(step) || step < 1 || step > 64) throw new RangeError(`step is ${step}; allowed 1 to 64, whole`);
+  const half = (TAPS_PER_STEP * step) / 2;
+  return step === 1 ? Float64Array.of(1) : lowPassTaps(half, 0.9 / step).subarray(half);
 }
 
 /** 2 * half + 1 taps of a low pass; cut: share of the input's half rate. The sum is 1. */

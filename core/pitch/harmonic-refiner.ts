@@ -1,3 +1,5 @@
+import type { Spectrum } from './pitch-ear.ts';
+
 /** Partials that tell the pitch; higher ones are too sharp on strings (stiffness) and too weak elsewhere. */
 const PARTIALS = 8;
 /** Partials whose power is counted. */
@@ -75,12 +77,12 @@ export class HarmonicRefiner {
   readonly #binHz: number;
   readonly #hopSec: number;
   readonly #bins: number;
-  readonly #beforeRe: Float64Array;
-  readonly #beforeIm: Float64Array;
+  #beforeRe: Float64Array = new Float64Array(0);
+  #beforeIm: Float64Array = new Float64Array(0);
   #re: Float64Array = new Float64Array(0);
   #im: Float64Array = new Float64Array(0);
-  /** Power of each Hann bin: half the rectangular bin less a quarter of its neighbours. */
-  readonly #binPowers: Float64Array;
+  /** Power of each Hann bin. */
+  #binPowers: Float64Array = new Float64Array(0);
   readonly #powers = new Float64Array(COUNTED_PARTIALS + 1);
   /** What each of the first partials says the pitch is, Hz, and how strong it is; 0 where it is too far off. */
   readonly #told = new Float64Array(PARTIALS + 1);
@@ -93,27 +95,19 @@ export class HarmonicRefiner {
     this.#binHz = rateHz / size;
     this.#hopSec = hopFrames / rateHz;
     this.#bins = size / 2 + 1;
-    this.#binPowers = new Float64Array(this.#bins);
-    this.#beforeRe = new Float64Array(this.#bins);
-    this.#beforeIm = new Float64Array(this.#bins);
   }
 
-  /** Takes the next window's rectangular spectrum; it is read until `next`. */
-  begin(re: Float64Array, im: Float64Array): void {
+  /** Takes the next window's spectrum; its bins are read until the window after it has ended, its powers until `next`. */
+  begin({ re, im, powers }: Spectrum): void {
     this.#re = re;
     this.#im = im;
-    const powers = this.#binPowers;
-    for (let bin = 1; bin < this.#bins - 1; bin++) {
-      const a = 0.5 * re[bin]! - 0.25 * (re[bin - 1]! + re[bin + 1]!);
-      const b = 0.5 * im[bin]! - 0.25 * (im[bin - 1]! + im[bin + 1]!);
-      powers[bin] = a * a + b * b;
-    }
+    this.#binPowers = powers;
   }
 
   /** Ends with the window: its spectrum becomes the one before. */
   next(): void {
-    this.#beforeRe.set(this.#re);
-    this.#beforeIm.set(this.#im);
+    this.#beforeRe = this.#re;
+    this.#beforeIm = this.#im;
     this.#hasBefore = true;
   }
 

@@ -1,15 +1,15 @@
-import { BiquadCascade, designBiquad } from '../signal/biquad.ts';
+import { designBiquad } from '../signal/biquad.ts';
 import type { Block, Meter } from '../signal/block.ts';
 import { assertInRange } from '../signal/fault.ts';
-import { makeWindow } from '../signal/window.ts';
 import { findCandidates, MOST_CANDIDATES, makeCandidates } from './candidates.ts';
-import { Decimator } from './decimator.ts';
-import { Difference } from './difference.ts';
 import { HarmonicRefiner, type Refined } from './harmonic-refiner.ts';
+import { makeKernelEar } from './kernel-ear.ts';
 import { NumberRow } from './number-row.ts';
 import { OwnBreaks } from './own-breaks.ts';
+import { type EarPlan, PIECE_FRAMES, type PitchEar, WINDOW_FRAMES } from './pitch-ear.ts';
 import { PitchPath } from './pitch-path.ts';
-import { SlowWindow } from './slow-window.ts';
+import { ScriptEar } from './script-ear.ts';
+import { SlowWindow, slowShape } from './slow-window.ts';
 
 /** The pitch of a take, frame by frame. */
 export interface PitchTrack {
@@ -43,8 +43,6 @@ const LOWEST_HZ = 26;
 const HIGHEST_HZ = 4200;
 /** The work is done at the lowest rate at or above this that a whole step gives: partials up to 5 kHz, lags of 80 us. */
 const WORK_RATE_HZ = 11000;
-/** Frames of a window at the work rate: 85 ms at 12 kHz, so that partials 41 Hz apart (E1) stand alone. */
-const WINDOW_FRAMES = 1024;
 /**
  * Where a pitch below this has so much of the probability, partials stand too near each other in the window to tell octaves apart
  * (their half lies within four bins): the longer window judges all candidates. Below SLOW_HZ it gives the pitch as well.
@@ -56,8 +54,6 @@ const HOPS_PER_SEC = 100;
 const STEPS_PER_HOP = 5;
 /** Rumble below every pitch. */
 const RUMBLE_HZ = 30;
-/** Filtered at once. */
-const RAW_FRAMES = 1024;
 /** Quieter frames hold no pitch whatever they are, dBFS. */
 const SILENT_DBFS = -90;
 
@@ -69,20 +65,23 @@ const SILENT_DBFS = -90;
  */
 export class PitchTracker implements Meter<PitchTrack> {
   readonly #rateHz: number;
-  readonly #decimator: Decimator;
-  readonly #rumble: BiquadCascade;
-  readonly #difference = new Difference(WINDOW_FRAMES);
+  readonly #ear: PitchEar;
   readonly #refiner: HarmonicRefiner;
   readonly #path = new PitchPath();
   readonly #found = makeCandidates();
-  readonly #hz = new Float64Array(MOST_CANDIDATES);
-  readonly #alone = new Float64Array(MOST_CANDIDATES);
-  readonly #hollow = new Float64Array(MOST_CANDIDATES);
-  readonly #overlooked = new Float64Array(MOST_CANDIDATES);
-  readonly #standing = new Float64Array(MOST_CANDIDATES);
-  readonly #rests = new Float64Array(MOST_CANDIDATES);
-  readonly #shares = new Float64Array(MOST_CANDIDATES);
-  readonly #hann = makeWindow('hann', WINDOW_FRAMES);
+  /** The candidates of a frame as the path takes them. */
+  readonly #judged = {
+    count: 0,
+    voicing: 0,
+    probabilities: this.#found.probabilities,
+    hz: new Float64Array(MOST_CANDIDATES),
+    alone: new Float64Array(MOST_CANDIDATES),
+    hollow: new Float64Array(MOST_CANDIDATES),
+    overlooked: new Float64Array(MOST_CANDIDATES),
+    standing: new Float64Array(MOST_CANDIDATES),
+    rests: new Float64Array(MOST_CANDIDATES),
+    shares: new Float64Array(MOST_CANDIDATES),
+  };
   readonly #roughness = new NumberRow();
   readonly #levels = new NumberRow();
   readonly #steps = new NumberRow();
@@ -90,37 +89,21 @@ export class PitchTracker implements Meter<PitchTrack> {
   readonly #hop: number;
   readonly #stepFrames: number;
   readonly #firstSec: number;
-  readonly #window = new Float64Array(WINDOW_FRAMES);
   readonly #slow: SlowWindow;
-  /** What was heard last, up to `#filled`; the window of the next frame begins at `#begin`. */
-  readonly #row: Float64Array;
-  /** Frames at the work rate that wait for the rumble's filter, up to `#rawCount`. */
-  readonly #raw = new Float32Array(RAW_FRAMES);
-  #rawCount = 0;
+  /** The window of the next frame is looked at when it begins so far before the newest frame heard. */
+  readonly #ahead: number;
+  /** The ear has heard up to `#filled`; the window of the next frame begins at `#begin`. */
   #begin = 0;
   #filled = WINDOW_FRAMES / 2;
   readonly #breaks: OwnBreaks;
   #settled = 0;
-  #stepSum = 0;
-  #brightSum = 0;
-  #before = 0;
-  #beforeThat = 0;
-  #stepCount = 0;
   #flushed = false;
-  readonly #take = (value: number): void => {
-    this.#raw[this.#rawCount++] = value;
-    if (this.#rawCount === RAW_FRAMES) this.#drain();
-  };
 
-  /** rateHz: 8000 to 384000. */
-  constructor(rateHz: number) {
+  /** rateHz: 8000 to 384000. makeEar: another ear than the best there is. */
+  constructor(rateHz: number, makeEar = (plan: EarPlan): PitchEar => makeKernelEar(plan) ?? new ScriptEar(plan)) {
     assertInRange('rateHz', rateHz, 8000, 384000);
     const step = Math.max(1, Math.floor(rateHz / WORK_RATE_HZ));
     this.#rateHz = rateHz / step;
-    this.#decimator = new Decimator(step);
-    this.#rumble = new BiquadCascade([
-      designBiquad({ kind: 'highPass', hz: RUMBLE_HZ, q: Math.SQRT1_2 }, this.#rateHz),
-    ]);
     this.#stepFrames = Math.round(this.#rateHz / HOPS_PER_SEC / STEPS_PER_HOP);
     this.#hop = this.#stepFrames * STEPS_PER_HOP;
     // Phases are compared between a window and the one before: the pitch is that of the time between.
@@ -132,26 +115,40 @@ export class PitchTracker implements Meter<PitchTrack> {
       firstSec: this.#firstSec,
     });
     this.#refiner = new HarmonicRefiner(WINDOW_FRAMES, this.#hop, this.#rateHz);
-    this.#slow = new SlowWindow(this.#hop, this.#rateHz);
-    this.#row = new Float64Array(4 * (WINDOW_FRAMES + this.#slow.reachFrames));
+    const shape = slowShape(this.#hop, this.#rateHz);
+    this.#ahead = WINDOW_FRAMES / 2 + shape.reachFrames;
+    this.#ear = makeEar({
+      step,
+      rumble: designBiquad({ kind: 'highPass', hz: RUMBLE_HZ, q: Math.SQRT1_2 }, this.#rateHz),
+      stepFrames: this.#stepFrames,
+      heardFrames: 2 * (this.#ahead + PIECE_FRAMES),
+      firstHeard: this.#filled,
+      slowFrames: shape.slowFrames,
+      firstSlow: shape.firstSlow,
+    });
+    this.#slow = new SlowWindow(shape, this.#ear, this.#rateHz);
   }
 
   add(block: Block): void {
     if (this.#flushed) throw new RangeError('the tracker has given its result');
     const samples = block[0];
     if (samples === undefined) return;
-    this.#decimator.add(samples, this.#take);
-    this.#drain();
+    for (let from = 0; from < samples.length; from += PIECE_FRAMES) {
+      this.#makeRoom();
+      this.#follow(this.#ear.add(samples.subarray(from, from + PIECE_FRAMES)), true);
+    }
   }
 
   /** The whole track; after it nothing can be added. */
   result(): PitchTrack {
     if (!this.#flushed) {
-      this.#decimator.flush(this.#take);
-      this.#drain();
-      const after = new Float32Array(this.#slow.reachFrames);
-      this.#rumble.process(after);
-      for (let n = 0; n < after.length; n++) this.#sample(after[n]!, n < WINDOW_FRAMES / 2);
+      const counted = WINDOW_FRAMES / 2;
+      this.#makeRoom();
+      this.#follow(this.#ear.flush(), true);
+      this.#makeRoom();
+      this.#follow(this.#ear.rest(counted, true), true);
+      this.#makeRoom();
+      this.#follow(this.#ear.rest(this.#ahead - 2 * counted, false), false);
       this.#flushed = true;
     }
     const { hz, shares, hollow } = this.#path.result();
@@ -172,79 +169,43 @@ export class PitchTracker implements Meter<PitchTrack> {
     };
   }
 
-  #drain(): void {
-    const raw = this.#raw.subarray(0, this.#rawCount);
-    this.#rawCount = 0;
-    this.#rumble.process(raw);
-    for (let n = 0; n < raw.length; n++) this.#sample(raw[n]!, true);
-  }
-
-  /** The next sample above the rumble. */
-  #sample(value: number, isHeard: boolean): void {
-    if (isHeard) this.#count(value);
-    this.#slow.add(value);
-    this.#row[this.#filled++] = value;
-    if (this.#filled < this.#begin + WINDOW_FRAMES / 2 + this.#slow.reachFrames) return;
-    for (let n = 0; n < WINDOW_FRAMES; n++) this.#window[n] = this.#row[this.#begin + n]!;
-    this.#frame();
-    this.#begin += this.#hop;
-    if (this.#filled + this.#hop < this.#row.length) return;
-    this.#row.copyWithin(0, this.#begin, this.#filled);
+  #makeRoom(): void {
+    this.#slow.makeRoom();
+    if (this.#filled + PIECE_FRAMES < this.#ear.heard.length) return;
+    this.#ear.forget(this.#begin);
     this.#filled -= this.#begin;
     this.#begin = 0;
   }
 
-  #count(value: number): void {
-    this.#breaks.addSample(value);
-    this.#stepSum += value * value;
-    const bend = value - 2 * this.#before + this.#beforeThat;
-    this.#brightSum += bend * bend;
-    this.#beforeThat = this.#before;
-    this.#before = value;
-    if (++this.#stepCount < this.#stepFrames) return;
-    this.#steps.push(this.#stepSum / this.#stepFrames);
-    this.#breaks.addStep(this.#stepSum / this.#stepFrames);
-    this.#bright.push(this.#brightSum / this.#stepFrames);
-    this.#stepSum = 0;
-    this.#brightSum = 0;
-    this.#stepCount = 0;
+  /** Goes on to the end of what the ear has heard: so many frames more. */
+  #follow(count: number, isCounted: boolean): void {
+    const { heard, stepPowers, brightPowers, stepsEnded } = this.#ear;
+    if (isCounted) this.#breaks.addSamples(heard.subarray(this.#filled, this.#filled + count));
+    for (let n = 0; n < stepsEnded; n++) {
+      this.#steps.push(stepPowers[n]!);
+      this.#bright.push(brightPowers[n]!);
+      this.#breaks.addStep(stepPowers[n]!);
+    }
+    this.#filled += count;
+    for (; this.#begin + this.#ahead <= this.#filled; this.#begin += this.#hop) this.#frame();
   }
 
   #frame(): void {
-    const window = this.#window;
-    const hann = this.#hann;
-    let weighted = 0;
-    for (let n = 0; n < WINDOW_FRAMES; n++) {
-      const value = window[n]! * hann[n]!;
-      weighted += value * value;
-    }
+    const look = this.#ear.look(this.#begin);
     // 3/8 is the mean square of a Hann window.
-    const levelDbfs = 10 * Math.log10(weighted / (0.375 * WINDOW_FRAMES) + 1e-20);
+    const levelDbfs = 10 * Math.log10(look.weighted / (0.375 * WINDOW_FRAMES) + 1e-20);
     const found = this.#found;
+    const judged = this.#judged;
     const rate = this.#rateHz;
-    this.#difference.run(window);
     const shortest = Math.max(2, Math.floor(rate / HIGHEST_HZ));
     const longest = Math.min(WINDOW_FRAMES / 2 - 2, Math.ceil(rate / LOWEST_HZ));
-    findCandidates(this.#difference.normalised, shortest, longest, found);
-    this.#refiner.begin(this.#difference.spectrumRe, this.#difference.spectrumIm);
+    findCandidates(look.normalised, shortest, longest, found);
+    this.#refiner.begin(look);
     // Parseval, one side of the spectrum.
-    const whole = 0.5 * WINDOW_FRAMES * weighted + 1e-20;
-    this.#refine(whole);
-    this.#path.add(
-      {
-        count: found.count,
-        hz: this.#hz,
-        probabilities: found.probabilities,
-        shares: this.#shares,
-        rests: this.#rests,
-        alone: this.#alone,
-        hollow: this.#hollow,
-        overlooked: this.#overlooked,
-        standing: this.#standing,
-        voicing: found.voicing,
-      },
-      levelDbfs > SILENT_DBFS,
-    );
+    this.#refine(0.5 * WINDOW_FRAMES * look.weighted + 1e-20);
+    judged.count = found.count;
+    judged.voicing = found.voicing;
+    this.#path.add(judged, levelDbfs > SILENT_DBFS);
     this.#settle();
     this.#roughness.push(found.deepest);
     this.#levels.push(levelDbfs);
@@ -262,7 +223,7 @@ export class PitchTracker implements Meter<PitchTrack> {
     for (let n = 0; n < count; n++) {
       const coarseHz = this.#rateHz / lags[n]!;
       const refined = this.#refiner.refine(coarseHz, whole);
-      this.#hz[n] = refined.hz;
+      this.#judged.hz[n] = refined.hz;
       this.#keep(n, refined);
       if (coarseHz < LOW_HZ) low += probabilities[n]!;
     }
@@ -271,7 +232,7 @@ export class PitchTracker implements Meter<PitchTrack> {
       this.#slow.begin();
       for (let n = 0; n < count; n++) {
         const refined = this.#slow.refine(this.#rateHz / lags[n]!);
-        if (refined.hz < SLOW_HZ) this.#hz[n] = refined.hz;
+        if (refined.hz < SLOW_HZ) this.#judged.hz[n] = refined.hz;
         this.#keep(n, refined);
       }
     }
@@ -279,11 +240,12 @@ export class PitchTracker implements Meter<PitchTrack> {
   }
 
   #keep(n: number, refined: Readonly<Refined>): void {
-    this.#rests[n] = refined.rest;
-    this.#alone[n] = refined.alone;
-    this.#hollow[n] = refined.isHollow ? 1 : 0;
-    this.#overlooked[n] = refined.isOverlooked ? 1 : 0;
-    this.#standing[n] = refined.standing;
-    this.#shares[n] = refined.share;
+    const judged = this.#judged;
+    judged.rests[n] = refined.rest;
+    judged.alone[n] = refined.alone;
+    judged.hollow[n] = refined.isHollow ? 1 : 0;
+    judged.overlooked[n] = refined.isOverlooked ? 1 : 0;
+    judged.standing[n] = refined.standing;
+    judged.shares[n] = refined.share;
   }
 }

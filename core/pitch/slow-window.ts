@@ -1,10 +1,8 @@
 import { RealFft } from '../signal/fft.ts';
 import { makeWindow } from '../signal/window.ts';
-import { Decimator } from './decimator.ts';
 import { HarmonicRefiner, type Refined } from './harmonic-refiner.ts';
+import { fillHannPowers, PIECE_FRAMES, type PitchEar, SLOW_STEP, type Spectrum } from './pitch-ear.ts';
 
-/** The tracker's hop is five of its steps at every rate, so that a fifth of its rate has a whole hop, too. */
-const STEP = 5;
 /** Length of a window, s, to the nearest power of two of frames. */
 const LENGTH_SEC = 0.19;
 /**
@@ -15,67 +13,76 @@ const WHOLE_STANDING = 5;
 /** The decimator wants so many of its output frames beyond the one it gives. */
 const DECIMATOR_FRAMES = 12;
 
+/** How long the window is, and what it needs of an ear. */
+export interface SlowShape {
+  /** Frames of the slow row: of a window, and from one to the next. */
+  readonly size: number;
+  readonly hop: number;
+  /** So far beyond the middle of a frame the sound has to be known, frames of the tracker. */
+  readonly reachFrames: number;
+  /** Length of the slow row, and how many zeros it begins with. */
+  readonly slowFrames: number;
+  readonly firstSlow: number;
+}
+
+/** hopFrames: of the tracker, a multiple of five; rateHz: the tracker's own. */
+export function slowShape(hopFrames: number, rateHz: number): SlowShape {
+  const size = 2 ** Math.round(Math.log2((LENGTH_SEC * rateHz) / SLOW_STEP));
+  const hop = hopFrames / SLOW_STEP;
+  return {
+    ...{ size, hop, reachFrames: SLOW_STEP * (size / 2 + DECIMATOR_FRAMES) + hopFrames },
+    ...{ slowFrames: 4 * size + 2 * mostMore(), firstSlow: hop + size / 2 },
+  };
+}
+
+/** What an ear hears at once makes no more than so many frames of the slow row. */
+function mostMore(): number {
+  return Math.ceil(PIECE_FRAMES / SLOW_STEP) + 1;
+}
+
 /**
  * Looks at the tracker's frames through a window more than twice as long (213 ms where the tracker works at 12 kHz), in which the
  * partials of notes down to 26 Hz stand apart, each for itself, and tell an octave from the note below it. It works at a fifth of
  * the rate; beyond 1 kHz it hears nothing. Costs next to nothing but for the frames that are looked at (`begin`).
  */
 export class SlowWindow {
-  /** So far beyond the middle of a frame the sound has to be known, frames of the tracker. */
-  readonly reachFrames: number;
-  readonly #size: number;
-  readonly #hop: number;
-  readonly #decimator = new Decimator(STEP);
+  readonly #shape: SlowShape;
+  readonly #ear: PitchEar;
   readonly #fft: RealFft;
   readonly #refiner: HarmonicRefiner;
   readonly #hann: Float64Array;
-  readonly #re: Float64Array;
-  readonly #im: Float64Array;
   readonly #window: Float64Array;
-  /** What was heard last, up to `#filled`; this frame's window begins at `#from`, that of the frame before a hop earlier. */
-  readonly #row: Float64Array;
+  /** Of this window and the one before, in turn. */
+  readonly #spectra: readonly [Spectrum, Spectrum];
+  #turn: 0 | 1 = 0;
+  /** This frame's window begins here in the ear's slow row, that of the frame before a hop earlier. */
   #from: number;
-  #filled: number;
-  /** A hop of the tracker's samples, not yet handed to the decimator. */
-  readonly #waiting: Float32Array;
-  #waitingCount = 0;
   #whole = 0;
   #isLooked = false;
   #isBeforeLooked = false;
-  readonly #take = (value: number): void => {
-    this.#row[this.#filled++] = value;
-  };
 
-  /** hopFrames: of the tracker, a multiple of five; rateHz: the tracker's own. Frame 0 lies at its first sample. */
-  constructor(hopFrames: number, rateHz: number) {
-    const slowHz = rateHz / STEP;
-    this.#size = 2 ** Math.round(Math.log2(LENGTH_SEC * slowHz));
-    this.#hop = hopFrames / STEP;
-    this.reachFrames = STEP * (this.#size / 2 + DECIMATOR_FRAMES) + hopFrames;
-    this.#fft = new RealFft(this.#size);
-    this.#refiner = new HarmonicRefiner(this.#size, this.#hop, slowHz);
-    this.#hann = makeWindow('hann', this.#size);
-    this.#re = new Float64Array(this.#fft.bins);
-    this.#im = new Float64Array(this.#fft.bins);
-    this.#window = new Float64Array(this.#size);
-    this.#row = new Float64Array(8 * this.#size);
-    this.#from = this.#hop;
-    this.#filled = this.#hop + this.#size / 2;
-    this.#waiting = new Float32Array(hopFrames);
-  }
-
-  /** Takes the tracker's next sample. */
-  add(value: number): void {
-    this.#waiting[this.#waitingCount++] = value;
-    if (this.#waitingCount < this.#waiting.length) return;
-    this.#decimator.add(this.#waiting, this.#take);
-    this.#waitingCount = 0;
+  /** rateHz: the tracker's own. Frame 0 lies at its first sample. */
+  constructor(shape: SlowShape, ear: PitchEar, rateHz: number) {
+    const { size, hop } = shape;
+    this.#shape = shape;
+    this.#ear = ear;
+    this.#fft = new RealFft(size);
+    this.#refiner = new HarmonicRefiner(size, hop, rateHz / SLOW_STEP);
+    this.#hann = makeWindow('hann', size);
+    this.#window = new Float64Array(size);
+    const bins = (): Float64Array => new Float64Array(size / 2 + 1);
+    const powers = bins();
+    this.#spectra = [
+      { re: bins(), im: bins(), powers },
+      { re: bins(), im: bins(), powers },
+    ];
+    this.#from = hop;
   }
 
   /** Looks at this frame, before `refine`. */
   begin(): void {
     if (!this.#isBeforeLooked) {
-      this.#look(this.#from - this.#hop);
+      this.#look(this.#from - this.#shape.hop);
       this.#refiner.next();
     }
     this.#whole = this.#look(this.#from);
@@ -94,25 +101,35 @@ export class SlowWindow {
     if (this.#isLooked) this.#refiner.next();
     this.#isBeforeLooked = this.#isLooked;
     this.#isLooked = false;
-    this.#from += this.#hop;
-    if (this.#filled + 2 * this.#hop < this.#row.length) return;
-    const kept = this.#from - this.#hop;
-    this.#row.copyWithin(0, kept, this.#filled);
-    this.#filled -= kept;
-    this.#from = this.#hop;
+    this.#from += this.#shape.hop;
+  }
+
+  /** Drops what no window needs any more where the ear may lack room for what it hears next. */
+  makeRoom(): void {
+    const { slow, slowCount } = this.#ear;
+    const kept = this.#from - this.#shape.hop;
+    if (kept === 0 || slowCount + mostMore() < slow.length) return;
+    this.#ear.forgetSlow(kept);
+    this.#from -= kept;
   }
 
   /** Spectrum of a window; gives the sum of its bins' powers (Parseval, one side). */
   #look(from: number): number {
+    const { slow } = this.#ear;
+    const { size } = this.#shape;
     const window = this.#window;
+    const hann = this.#hann;
     let weighted = 0;
-    for (let n = 0; n < this.#size; n++) {
-      const value = this.#row[from + n]!;
+    for (let n = 0; n < size; n++) {
+      const value = slow[from + n]!;
       window[n] = value;
-      weighted += (value * this.#hann[n]!) ** 2;
+      weighted += (value * hann[n]!) ** 2;
     }
-    this.#fft.forward(window, this.#re, this.#im);
-    this.#refiner.begin(this.#re, this.#im);
-    return 0.5 * this.#size * weighted + 1e-20;
+    this.#turn = this.#turn === 0 ? 1 : 0;
+    const spectrum = this.#spectra[this.#turn];
+    this.#fft.forward(window, spectrum.re, spectrum.im);
+    fillHannPowers(spectrum);
+    this.#refiner.begin(spectrum);
+    return 0.5 * size * weighted + 1e-20;
   }
 }

@@ -1,0 +1,206 @@
+/** What the tracker sees in one window: level, spectrum, powers of the Hann bins and YIN's difference function. */
+
+import { PLANE, transformBoth, transformShort } from './fft';
+
+/** Frames of a window, and the bytes that so many single or double numbers take. */
+export const SIZE: i32 = 1024;
+export const SINGLES: usize = 4096;
+export const DOUBLES: usize = 8192;
+const HALF: i32 = 512;
+/** Bytes of a row of 513 double numbers. */
+export const BINS_BYTES: usize = 4160;
+/** Sum of squares below which a window is made louder (2^40), so that the products of its spectra do not vanish in single precision. */
+const QUIET: f64 = 1e-9;
+const LOUDER: f32 = 1.099511627776e12;
+/** The first half is transformed at most this much louder, 2^60. */
+const MOST_RAISED: f64 = 1152921504606846976;
+
+// @ts-ignore: decorator
+@inline function reversed(a: v128): v128 { return v128.shuffle<f32>(a, a, 3, 2, 1, 0); }
+// @ts-ignore: decorator
+@inline function low(a: v128): v128 { return f64x2.promote_low_f32x4(a); }
+// @ts-ignore: decorator
+@inline function high(a: v128): v128 { return f64x2.promote_low_f32x4(v128.shuffle<f32>(a, a, 2, 3, 2, 3)); }
+// @ts-ignore: decorator
+@inline function lanesSum(a: v128): f64 { return f64x2.extract_lane(a, 0) + f64x2.extract_lane(a, 1); }
+
+/** Sum of the squares of so many bytes of single numbers. */
+function power(from: usize, bytes: usize): f64 {
+  let one = f64x2.splat(0);
+  let two = f64x2.splat(0);
+  for (const end = from + bytes; from < end; from += 16) {
+    const x = v128.load(from);
+    const a = low(x);
+    const b = high(x);
+    one = f64x2.add(one, f64x2.mul(a, a));
+    two = f64x2.add(two, f64x2.mul(b, b));
+  }
+  return lanesSum(f64x2.add(one, two));
+}
+
+/** Sum of the squares of a window of single numbers under a Hann window of double ones. */
+function weightedPower(window: usize, hann: usize): f64 {
+  let one = f64x2.splat(0);
+  let two = f64x2.splat(0);
+  for (const end = window + SINGLES; window < end; window += 16, hann += 32) {
+    const x = v128.load(window);
+    const a = f64x2.mul(low(x), v128.load(hann));
+    const b = f64x2.mul(high(x), v128.load(hann, 16));
+    one = f64x2.add(one, f64x2.mul(a, a));
+    two = f64x2.add(two, f64x2.mul(b, b));
+  }
+  return lanesSum(f64x2.add(one, two));
+}
+
+/** Copies a window of little power, louder. */
+function makeLouder(from: usize, to: usize): void {
+  const by = f32x4.splat(LOUDER);
+  for (let at: usize = 0; at < SINGLES; at += 16) v128.store(to + at, f32x4.mul(v128.load(from + at), by));
+}
+
+/**
+ * The spectrum X of the window and that of its first half, A, come from one transform of both as real and imaginary parts: of z and
+ * what mirrors it X is half the sum, A half the difference turned by a right angle. (A may come raised: see `look`.) X goes to `re` and `im` (double), times `scale`;
+ * X times A's conjugate, the spectrum of their correlation, goes to `product` (single, 512 + 4 numbers, and as many behind).
+ */
+function partSpectra(z: usize, re: usize, im: usize, product: usize, scale: f64): void {
+  const productIm = product + 2064;
+  const first = load<f32>(z);
+  store<f64>(re, scale * <f64>first);
+  store<f64>(im, 0);
+  store<f32>(product, first * load<f32>(z + PLANE));
+  store<f32>(productIm, 0);
+  const halves = f32x4.splat(0.5);
+  const scales = f64x2.splat(scale);
+  // Bins 1 to 512; the last mirrors itself.
+  for (let at: usize = 4, mirror: usize = 4080; at <= 2036; at += 16, mirror -= 16) {
+    const a = v128.load(z + at);
+    const b = v128.load(z + PLANE + at);
+    const c = reversed(v128.load(z + mirror));
+    const d = reversed(v128.load(z + PLANE + mirror));
+    const xRe = f32x4.mul(halves, f32x4.add(a, c));
+    const xIm = f32x4.mul(halves, f32x4.sub(b, d));
+    const aRe = f32x4.mul(halves, f32x4.add(b, d));
+    const aIm = f32x4.mul(halves, f32x4.sub(c, a));
+    v128.store(product + at, f32x4.add(f32x4.mul(xRe, aRe), f32x4.mul(xIm, aIm)));
+    v128.store(productIm + at, f32x4.sub(f32x4.mul(xIm, aRe), f32x4.mul(xRe, aIm)));
+    v128.store(re + 2 * at, f64x2.mul(scales, low(xRe)));
+    v128.store(re + 2 * at, f64x2.mul(scales, high(xRe)), 16);
+    v128.store(im + 2 * at, f64x2.mul(scales, low(xIm)));
+    v128.store(im + 2 * at, f64x2.mul(scales, high(xIm)), 16);
+  }
+}
+
+/**
+ * Packs the spectrum of 1024 real numbers, conjugate, into one of 512 complex ones whose forward transform gives them
+ * (Van Loan, section 4.4), as core/signal/script-fft.ts does.
+ */
+function pack(product: usize, x: usize, splits: usize): void {
+  const productIm = product + 2064;
+  const firstRe = load<f32>(product);
+  const lastRe = load<f32>(product + 2048);
+  store<f32>(x, 0.5 * (firstRe + lastRe));
+  store<f32>(x + PLANE, -0.5 * (firstRe - lastRe));
+  const halves = f32x4.splat(0.5);
+  let w = splits;
+  for (let at: usize = 4, mirror: usize = 2032; at < 1024; at += 16, mirror -= 16, w += 32) {
+    const aRe = v128.load(product + at);
+    const aIm = v128.load(productIm + at);
+    const bRe = reversed(v128.load(product + mirror));
+    const bIm = reversed(v128.load(productIm + mirror));
+    const evenRe = f32x4.mul(halves, f32x4.add(aRe, bRe));
+    const evenIm = f32x4.mul(halves, f32x4.sub(aIm, bIm));
+    const turnedRe = f32x4.mul(halves, f32x4.sub(aRe, bRe));
+    const turnedIm = f32x4.mul(halves, f32x4.add(aIm, bIm));
+    const wRe = v128.load(w);
+    const wIm = v128.load(w, 16);
+    const oddRe = f32x4.add(f32x4.mul(turnedRe, wRe), f32x4.mul(turnedIm, wIm));
+    const oddIm = f32x4.sub(f32x4.mul(turnedIm, wRe), f32x4.mul(turnedRe, wIm));
+    v128.store(x + at, f32x4.sub(evenRe, oddIm));
+    v128.store(x + at + PLANE, f32x4.neg(f32x4.add(evenIm, oddRe)));
+    v128.store(x + mirror, reversed(f32x4.add(evenRe, oddIm)));
+    v128.store(x + mirror + PLANE, reversed(f32x4.sub(evenIm, oddRe)));
+  }
+}
+
+/** Power of each bin of a Hann window: half the rectangular bin less a quarter of its neighbours (Harris 1978). Bins 1 to 511. */
+function hannPowers(re: usize, im: usize, powers: usize): void {
+  const half = f64x2.splat(0.5);
+  const quarter = f64x2.splat(0.25);
+  for (let at: usize = 8; at < 4096; at += 16) {
+    const a = f64x2.sub(
+      f64x2.mul(half, v128.load(re + at)),
+      f64x2.mul(quarter, f64x2.add(v128.load(re + at - 8), v128.load(re + at, 8))),
+    );
+    const b = f64x2.sub(
+      f64x2.mul(half, v128.load(im + at)),
+      f64x2.mul(quarter, f64x2.add(v128.load(im + at - 8), v128.load(im + at, 8))),
+    );
+    v128.store(powers + at, f64x2.add(f64x2.mul(a, a), f64x2.mul(b, b)));
+  }
+  store<f64>(powers, 0, 4096);
+}
+
+/**
+ * d'(lag), lag 0 to 512, from the window and its products, which lie as 512 complex numbers, each with the products of two lags: the sums of
+ * core/pitch/difference.ts in the same order. own: power of the first half; scale: what the products are to be taken times.
+ */
+function normalise(window: usize, own: f64, products: usize, scale: f64, row: usize): void {
+  let energy = own;
+  let sum: f64 = 0;
+  store<f64>(row, 1);
+  // Lag 2n lies in the real parts, lag 2n + 1, negative, in the imaginary ones.
+  let lag: f64 = 1;
+  for (let at: usize = 0; at < 2048; at += 8, products += 4, row += 16) {
+    let gone: f64 = load<f32>(window + at);
+    let come: f64 = load<f32>(window + at, 2048);
+    energy += come * come - gone * gone;
+    const odd = max<f64>(0, own + energy + scale * <f64>load<f32>(products, PLANE));
+    sum += odd;
+    store<f64>(row, sum > 0 ? (odd * lag) / sum : 1, 8);
+    gone = load<f32>(window + at, 4);
+    come = load<f32>(window + at, 2052);
+    energy += come * come - gone * gone;
+    const even = max<f64>(0, own + energy - scale * <f64>load<f32>(products, 4));
+    sum += even;
+    store<f64>(row, sum > 0 ? (even * (lag + 1)) / sum : 1, 16);
+    lag += 2;
+  }
+  // The last lag would need a sample beyond the window; it only closes the row.
+  store<f64>(row, <f64>HALF);
+}
+
+/**
+ * Looks at a window: fills the spectrum, the bins' powers and the row of d'. Gives the weighted power. tables: Hann window (double),
+ * twiddles of 1024 and of 512, splits (single). work: two times 8192 bytes, the products and a window.
+ *
+ * The first half is transformed about as loud as the whole: what rounding leaves of a loud second half in the spectrum of a quiet
+ * first one would be taken for what both have in common.
+ */
+export function look(
+  window: usize, hann: usize, twiddles: usize, shortTwiddles: usize, splits: usize,
+  re: usize, im: usize, powers: usize, row: usize, work: usize,
+): f64 {
+  const weighted = weightedPower(window, hann);
+  let own = power(window, SINGLES / 2);
+  let whole = own + power(window + SINGLES / 2, SINGLES / 2);
+  let scale: f64 = 1;
+  if (whole < QUIET && whole > 0) {
+    makeLouder(window, work + 2 * DOUBLES + BINS_BYTES);
+    window = work + 2 * DOUBLES + BINS_BYTES;
+    scale = 1.0 / <f64>LOUDER;
+    own *= <f64>LOUDER * <f64>LOUDER;
+    whole *= <f64>LOUDER * <f64>LOUDER;
+  }
+  const raised = min<f64>(MOST_RAISED, own > 0 ? sqrt(whole / own) : MOST_RAISED);
+  const other = work + DOUBLES;
+  const product = work + 2 * DOUBLES;
+  transformBoth(window, <f32>raised, work, other, twiddles);
+  partSpectra(work, re, im, product, scale);
+  pack(product, work, splits);
+  transformShort(work, other, shortTwiddles);
+  // Of a first half that is nothing at all there are no products, only rounding.
+  normalise(window, own, other, own > 0 ? 2.0 / <f64>HALF / <f64><f32>raised : 0, row);
+  hannPowers(re, im, powers);
+  return weighted;
+}

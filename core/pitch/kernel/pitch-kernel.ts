@@ -1,0 +1,37 @@
+/**
+ * The tracker's ear in WebAssembly with 128-bit SIMD (assembly/ says what it does). Where SIMD is missing, `loadPitchKernel` gives
+ * undefined and the caller uses plain TypeScript.
+ */
+import { WasmModule } from '../../signal/wasm-module.ts';
+import { KERNEL_BASE64 } from './kernel.wasm.ts';
+
+/** What assembly/index.ts exports; addresses are bytes in `memory`. An instance serves one take. */
+export interface PitchKernel {
+  readonly memory: { readonly buffer: ArrayBuffer };
+  /** To be called first, once; gives the address of a table of addresses, 0 when there is not enough memory. */
+  plan(
+    step: number,
+    halfTaps: number,
+    slowHalfTaps: number,
+    stepFrames: number,
+    heardFrames: number,
+    firstHeard: number,
+    slowFrames: number,
+    firstSlow: number,
+  ): number;
+  steps(): number;
+  slowCount(): number;
+  add(count: number): number;
+  flush(): number;
+  rest(count: number, isCounted: number): number;
+  forget(count: number): void;
+  forgetSlow(count: number): void;
+  lookAt(begin: number, place: number): number;
+}
+
+const code = new WasmModule<PitchKernel>(KERNEL_BASE64);
+
+/** A new instance with memory of its own, or undefined where WebAssembly or its SIMD is not to be had. */
+export function loadPitchKernel(): PitchKernel | undefined {
+  return code.instantiate();
+}
