@@ -13,6 +13,7 @@ const kernels = {
   'signal/fft/kernel': [],
   'wave/kernel': [],
   'lineup/kernel': [],
+  'lineup/bleed/kernel': [],
   'loudness/kernel': ['--initialMemory', '2'],
   'noise/kernel': ['--memoryBase', '1024'],
   'pitch/kernel': [],

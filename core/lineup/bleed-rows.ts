@@ -1,9 +1,7 @@
 import { RealFft } from '../signal/fft.ts';
-import { weighedSum } from '../signal/side-sums.ts';
 import type { Sound } from '../signal/sound.ts';
+import { RATE_HZ, SlowReader } from './slow-reader.ts';
 
-/** Rate at which bleed is looked for, Hz. Headphones leak mostly between some hundred hertz and 4 kHz. */
-const RATE_HZ = 8000;
 /** Lags looked at on either side of the assumed placement, s. */
 export const BLEED_REACH_SEC = 0.048;
 const REACH = BLEED_REACH_SEC * RATE_HZ;
@@ -24,62 +22,6 @@ export const SEGMENT: RowShape = { segmentSec: 0.416, size: 4096 };
 /** For finding the moment at which it jumps. */
 export const CELL: RowShape = { segmentSec: 0.104, size: 2048 };
 
-/** Reads a sound at any time and speed, at RATE_HZ, low-passed. */
-export class SlowReader {
-  readonly #sound: Sound;
-  readonly #half: number;
-  readonly #phases: Float64Array[] = [];
-  readonly #raw: Float32Array;
-  readonly #wide: Float64Array;
-
-  constructor(sound: Sound, { size }: RowShape) {
-    this.#sound = sound;
-    const ratio = sound.rateHz / RATE_HZ;
-    this.#half = Math.ceil(2.7 * Math.max(1, ratio));
-    for (let phase = 0; phase < 32; phase++) this.#phases.push(lowPass(this.#half, phase / 32, ratio));
-    this.#raw = new Float32Array(Math.ceil(size * ratio * 1.001) + 2 * this.#half + 8);
-    this.#wide = new Float64Array(this.#raw.length);
-  }
-
-  /** Fills `target` from `count` samples on: sample n is the sound at fromSec + n * speed / RATE_HZ. */
-  read(fromSec: number, speed: number, count: number, target: Float64Array): void {
-    const half = this.#half;
-    const start = fromSec * this.#sound.rateHz;
-    const first = Math.floor(start) - half;
-    const step = (this.#sound.rateHz * speed) / RATE_HZ;
-    const raw = this.#raw.subarray(0, Math.min(this.#raw.length, Math.ceil(count * step) + 2 * half + 8));
-    this.#sound.read(first, raw);
-    const wide = this.#wide;
-    for (let n = 0; n < raw.length; n++) wide[n] = raw[n]!;
-    target.fill(0);
-    for (let n = 0; n < count; n++) {
-      const at = start - first + n * step;
-      let whole = Math.floor(at);
-      let phase = Math.round((at - whole) * 32);
-      if (phase === 32) {
-        phase = 0;
-        whole++;
-      }
-      target[n] = weighedSum(this.#phases[phase]!, wide, whole - half + 1);
-    }
-  }
-}
-
-function lowPass(half: number, fraction: number, ratio: number): Float64Array {
-  const taps = new Float64Array(2 * half);
-  const cut = 1 / Math.max(1, ratio);
-  let sum = 0;
-  for (let k = 0; k < 2 * half; k++) {
-    const x = k - half + 1 - fraction;
-    const sinc = x === 0 ? 1 : Math.sin(Math.PI * x * cut) / (Math.PI * x * cut);
-    const window = Math.abs(x) >= half ? 0 : 0.5 + 0.5 * Math.cos((Math.PI * x) / half);
-    taps[k] = sinc * window;
-    sum += taps[k]!;
-  }
-  for (let k = 0; k < 2 * half; k++) taps[k] = taps[k]! / sum;
-  return taps;
-}
-
 /** The spectrum of a stretch of the guide between LOW_HZ and HIGH_HZ. */
 export interface GuideSegment {
   readonly atSec: number;
@@ -93,7 +35,7 @@ function bandOf({ size }: RowShape): { readonly low: number; readonly high: numb
 
 /** Transforms stretches of a guide that begin at `timesSec`. Memory: 12 kB each for segments. */
 export function guideSegments(guide: Sound, timesSec: readonly number[], shape: RowShape): GuideSegment[] {
-  const reader = new SlowReader(guide, shape);
+  const reader = new SlowReader(guide, shape.size);
   const fft = new RealFft(shape.size);
   const work = new Float64Array(shape.size);
   const re = new Float64Array(fft.bins);
@@ -124,7 +66,7 @@ export function correlateRows(
   shape: RowShape,
 ): Float64Array[] {
   const { size, segmentSec } = shape;
-  const reader = new SlowReader(take, shape);
+  const reader = new SlowReader(take, size);
   const fft = new RealFft(size);
   const work = new Float64Array(size);
   const re = new Float64Array(fft.bins);
@@ -132,13 +74,14 @@ export function correlateRows(
   const power = new Float64Array(fft.bins);
   const { low, high } = bandOf(shape);
   const span = Math.round(segmentSec * RATE_HZ) + 2 * REACH;
+  const fades = Float64Array.from({ length: REACH }, (_, n) => Math.sin((0.5 * Math.PI * (n + 0.5)) / REACH) ** 2);
   const fine = new RealFft(2 * size);
   const fineRe = new Float64Array(fine.bins);
   const fineIm = new Float64Array(fine.bins);
   const lags = new Float64Array(2 * size);
   return segments.map((segment) => {
     reader.read(takeSecOf(segment.atSec) - BLEED_REACH_SEC, speed, span, work);
-    fadeEnds(work, span);
+    fadeEnds(work, span, fades);
     fft.forward(work, re, im);
     smoothPower(re, im, power);
     const segmentRe = segment.re;
@@ -155,10 +98,9 @@ export function correlateRows(
   });
 }
 
-function fadeEnds(work: Float64Array, span: number): void {
-  const fade = REACH;
-  for (let n = 0; n < fade; n++) {
-    const gain = Math.sin((0.5 * Math.PI * (n + 0.5)) / fade) ** 2;
+function fadeEnds(work: Float64Array, span: number, fades: Float64Array): void {
+  for (let n = 0; n < fades.length; n++) {
+    const gain = fades[n]!;
     work[n]! *= gain;
     work[span - 1 - n]! *= gain;
   }

@@ -1,3 +1,5 @@
+import { addShifted, shiftedRows } from './shifted-rows.ts';
+
 /** The highest point of many correlations summed along a line of lag over time. */
 export interface StackPeak {
   /** Lag in the middle, lag steps from the rows' first, fractional. */
@@ -37,12 +39,12 @@ const RIVAL_SEC = 0.002;
 /** Rows of a group lie within this time, s. */
 const GROUP_SEC = 30;
 
+/** Rows that are first summed by themselves. */
 interface Group {
-  readonly rows: readonly Float64Array[];
+  /** Index of its first row. */
+  readonly from: number;
   readonly times: readonly number[];
   readonly middleSec: number;
-  /** Its rows summed along the coarse drift at hand. */
-  readonly sum: Float64Array;
 }
 
 /**
@@ -64,17 +66,16 @@ export function stackAlongDrifts(
   const total = variances.reduce((sum, variance) => sum + variance, 0) || 1;
   const atSec = variances.reduce((sum, variance, i) => sum + variance * times[i]!, 0) / total;
   const spread = variances.reduce((sum, variance, i) => sum + variance * (times[i]! - atSec) ** 2, 0) / total;
-  const groups = makeGroups(rows, times);
+  const groups = makeGroups(times);
   const longest = Math.max(1, ...groups.map((group) => group.times.at(-1)! - group.times[0]!));
   const coarsePpm = Math.min(40, (STEP_SEC / longest) * 1e6);
   const lengthSec = Math.max(1, times.at(-1)! - times[0]!);
   const finePpm = Math.min(40, (STEP_SEC / lengthSec) * 1e6);
-  const line = new Float64Array(width);
   const middles = groups.map((group) => group.middleSec);
   const penalty = new Float64Array(width);
   for (let lag = 0; lag < width; lag++) penalty[lag] = 0.5 * ((lag - prior.lag) / prior.lagSpread) ** 2;
   const top = { score: Number.NEGATIVE_INFINITY, value: 0, lag: 1, ppm: 0 };
-  const look = (ppm: number): void => {
+  const look = (line: Float64Array, ppm: number): void => {
     const rareness = driftPenalty(ppm, prior);
     // Below it no lag can win, however likely.
     let bar = Math.sqrt(Math.max(0, 2 * total * (top.score + rareness)));
@@ -87,18 +88,20 @@ export function stackAlongDrifts(
       bar = Math.sqrt(Math.max(0, 2 * total * (score + rareness)));
     }
   };
-  const sums = groups.map((group) => group.sum);
   const steps = Math.ceil(prior.mostDriftPpm / finePpm);
+  const stack = shiftedRows(rows, groups.length);
   // Fine drifts go from end to end, so that each coarse one comes once.
   let coarse = Number.NaN;
   for (let step = -steps; step <= steps; step++) {
     const ppm = step * finePpm;
     const nearest = Math.round(ppm / coarsePpm);
-    if (nearest !== coarse) for (const group of groups) sumGroup(group, nearest * coarsePpm, lagHz);
+    if (nearest !== coarse) {
+      for (const [n, group] of groups.entries()) {
+        stack.sumRows(n, group.from, shiftsOf(group.times, group.middleSec, nearest * coarsePpm, lagHz));
+      }
+    }
     coarse = nearest;
-    line.fill(0);
-    addShifted(line, sums, middles, atSec, ppm, lagHz);
-    look(ppm);
+    look(stack.lineOfSums(shiftsOf(middles, atSec, ppm, lagHz)), ppm);
   }
   const fine = refine(rows, times, atSec, top, finePpm, lagHz);
   const found = fine.value > top.value ? fine : top;
@@ -120,74 +123,21 @@ function driftPenalty(ppm: number, prior: StackPrior): number {
   return Math.min(RARE_PENALTY, 0.5 * (ppm / prior.driftSpreadPpm) ** 2);
 }
 
-function makeGroups(rows: readonly Float64Array[], times: readonly number[]): Group[] {
+function makeGroups(times: readonly number[]): Group[] {
   const groups: Group[] = [];
   let from = 0;
-  for (let i = 1; i <= rows.length; i++) {
-    if (i < rows.length && times[i]! - times[from]! < GROUP_SEC) continue;
+  for (let i = 1; i <= times.length; i++) {
+    if (i < times.length && times[i]! - times[from]! < GROUP_SEC) continue;
     const inside = times.slice(from, i);
-    groups.push({
-      rows: rows.slice(from, i),
-      times: inside,
-      middleSec: 0.5 * (inside[0]! + inside.at(-1)!),
-      sum: new Float64Array(rows[0]!.length),
-    });
+    groups.push({ from, times: inside, middleSec: 0.5 * (inside[0]! + inside.at(-1)!) });
     from = i;
   }
   return groups;
 }
 
-function sumGroup(group: Group, ppm: number, lagHz: number): void {
-  group.sum.fill(0);
-  addShifted(group.sum, group.rows, group.times, group.middleSec, ppm, lagHz);
-}
-
-/** Adds rows, each moved by what the drift makes of its distance from `atSec`, to the nearest lag step. */
-function addShifted(
-  line: Float64Array,
-  rows: readonly Float64Array[],
-  times: readonly number[],
-  atSec: number,
-  ppm: number,
-  lagHz: number,
-): void {
-  const shiftOf = (i: number): number => Math.round((times[i]! - atSec) * ppm * 1e-6 * lagHz);
-  let i = 0;
-  for (; i + 3 < rows.length; i += 4) {
-    addFour(line, rows, i, shiftOf(i), shiftOf(i + 1), shiftOf(i + 2), shiftOf(i + 3));
-  }
-  for (; i < rows.length; i++) addStretch(line, rows[i]!, shiftOf(i), 0, line.length);
-}
-
-/** Four rows in one walk: the line is then read and written once. */
-function addFour(
-  line: Float64Array,
-  rows: readonly Float64Array[],
-  first: number,
-  shiftA: number,
-  shiftB: number,
-  shiftC: number,
-  shiftD: number,
-): void {
-  const width = line.length;
-  const [a, b, c, d] = [rows[first]!, rows[first + 1]!, rows[first + 2]!, rows[first + 3]!];
-  // Where all four reach.
-  const from = Math.min(width, Math.max(0, -Math.min(shiftA, shiftB, shiftC, shiftD)));
-  const to = Math.max(from, width - Math.max(0, shiftA, shiftB, shiftC, shiftD));
-  for (let lag = from; lag < to; lag++) {
-    line[lag]! += a[lag + shiftA]! + b[lag + shiftB]! + (c[lag + shiftC]! + d[lag + shiftD]!);
-  }
-  for (const [n, shift] of [shiftA, shiftB, shiftC, shiftD].entries()) {
-    addStretch(line, rows[first + n]!, shift, 0, from);
-    addStretch(line, rows[first + n]!, shift, to, width);
-  }
-}
-
-/** Adds what a moved row has between two lags. */
-function addStretch(line: Float64Array, row: Float64Array, shift: number, fromLag: number, toLag: number): void {
-  const from = Math.max(fromLag, -shift);
-  const to = Math.min(toLag, line.length - shift);
-  for (let lag = from; lag < to; lag++) line[lag]! += row[lag + shift]!;
+/** What a drift makes of each time's distance from `atSec`, to the nearest lag step. */
+function shiftsOf(times: readonly number[], atSec: number, ppm: number, lagHz: number): number[] {
+  return times.map((sec) => Math.round((sec - atSec) * ppm * 1e-6 * lagHz));
 }
 
 function rivalOf(
@@ -198,7 +148,7 @@ function rivalOf(
   lagHz: number,
 ): number {
   const line = new Float64Array(rows[0]!.length);
-  addShifted(line, rows, times, atSec, found.ppm, lagHz);
+  addShifted(line, rows, 0, shiftsOf(times, atSec, found.ppm, lagHz));
   let most = 0;
   for (let lag = 0; lag < line.length; lag++) {
     if (Math.abs(lag - found.lag) > RIVAL_SEC * lagHz) most = Math.max(most, line[lag]!);

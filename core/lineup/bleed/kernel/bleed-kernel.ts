@@ -1,0 +1,78 @@
+/**
+ * What looking for leakage does most, in WebAssembly with 128-bit SIMD, double precision (assembly/ says what each does). Where SIMD is missing
+ * there is no kernel and the caller uses plain TypeScript.
+ */
+import { WasmModule } from '../../../signal/wasm-module.ts';
+import { KERNEL_BASE64 } from './kernel.wasm.ts';
+
+/** Addresses are bytes in `memory`. */
+interface BleedExports {
+  readonly memory: { readonly buffer: ArrayBuffer };
+  allocate(bytes: number): number;
+  widen(from: number, to: number, count: number): void;
+  readBetween(
+    line: number,
+    start: number,
+    step: number,
+    count: number,
+    taps: number,
+    tapCount: number,
+    phases: number,
+    lead: number,
+    target: number,
+  ): void;
+  addShifted(line: number, rows: number, shifts: number, count: number, width: number): void;
+}
+
+/** What a room of the kernel's memory is for. */
+export type RoomName = 'raw' | 'wide' | 'taps' | 'read' | 'rows' | 'sums' | 'line' | 'shifts';
+
+/**
+ * The kernel and its memory: one a thread, since nothing of one call is needed in the next. Rooms grow to what was ever
+ * asked for: some 4 MB.
+ */
+export class BleedKernel {
+  readonly run: BleedExports;
+  readonly #rooms = new Map<RoomName, { readonly address: number; readonly bytes: number }>();
+  /** Who wrote the taps that lie in their room. */
+  tapsOf: object | undefined;
+
+  constructor(run: BleedExports) {
+    this.run = run;
+  }
+
+  /** Where at least so many bytes lie; what lay there before may be gone. */
+  room(name: RoomName, bytes: number): number {
+    const known = this.#rooms.get(name);
+    if (known !== undefined && known.bytes >= bytes) return known.address;
+    const address = this.run.allocate(bytes);
+    if (address === 0) throw new RangeError(`bytes is ${bytes}; allowed what the memory holds`);
+    this.#rooms.set(name, { address, bytes });
+    return address;
+  }
+
+  /** Good until a room is made or grows. */
+  floats(address: number, count: number): Float32Array {
+    return new Float32Array(this.run.memory.buffer, address, count);
+  }
+
+  doubles(address: number, count: number): Float64Array {
+    return new Float64Array(this.run.memory.buffer, address, count);
+  }
+
+  whole(address: number, count: number): Int32Array {
+    return new Int32Array(this.run.memory.buffer, address, count);
+  }
+}
+
+const code = new WasmModule<BleedExports>(KERNEL_BASE64);
+let made: BleedKernel | null | undefined;
+
+/** The kernel of this thread; null where WebAssembly or its SIMD is not to be had. */
+export function bleedKernel(): BleedKernel | null {
+  if (made === undefined) {
+    const run = code.instantiate();
+    made = run === undefined ? null : new BleedKernel(run);
+  }
+  return made;
+}
