@@ -5,9 +5,9 @@ import { fileURLToPath } from 'node:url';
 import type { Browser, Page } from 'playwright-core';
 
 const root = fileURLToPath(new URL('../..', import.meta.url));
-const axeSource = readFileSync(join(root, 'node_modules/axe-core/axe.min.js'), 'utf8');
-/** Screenshots of every step are kept here. */
-export const artefacts = join(root, 'artefacts/journey');
+/** Screenshots of every step are kept here where PARTSONG_SCREENS is set: nothing is checked of them, and they take half a minute. */
+const artefacts = join(root, 'artefacts/journey');
+const areScreensKept = process.env['PARTSONG_SCREENS'] !== undefined;
 
 /** The desk as a user starts it (`npm start -- --browser`), with a home folder of its own. */
 export class StartedDesk {
@@ -67,24 +67,9 @@ export async function openPage(browser: Browser, url: string): Promise<{ page: P
   return { page, complaints };
 }
 
-interface AxeFinding {
-  readonly id: string;
-  readonly impact: string | null;
-  readonly nodes: readonly { readonly html: string }[];
-}
-
-/** Serious and critical faults that axe finds on the page as it stands. */
-export async function seriousFaults(page: Page): Promise<string[]> {
-  const found = (await page.evaluate(
-    `${axeSource}; axe.run(document, { resultTypes: ['violations'] }).then((r) => r.violations)`,
-  )) as AxeFinding[];
-  return found
-    .filter((one) => one.impact === 'serious' || one.impact === 'critical')
-    .map((one) => `${one.id}: ${one.nodes[0]?.html ?? ''}`);
-}
-
-/** Keeps the screen at two sizes. */
+/** Keeps the screen at two sizes, for somebody to look at. */
 export async function keepScreens(page: Page, name: string): Promise<void> {
+  if (!areScreensKept) return;
   mkdirSync(artefacts, { recursive: true });
   for (const [width, height] of [
     [1280, 800],

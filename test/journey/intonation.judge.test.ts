@@ -1,6 +1,7 @@
 import type { Page } from 'playwright-core';
 import { describe, expect, it } from 'vitest';
-import { goTo, keepScreens, seriousFaults, untilReady } from './desk-in-browser.ts';
+import { seriousFaults } from '../axe.ts';
+import { goTo, keepScreens, untilReady } from './desk-in-browser.ts';
 import { journeyOf } from './journey.ts';
 
 let page: Page;

@@ -3,7 +3,8 @@ import { join } from 'node:path';
 import type { Page } from 'playwright-core';
 import { describe, expect, it } from 'vitest';
 import type { Session } from '../../core/session/schema.ts';
-import { dropFiles, goTo, keepScreens, seriousFaults, untilReady } from './desk-in-browser.ts';
+import { seriousFaults } from '../axe.ts';
+import { dropFiles, goTo, keepScreens, untilReady } from './desk-in-browser.ts';
 import { journeyOf, madeClip, sample } from './journey.ts';
 
 const takes = join(sample, 'takes');

@@ -3,7 +3,8 @@ import { join } from 'node:path';
 import type { Page } from 'playwright-core';
 import { describe, expect, it } from 'vitest';
 import type { PartsongChecks } from '../../renderer/playback/for-checks.ts';
-import { goTo, keepScreens, seriousFaults } from './desk-in-browser.ts';
+import { seriousFaults } from '../axe.ts';
+import { goTo, keepScreens } from './desk-in-browser.ts';
 import { journeyOf, madeClip, sample } from './journey.ts';
 
 const takes = join(sample, 'takes');

@@ -3,7 +3,8 @@ import { readdirSync, readFileSync, statSync } from 'node:fs';
 import { basename, join } from 'node:path';
 import type { Page } from 'playwright-core';
 import { describe, expect, it } from 'vitest';
-import { dropFiles, goTo, keepScreens, seriousFaults, untilReady } from './desk-in-browser.ts';
+import { seriousFaults } from '../axe.ts';
+import { dropFiles, goTo, keepScreens, untilReady } from './desk-in-browser.ts';
 import { journeyOf, sample, truth } from './journey.ts';
 
 let page: Page;

@@ -8,7 +8,8 @@ import { measureLoudness } from '../../app/desk/measure-loudness.ts';
 import { byteSourceOf } from '../../core/wave/byte-source.ts';
 import { parseWaveHeader } from '../../core/wave/parse-header.ts';
 import { decodeSamples } from '../../core/wave/samples.ts';
-import { dropFiles, goTo, keepScreens, seriousFaults, untilReady } from './desk-in-browser.ts';
+import { BY_COLOUR, seriousFaults } from '../axe.ts';
+import { dropFiles, goTo, keepScreens, untilReady } from './desk-in-browser.ts';
 import { journeyOf, sample, truth } from './journey.ts';
 
 const clips = truth.takes.map((take) => join(sample, take.file));
@@ -52,7 +53,7 @@ describe('the whole job, from dropped clips to a measured mix', () => {
     ['Render', '5-render'],
   ] as const)('shows the bench of %s', async (step, picture) => {
     await goTo(page, step);
-    await page.waitForTimeout(1500);
+    await page.getByRole('region', { name: `Bench: ${step}` }).waitFor();
     await keepScreens(page, picture);
   });
 
@@ -63,7 +64,11 @@ describe('the whole job, from dropped clips to a measured mix', () => {
       for (const step of ['Takes', 'Clean', 'Line up', 'Blend', 'Render'] as const) {
         await goTo(page, step);
         await page.waitForTimeout(400);
-        found.push(...(await seriousFaults(page)).map((one) => `${step} by ${theme}: ${one}`));
+        found.push(
+          ...(await seriousFaults(page, 'html', theme === 'day' ? undefined : BY_COLOUR)).map(
+            (one) => `${step} by ${theme}: ${one}`,
+          ),
+        );
         if (theme === 'night') await keepScreens(page, `6-night-${step.toLowerCase().replace(' ', '-')}`);
       }
     }

@@ -1,21 +1,17 @@
-import { readFileSync } from 'node:fs';
-import { join } from 'node:path';
-import type { Browser, Page } from 'playwright-core';
+import type { Page } from 'playwright-core';
 import { describe, expect, it } from 'vitest';
-import { standInScreen } from '../stand-in/stand-in-screen.ts';
+import { seriousFaults } from '../axe.ts';
+import { type StandInScreen, standInScreen } from '../stand-in/stand-in-screen.ts';
 
-const axeSource = readFileSync(join(import.meta.dirname, '../../node_modules/axe-core/axe.min.js'), 'utf8');
+let screen: StandInScreen;
 
-let browser: Browser;
-let address: string;
-
-standInScreen((screen) => {
-  ({ address, browser } = screen);
+standInScreen((begun) => {
+  screen = begun;
 });
 
 async function open(query: string, width = 1280, height = 800): Promise<Page> {
-  const page = await browser.newPage({ viewport: { width, height }, reducedMotion: 'reduce' });
-  await page.goto(`${address}?quiet&pictures&length=20&${query}`);
+  const look = { viewport: { width, height }, reducedMotion: 'reduce' } as const;
+  const page = await screen.open(`quiet&pictures&length=20&${query}`, look);
   await page.getByText('Running order').waitFor();
   await page.locator('nav.order .order-name').getByText('Picture', { exact: true }).click();
   await page.getByRole('heading', { name: 'What will be made' }).waitFor();
@@ -51,7 +47,6 @@ describe('the bench of Picture', () => {
     await page.mouse.move(to.x + to.width / 2, to.y + to.height / 2, { steps: 5 });
     await page.mouse.up();
     await expect.poll(async () => (await tile('voice-1').boundingBox())!.x).toBeCloseTo(to.x, 0);
-    await page.close();
   });
 
   it('keeps the clips within 40 ms of the sound while it plays, and at the very picture when it stands', async () => {
@@ -79,7 +74,6 @@ describe('the bench of Picture', () => {
     await page.getByRole('button', { name: 'Stop' }).first().click();
     await page.waitForTimeout(1000);
     expect((await off()).at(-1)).toBeLessThan(0.005);
-    await page.close();
   });
 
   it('lets tiles be large in their solos, shows it at that time, and brings them back; matched clips are shown so', async () => {
@@ -106,7 +100,6 @@ describe('the bench of Picture', () => {
     await expect
       .poll(() => first.evaluate((video) => (video as HTMLElement).style.filter))
       .toContain('picture-tone-voice-1');
-    await page.close();
   });
 
   it.each([
@@ -127,21 +120,7 @@ describe('the bench of Picture', () => {
       expect(await page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth)).toBeLessThanOrEqual(
         0,
       );
-      await page.evaluate(axeSource);
-      const faults = await page.evaluate(async () => {
-        interface Finding {
-          readonly id: string;
-          readonly impact: string;
-          readonly nodes: readonly { readonly html: string; readonly failureSummary: string }[];
-        }
-        const { axe } = globalThis as unknown as { axe: { run(): Promise<{ violations: Finding[] }> } };
-        const { violations } = await axe.run();
-        return violations
-          .filter(({ impact }) => impact === 'serious' || impact === 'critical')
-          .flatMap(({ id, nodes }) => nodes.map((node) => `${id}: ${node.html.slice(0, 160)} ${node.failureSummary}`));
-      });
-      expect(faults).toEqual([]);
-      await page.close();
+      expect(await seriousFaults(page)).toEqual([]);
     },
   );
 });

@@ -1,22 +1,12 @@
-import { readFileSync } from 'node:fs';
-import { join } from 'node:path';
-import type { Browser, Page } from 'playwright-core';
+import type { Page } from 'playwright-core';
 import { describe, expect, it } from 'vitest';
-import { standInScreen } from '../stand-in/stand-in-screen.ts';
+import { BY_COLOUR, seriousFaults } from '../axe.ts';
+import { type Look, type StandInScreen, standInScreen } from '../stand-in/stand-in-screen.ts';
 
-const axeSource = readFileSync(join(import.meta.dirname, '../../node_modules/axe-core/axe.min.js'), 'utf8');
+let screen: StandInScreen;
 
-interface AxeFinding {
-  readonly id: string;
-  readonly impact: string | null;
-  readonly nodes: readonly { readonly html: string; readonly failureSummary?: string }[];
-}
-
-let browser: Browser;
-let address: string;
-
-standInScreen((screen) => {
-  ({ address, browser } = screen);
+standInScreen((begun) => {
+  screen = begun;
 });
 
 /** The screens that are judged: a query of the stand-in, the key of the step, and what is there when it stands. */
@@ -48,27 +38,14 @@ const screens = [
   { name: 'Render, with a finished mix', query: 'rendered', key: '9', ready: 'h3:has-text("Your mix is ready")' },
 ] as const;
 
-async function open(query: string, ready: string, options: Parameters<Browser['newPage']>[0] = {}): Promise<Page> {
-  const page = await browser.newPage({ viewport: { width: 1280, height: 800 }, ...options });
-  await page.goto(`${address}?${query}`);
+async function open(query: string, ready: string, look: Look = {}): Promise<Page> {
+  const page = await screen.open(query, look);
   await page.waitForSelector('h1, h2');
   if (ready !== '') await page.waitForSelector(ready);
   return page;
 }
 
-async function faultsOf(page: Page): Promise<string[]> {
-  await page.evaluate(axeSource);
-  const findings = await page.evaluate(async () => {
-    const { axe } = globalThis as unknown as {
-      axe: { run(options: { runOnly: string[] }): Promise<{ violations: AxeFinding[] }> };
-    };
-    return (await axe.run({ runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] }))
-      .violations;
-  });
-  return findings
-    .filter((one) => one.impact === 'serious' || one.impact === 'critical')
-    .flatMap((one) => one.nodes.map((node) => `${one.id}: ${node.html.slice(0, 160)} ${node.failureSummary ?? ''}`));
-}
+const TAGS = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
 
 describe.each(['day', 'night'] as const)('by %s', (theme) => {
   it.each(screens)('$name has no serious fault that axe finds', async ({ query, key, ready }) => {
@@ -78,8 +55,7 @@ describe.each(['day', 'night'] as const)('by %s', (theme) => {
       await page.waitForSelector(ready);
     }
     expect(await page.evaluate(() => document.documentElement.dataset['theme'])).toBe(theme);
-    expect(await faultsOf(page)).toEqual([]);
-    await page.close();
+    expect(await seriousFaults(page, 'html', theme === 'day' ? TAGS : BY_COLOUR)).toEqual([]);
   });
 });
 
@@ -104,7 +80,6 @@ describe('the frame', () => {
           document.documentElement.clientWidth,
         ]);
         expect(width, query).toBeLessThanOrEqual(inside!);
-        await page.close();
       }
     },
   );
@@ -119,7 +94,6 @@ describe('the frame', () => {
     await page.keyboard.press('Escape');
     await expect.poll(() => word.getAttribute('aria-expanded')).toBe('false');
     expect(await word.evaluate((element) => element === document.activeElement)).toBe(true);
-    await page.close();
   });
 
   it('deletes a take with undo at hand, and undoes it with Ctrl+Z too', async () => {
@@ -137,7 +111,6 @@ describe('the frame', () => {
     await remove();
     await page.keyboard.press('Control+z');
     await expect.poll(() => take.count()).toBe(1);
-    await page.close();
   });
 
   it('leaves the focus in the bench when what had it is deleted by keyboard', async () => {
@@ -150,7 +123,6 @@ describe('the frame', () => {
     await expect
       .poll(() => page.evaluate(() => document.activeElement?.getAttribute('aria-label') ?? null))
       .toBe('Bench: Takes');
-    await page.close();
   });
 
   it('says what dropped files will become, on a voice and beside it', async () => {
@@ -168,7 +140,6 @@ describe('the frame', () => {
     await page.getByText('More takes of Alto recorder').waitFor();
     await over('header');
     await page.getByText('New voices: one for each clip').waitFor();
-    await page.close();
   });
 
   it('changes the order of voices by dragging and by buttons, and keeps the focus on the button', async () => {
@@ -181,7 +152,6 @@ describe('the frame', () => {
     await down.press('Enter');
     await expect.poll(names).toEqual(['Soprano recorder', 'Alto recorder', 'Tenor viol', 'Bass viol']);
     expect(await down.evaluate((element) => element === document.activeElement)).toBe(true);
-    await page.close();
   });
 
   it('comes back to the start screen when a session is closed, and opens the sample from there', async () => {
@@ -190,7 +160,6 @@ describe('the frame', () => {
     await page.getByRole('button', { name: 'Open the sample' }).click();
     await page.getByText('Running order').waitFor();
     expect(await page.title()).toBe('Evening canon – Partsong');
-    await page.close();
   });
 
   it('moves the divider with the arrow keys and remembers where it was', async () => {
@@ -203,7 +172,6 @@ describe('the frame', () => {
     await page.reload();
     await divider.waitFor();
     expect(Number(await divider.getAttribute('aria-valuenow'))).toBe(before - 4);
-    await page.close();
   });
 
   it('shows a render on its way with a way to stop it, then where it is', async () => {
@@ -213,6 +181,5 @@ describe('the frame', () => {
     await page.getByRole('button', { name: 'Stop: Rendering the mix' }).first().waitFor();
     await page.getByRole('heading', { name: 'Your mix is ready' }).waitFor();
     await page.getByText('It has the loudness you asked for').last().waitFor();
-    await page.close();
   });
 });

@@ -1,29 +1,17 @@
-import { readFileSync } from 'node:fs';
-import { createRequire } from 'node:module';
-import type { Browser, Page } from 'playwright-core';
+import type { Page } from 'playwright-core';
 import { beforeEach, describe, expect, it } from 'vitest';
-import { standInScreen } from '../../stand-in/stand-in-screen.ts';
+import { BY_COLOUR, seriousFaults } from '../../axe.ts';
+import { type StandInScreen, standInScreen } from '../../stand-in/stand-in-screen.ts';
 
-interface AxeResults {
-  readonly violations: readonly {
-    readonly id: string;
-    readonly impact: string | null;
-    readonly nodes: readonly { readonly html: string }[];
-  }[];
-}
-
-const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
-let address: string;
-let browser: Browser;
+let screen: StandInScreen;
 let page: Page;
 
-standInScreen(async (screen) => {
-  ({ address, browser } = screen);
-  page = await browser.newPage({ viewport: { width: 1280, height: 800 } });
+standInScreen((begun) => {
+  screen = begun;
 });
 
 beforeEach(async () => {
-  await page.goto(`${address}?takes=2&guide`);
+  page = await screen.open('takes=2&guide');
   await row(0).waitFor();
 });
 
@@ -56,12 +44,7 @@ describe('lanes on the page', () => {
     it(`have no serious fault for axe when it is ${scheme}`, async () => {
       await page.emulateMedia({ colorScheme: scheme });
       await page.locator('.lanes-fold').first().click();
-      await page.evaluate(axe);
-      const results = (await page.evaluate("axe.run('.lanes', { resultTypes: ['violations'] })")) as AxeResults;
-      const faults = results.violations
-        .filter((fault) => fault.impact === 'serious' || fault.impact === 'critical')
-        .map((fault) => `${fault.id}: ${fault.nodes.map((node) => node.html.slice(0, 160)).join(' | ')}`);
-      expect(faults).toEqual([]);
+      expect(await seriousFaults(page, '.lanes', scheme === 'light' ? undefined : BY_COLOUR)).toEqual([]);
       await page.emulateMedia({ colorScheme: 'light' });
     });
   }

@@ -1,34 +1,23 @@
-import { readFileSync } from 'node:fs';
-import { createRequire } from 'node:module';
-import type { Browser, Page } from 'playwright-core';
+import type { Page } from 'playwright-core';
 import { beforeEach, describe, expect, it } from 'vitest';
-import { standInScreen } from '../../../stand-in/stand-in-screen.ts';
-
-interface AxeResults {
-  readonly violations: readonly {
-    readonly id: string;
-    readonly impact: string | null;
-    readonly nodes: readonly { readonly html: string }[];
-  }[];
-}
+import { seriousFaults } from '../../../axe.ts';
+import { type StandInScreen, standInScreen } from '../../../stand-in/stand-in-screen.ts';
 
 const PARTS = ['All together', 'Voice by voice', 'Early and late', 'Note by note', 'Mend'] as const;
 
-const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
-let address: string;
-let browser: Browser;
+let screen: StandInScreen;
 let page: Page;
-let complaints: string[];
+let complaints: string[] = [];
 
-standInScreen(async (screen) => {
-  ({ address, browser } = screen);
-  page = await browser.newPage({ viewport: { width: 1280, height: 800 } });
-  page.on('pageerror', (error) => complaints.push(error.message));
+standInScreen((begun) => {
+  screen = begun;
 });
 
 beforeEach(async () => {
+  page?.removeAllListeners('pageerror');
   complaints = [];
-  await page.goto(`${address}?guide&bars=24&pitch&quiet`);
+  page = await screen.open('guide&bars=24&pitch&quiet');
+  page.on('pageerror', (error) => complaints.push(error.message));
   await page.getByLabel('Running order').getByText('Intonation', { exact: true }).click();
   await page.getByRole('heading', { name: 'The worst chords' }).waitFor();
 });
@@ -65,14 +54,9 @@ describe('the bench of Intonation', () => {
     it(`has no serious fault for axe in ${parts.length} of its parts when it is ${scheme}`, async () => {
       await page.emulateMedia({ colorScheme: scheme });
       await clickLane(2, 0.5);
-      await page.evaluate(axe);
       for (const part of parts) {
         await show(part);
-        const results = (await page.evaluate("axe.run('.frame-bench', { resultTypes: ['violations'] })")) as AxeResults;
-        const faults = results.violations
-          .filter((fault) => fault.impact === 'serious' || fault.impact === 'critical')
-          .map((fault) => `${fault.id}: ${fault.nodes.map((node) => node.html.slice(0, 160)).join(' | ')}`);
-        expect(faults, part).toEqual([]);
+        expect(await seriousFaults(page, '.frame-bench'), part).toEqual([]);
       }
       await page.emulateMedia({ colorScheme: 'light' });
       expect(complaints).toEqual([]);

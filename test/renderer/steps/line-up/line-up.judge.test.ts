@@ -1,28 +1,16 @@
-import { readFileSync } from 'node:fs';
-import { createRequire } from 'node:module';
-import type { Browser, Locator, Page } from 'playwright-core';
+import type { Locator, Page } from 'playwright-core';
 import { describe, expect, it } from 'vitest';
-import { standInScreen } from '../../../stand-in/stand-in-screen.ts';
+import { BY_COLOUR, seriousFaults } from '../../../axe.ts';
+import { type StandInScreen, standInScreen } from '../../../stand-in/stand-in-screen.ts';
 
-interface AxeResults {
-  readonly violations: readonly {
-    readonly id: string;
-    readonly impact: string | null;
-    readonly nodes: readonly { readonly html: string }[];
-  }[];
-}
+let screen: StandInScreen;
 
-const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
-let address: string;
-let browser: Browser;
-
-standInScreen((screen) => {
-  ({ address, browser } = screen);
+standInScreen((begun) => {
+  screen = begun;
 });
 
 async function benchOf(query: string, takeName: string): Promise<{ page: Page; bench: Locator }> {
-  const page = await browser.newPage({ viewport: { width: 1280, height: 800 } });
-  await page.goto(`${address}?${query}`);
+  const page = await screen.open(query);
   await page.getByLabel('Running order').getByText('Line up', { exact: true }).click();
   const bench = page.getByRole('region', { name: 'Bench: Line up' });
   await bench.getByRole('button', { name: takeName, exact: true }).first().click();
@@ -36,15 +24,8 @@ describe('the bench of Line up', () => {
     await bench.getByRole('region', { name: 'Offset over time, as numbers' }).waitFor();
     for (const colorScheme of ['light', 'dark'] as const) {
       await page.emulateMedia({ colorScheme });
-      await page.evaluate(axe);
-      const results = (await page.evaluate("axe.run('.frame-bench', { resultTypes: ['violations'] })")) as AxeResults;
-      expect(
-        results.violations
-          .filter((fault) => fault.impact === 'serious' || fault.impact === 'critical')
-          .map((fault) => `${fault.id}: ${fault.nodes.map((node) => node.html.slice(0, 160)).join(' | ')}`),
-      ).toEqual([]);
+      expect(await seriousFaults(page, '.frame-bench', colorScheme === 'light' ? undefined : BY_COLOUR)).toEqual([]);
     }
-    await page.close();
   });
 
   it('pins two moments by keys and by mouse, shows the pins, and takes them back one by one', async () => {
@@ -76,11 +57,10 @@ describe('the bench of Line up', () => {
     await pins.last().click();
     await expect.poll(() => bench.getByText('None yet.').count()).toBe(1);
     expect(await bench.getByText(/sure, 95/).count()).toBeGreaterThan(0);
-    await page.close();
   });
 
   it('refuses pins nearer than 5 s with a sentence, and offers to listen again where nothing was kept', async () => {
-    const { page, bench } = await benchOf('trail&quiet', '04 Bass viol');
+    const { bench } = await benchOf('trail&quiet', '04 Bass viol');
     expect(await bench.getByText('Nothing is kept of what was heard along this take').count()).toBe(1);
     const around = bench.getByRole('textbox', { name: 'around' });
     for (const sec of ['20', '23']) {
@@ -89,6 +69,5 @@ describe('the bench of Line up', () => {
       await bench.getByRole('button', { name: 'Pin here' }).click();
     }
     await bench.getByRole('alert').getByText('lie only 3.0 s apart').waitFor();
-    await page.close();
   });
 });

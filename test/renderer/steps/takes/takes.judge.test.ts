@@ -1,26 +1,17 @@
-import { readFileSync } from 'node:fs';
-import { createRequire } from 'node:module';
-import type { Browser } from 'playwright-core';
 import { describe, expect, it } from 'vitest';
-import { standInScreen } from '../../../stand-in/stand-in-screen.ts';
+import { seriousFaults } from '../../../axe.ts';
+import { type StandInScreen, standInScreen } from '../../../stand-in/stand-in-screen.ts';
 
-interface AxeResults {
-  readonly violations: readonly { readonly id: string; readonly impact: string | null }[];
-}
+let screen: StandInScreen;
 
-const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
-let address: string;
-let browser: Browser;
-
-standInScreen((screen) => {
-  ({ address, browser } = screen);
+standInScreen((begun) => {
+  screen = begun;
 });
 
 describe('clips whose names do not tell the voice', () => {
   it('are given to voices by hand, heard before, in one step of undo; the choice outlasts a look at another bench', async () => {
-    const page = await browser.newPage({ viewport: { width: 1280, height: 800 } });
+    const page = await screen.open('voices=3&quiet');
     page.setDefaultTimeout(30_000);
-    await page.goto(`${address}?voices=3&quiet`);
     const step = (name: string) => page.getByLabel('Running order').getByText(name, { exact: true }).click();
     await step('Takes');
     await page.getByRole('button', { name: /^Give clips to voices/ }).click();
@@ -33,9 +24,7 @@ describe('clips whose names do not tell the voice', () => {
     const choice = part.getByRole('combobox').nth(2);
     const first = await part.getByRole('combobox').first().inputValue();
     await choice.selectOption(first);
-    await page.evaluate(axe);
-    const results = (await page.evaluate("axe.run('.arrival', { resultTypes: ['violations'] })")) as AxeResults;
-    expect(results.violations.filter(({ impact }) => impact === 'serious' || impact === 'critical')).toEqual([]);
+    expect(await seriousFaults(page, '.arrival')).toEqual([]);
     await step('Clean');
     await step('Takes');
     expect(await choice.inputValue()).toBe(first);
@@ -47,6 +36,5 @@ describe('clips whose names do not tell the voice', () => {
     expect(await page.locator('.takes-sounds input').count()).toBe(3);
     await page.getByRole('button', { name: /^Undo/ }).first().click();
     await expect.poll(() => names.count()).toBe(3);
-    await page.close();
   }, 180_000);
 });
