@@ -1,26 +1,12 @@
-import { readFileSync } from 'node:fs';
-import { createRequire } from 'node:module';
-import type { Browser, Page } from 'playwright-core';
+import type { Page } from 'playwright-core';
 import { describe, expect, it } from 'vitest';
+import { BY_COLOUR, seriousFaults } from '../../axe.ts';
 import { standInScreen } from '../../stand-in/stand-in-screen.ts';
 
-interface AxeResults {
-  readonly violations: readonly {
-    readonly id: string;
-    readonly impact: string | null;
-    readonly nodes: readonly { readonly html: string }[];
-  }[];
-}
-
-const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
-let address: string;
-let browser: Browser;
 let page: Page;
 
 standInScreen(async (screen) => {
-  ({ address, browser } = screen);
-  page = await browser.newPage({ viewport: { width: 1280, height: 800 } });
-  await page.goto(address);
+  page = await screen.open('');
 });
 
 async function toStep(name: string): Promise<void> {
@@ -33,14 +19,6 @@ async function undo(): Promise<void> {
   await page.getByRole('button', { name: /^Undo/ }).click();
 }
 
-async function seriousFaults(): Promise<string[]> {
-  await page.evaluate(axe);
-  const results = (await page.evaluate("axe.run('.frame-bench', { resultTypes: ['violations'] })")) as AxeResults;
-  return results.violations
-    .filter((fault) => fault.impact === 'serious' || fault.impact === 'critical')
-    .map((fault) => `${fault.id}: ${fault.nodes.map((node) => node.html.slice(0, 160)).join(' | ')}`);
-}
-
 describe('benches on the page', () => {
   for (const theme of ['day', 'night']) {
     it(`have no serious or critical fault for axe by ${theme}`, async () => {
@@ -49,7 +27,11 @@ describe('benches on the page', () => {
       for (const step of ['Clean', 'Line up', 'Blend']) {
         await toStep(step);
         await page.locator('.frame-bench details').evaluateAll((all) => all.map((one) => one.setAttribute('open', '')));
-        faults.push(...(await seriousFaults()).map((fault) => `${step}: ${fault}`));
+        faults.push(
+          ...(await seriousFaults(page, '.frame-bench', theme === 'day' ? undefined : BY_COLOUR)).map(
+            (fault) => `${step}: ${fault}`,
+          ),
+        );
       }
       expect(faults).toEqual([]);
     });
