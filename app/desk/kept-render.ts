@@ -7,6 +7,7 @@ import type { Session, Take } from '../../core/session/schema.ts';
 import { clockOf } from '../../core/signal/clock.ts';
 import type { RenderView } from '../shell/contract/desk-view.ts';
 import { Cache } from './cache.ts';
+import { SOUND_VERSIONS } from './steps.ts';
 
 /** A finished render as it is remembered over a restart. */
 export interface KeptRender {
@@ -40,8 +41,8 @@ export async function rememberRender(
   return kept;
 }
 
-/** Names everything in a session that shapes its render. */
-export function renderKey(session: Session): string {
+/** Names everything that shapes a session's render: what is in the session, and how this Partsong goes about it. */
+export function renderKey(session: Session, versions = SOUND_VERSIONS): string {
   const voices = session.voices.flatMap((voice) => {
     const main = soundingTake(session, voice);
     if (main === undefined) return [];
@@ -53,7 +54,7 @@ export function renderKey(session: Session): string {
     if (voice.passages === null) return [[heard, ...shapeOf(main)]];
     return [[heard, chosenTakeId, passages, ...heardTakes(session, voice).map(shapeOf)]];
   });
-  return Cache.keyOf('render', session.title, session.mix, voices);
+  return Cache.keyOf('render', versions, session.title, session.mix, voices);
 }
 
 async function viewOf(

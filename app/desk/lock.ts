@@ -21,6 +21,9 @@ const UNFINISHED_MS = 10_000;
 /** A computer that was started since the lock's last sign of life has missed at least this many beats by now, ms. */
 const FEWEST_BEATS_MS = 3 * BEAT_MS;
 
+/** What a command that works on a session calls itself. */
+export const COMMAND_LINE = 'a command line';
+
 /** Others may come first again and again, but not for ever; what then stands in the way is no lock. */
 const MOST_TURNS = 100;
 
@@ -251,7 +254,9 @@ function openFault(folder: string, holder: Holder | undefined): PartsongError {
     'session-open',
     `The session ${folder} is open already: ${who}, since ${since}.`,
     here
-      ? 'Go on where it is open, or close it there first.'
+      ? holder.by === COMMAND_LINE
+        ? 'Wait until that command is done, then try again.'
+        : 'Do it there, or press "Close session" there, then try again.'
       : `Close it on ${holder.host} first. If that computer was switched off or has lost this folder, try again later: ${STALE_MS / 60_000} minutes after its last sign of life the session can be opened here.`,
     folder,
   );

@@ -16,4 +16,11 @@ export const STEP_VERSION = {
   intonation: 2,
   picture: 1,
   proxy: 2,
+  /** Blend, strips, room, limiter, and which part of a take counts as music: nothing of a mix is cached, but its render is remembered. */
+  mix: 2,
 } as const;
+
+/** Versions of all that shapes how a mix sounds; a mix that others made is to be rendered again. */
+export const SOUND_VERSIONS: readonly number[] = (
+  ['takeIn', 'part', 'clean', 'mend', 'measure', 'join', 'master', 'mix'] as const
+).map((step) => STEP_VERSION[step]);

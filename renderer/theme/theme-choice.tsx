@@ -12,9 +12,9 @@ export function ThemeChoice() {
       value={theme}
       onChange={(event) => setTheme(event.target.value as Theme)}
     >
-      <option value="system">As the system</option>
-      <option value="day">Paper by day</option>
-      <option value="night">Ink by night</option>
+      <option value="system">Colours: system</option>
+      <option value="day">Paper, by day</option>
+      <option value="night">Ink, by night</option>
     </select>
   );
 }

@@ -226,7 +226,8 @@ function pictureStep(input: StepsInput): Told {
   const filmed = used.filter((take) => takes[take.id]?.hasPicture === true);
   if (filmed.length === 0) return ['done', 'None of the clips was filmed, so there is no video to make.'];
   if (madePicture?.current === true) return ['done', 'The video is made.'];
-  if (madePicture !== null) return ['toDo', 'The session has changed since the last video was made.'];
+  if (madePicture !== null)
+    return ['toDo', 'The last video is from before your last changes, or made by an older Partsong.'];
   const what = session.picture === null ? 'Lay out the tiles and render the video' : 'The video can be rendered';
   return ['toDo', `${what}; you can go on without one.`];
 }
@@ -237,7 +238,7 @@ function renderStep({ session, render, blend }: StepsInput): Told {
       'toDo',
       blend === null || session.voices.length === 0 ? 'The mix is made at the end.' : 'The mix can be made.',
     ];
-  if (!render.current) return ['toDo', 'The session has changed since the last mix was made.'];
+  if (!render.current) return ['toDo', 'The last mix is from before your last changes, or made by an older Partsong.'];
   const { integratedLufs, targetLufs } = render;
   if (integratedLufs === null) return ['lookHere', 'The mix is silent.'];
   if (Math.abs(integratedLufs - targetLufs) > 0.1)

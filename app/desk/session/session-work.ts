@@ -4,6 +4,7 @@ import { basename, resolve } from 'node:path';
 import { PartsongError } from '../../../core/signal/fault.ts';
 import type { RunOptions } from '../../work/pool.ts';
 import { Desk } from '../desk.ts';
+import { COMMAND_LINE } from '../lock.ts';
 import { SESSION_NAME } from '../session-store.ts';
 import { workFault } from '../work-fault.ts';
 import { Draft } from './draft.ts';
@@ -61,7 +62,7 @@ export async function withSession<Value>(
   path: string,
   work: (draft: Draft) => Promise<Value>,
 ): Promise<{ readonly value: Value; readonly notes: readonly string[] }> {
-  const desk = await Desk.open(path, { by: 'a command line' });
+  const desk = await Desk.open(path, { by: COMMAND_LINE });
   let kept = false;
   try {
     const draft = new Draft(desk);

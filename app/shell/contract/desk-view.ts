@@ -200,7 +200,7 @@ export interface RenderView {
   /** Every 0.5 s, LUFS; null where silent. */
   readonly shortTermLufs: readonly (number | null)[];
   readonly notes: readonly string[];
-  /** False when the session has changed since. */
+  /** False when the session has changed since, or an older Partsong made it otherwise. */
   readonly current: boolean;
 }
 

@@ -127,6 +127,7 @@ function paintTrace(canvas: HTMLCanvasElement, trace: LoudnessTrace, width: numb
   pen.lineJoin = 'round';
   pen.beginPath();
   let isDown = false;
+  let isEmpty = true;
   trace.forEach((share, _, shortTerm) => {
     if (!Number.isFinite(shortTerm)) {
       isDown = false;
@@ -135,6 +136,11 @@ function paintTrace(canvas: HTMLCanvasElement, trace: LoudnessTrace, width: numb
     if (isDown) pen.lineTo(x(share), held(shortTerm));
     else pen.moveTo(x(share), held(shortTerm));
     isDown = true;
+    isEmpty = false;
   });
   pen.stroke();
+  if (!isEmpty) return;
+  pen.textAlign = 'left';
+  pen.fillStyle = themeColour('--faint');
+  pen.fillText('Drawn here while it plays.', LEFT + 8, (y(lines[1]!) + y(lines[2]!)) / 2);
 }

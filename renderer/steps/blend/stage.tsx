@@ -52,8 +52,8 @@ export function Stage({ voices }: { readonly voices: readonly BlendedVoice[] }) 
         ))}
       </svg>
       <p className="stage-hint">
-        Drag a voice along the arc, or press the arrow keys on it (1°; Page keys 10°). Who stands beyond the arc only
-        makes room for a neighbour.
+        Drag a voice along the arc, or press the arrow keys on it (1°; Page keys 10°). A sign outside the arc is drawn
+        there only to make room for its neighbour.
       </p>
     </div>
   );

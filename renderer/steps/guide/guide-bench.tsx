@@ -1,8 +1,9 @@
-import { type RefObject, useEffect, useMemo, useRef } from 'react';
+import { useEffect, useMemo } from 'react';
 import { useBench } from '../../desk/bench-store.ts';
 import { useView } from '../../desk/desk-store.ts';
 import { Button } from '../../parts/button.tsx';
 import { Note } from '../../parts/note.tsx';
+import { useShownWhenNew } from '../../parts/shown-when-new.ts';
 import { FramePart } from './frame-part.tsx';
 import { beginDraft, useGuideDraft } from './guide-draft.ts';
 import { GuideLinePicture } from './guide-line-picture.tsx';
@@ -19,7 +20,7 @@ export function GuideBench() {
   const { choice, score } = useGuideDraft();
   // biome-ignore lint/correctness/useExhaustiveDependencies: another session has another draft.
   useEffect(beginDraft, [view.folder]);
-  const made = useShownWhenNew(view.madeGuide?.folder);
+  const made = useShownWhenNew(view.madeGuide?.folder ?? null);
   const planned = useMemo(() => plannedGuide(choice, score), [choice, score]);
   const isOther = view.session.guide !== null && view.madeGuide?.inUse !== true;
   return (
@@ -56,15 +57,4 @@ export function GuideBench() {
       </p>
     </div>
   );
-}
-
-/** What was just made is brought into view: the press for it was further below. */
-function useShownWhenNew(folder: string | undefined): RefObject<HTMLDivElement | null> {
-  const place = useRef<HTMLDivElement>(null);
-  const before = useRef(folder);
-  useEffect(() => {
-    if (folder !== undefined && before.current !== folder) place.current?.scrollIntoView({ block: 'start' });
-    before.current = folder;
-  }, [folder]);
-  return place;
 }

@@ -18,8 +18,8 @@ export function MadePicture({ made }: { made: MadePictureView }) {
     <section className="picture-made" aria-labelledby="picture-made">
       <h3 id="picture-made">{made.current ? 'Your video is ready' : 'Your last video'}</h3>
       {!made.current && (
-        <Note kind="look" title="The session has changed since.">
-          This video is from before your last changes.
+        <Note kind="look" title="It is out of date.">
+          This video is from before your last changes, or made by an older Partsong.
         </Note>
       )}
       <div className="picture-made-columns">

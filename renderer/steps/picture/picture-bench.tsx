@@ -2,6 +2,7 @@ import { useCallback, useEffect, useMemo, useRef, useState } from 'react';
 import { ask, useView } from '../../desk/desk-store.ts';
 import { addShortcuts } from '../../help/shortcuts.ts';
 import { Note } from '../../parts/note.tsx';
+import { useShownWhenNew } from '../../parts/shown-when-new.ts';
 import { useWidth } from '../drawing/use-width.ts';
 import { CanvasPart, TilingPart } from './canvas-part.tsx';
 import { CanvasStage } from './canvas-stage.tsx';
@@ -88,15 +89,4 @@ export function PictureBench() {
       )}
     </div>
   );
-}
-
-/** Brings what was just made into view; what was there before stays where it is. */
-function useShownWhenNew(stamp: number | null) {
-  const made = useRef<HTMLDivElement>(null);
-  const known = useRef(stamp);
-  useEffect(() => {
-    if (stamp !== null && stamp !== known.current) made.current?.scrollIntoView({ block: 'nearest' });
-    known.current = stamp;
-  }, [stamp]);
-  return made;
 }

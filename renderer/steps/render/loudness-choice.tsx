@@ -20,7 +20,7 @@ export function LoudnessChoice() {
         value={purpose?.name ?? 'own'}
         options={[
           ...purposes.map(({ name }) => ({ value: name, label: name })),
-          { value: 'own', label: 'Numbers of your own', disabled: purpose !== undefined },
+          { value: 'own', label: 'Numbers of your own, set below', disabled: purpose !== undefined },
         ]}
         onChange={(name) => {
           const chosen = purposes.find((one) => one.name === name);

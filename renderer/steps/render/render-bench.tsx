@@ -1,6 +1,8 @@
 import { useState } from 'react';
+import type { RenderView } from '../../../app/shell/contract/desk-view.ts';
 import { ask, useView } from '../../desk/desk-store.ts';
 import { Progress } from '../../parts/progress.tsx';
+import { useShownWhenNew } from '../../parts/shown-when-new.ts';
 import { FormChoice } from './form-choice.tsx';
 import { LoudnessChoice } from './loudness-choice.tsx';
 import { PlanList } from './plan-list.tsx';
@@ -21,6 +23,7 @@ export function RenderBench() {
   };
   const job = view.jobs.find((one) => one.kind === 'render');
   const plan = renderPlan(view, choices);
+  const made = useShownWhenNew(view.render?.current === true ? stampOf(view.render) : null);
   return (
     <div className="render">
       <div className="render-head">
@@ -30,7 +33,7 @@ export function RenderBench() {
       <p className="unseen" role="status">
         {view.render?.current === true && `Your mix is ready. ${resultSentence(view.render)}`}
       </p>
-      {view.render !== null && <RenderResult render={view.render} />}
+      <div ref={made}>{view.render !== null && <RenderResult render={view.render} />}</div>
       <div className="render-columns">
         <LoudnessChoice />
         <FormChoice choices={choices} onChoose={choose} sessionFolder={view.folder} />
@@ -53,4 +56,9 @@ export function RenderBench() {
       </div>
     </div>
   );
+}
+
+/** Tells one render from another; the same again is nothing new. */
+function stampOf({ files, integratedLufs, lengthSec }: RenderView): string {
+  return [...files.map(({ path, sizeBytes }) => `${path} ${sizeBytes}`), integratedLufs, lengthSec].join();
 }

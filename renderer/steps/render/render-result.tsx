@@ -26,8 +26,8 @@ export function RenderResult({ render }: { render: RenderView }) {
     <section className="render-result" aria-labelledby="render-result">
       <h3 id="render-result">{render.current ? 'Your mix is ready' : 'Your last mix'}</h3>
       {!render.current && (
-        <Note kind="look" title="The session has changed since.">
-          This mix is from before your last changes. Render again to hear them in it.
+        <Note kind="look" title="It is out of date.">
+          This mix is from before your last changes, or made by an older Partsong. Render again to have it as it is now.
         </Note>
       )}
       <div className="render-result-columns">

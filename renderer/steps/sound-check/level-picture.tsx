@@ -8,9 +8,12 @@ import { levelsInWords } from './check-words.ts';
 const LOW_DBFS = -90;
 const LEFT = 10;
 const RIGHT = 14;
-const BAR_TOP = 26;
-const BAR_BOTTOM = 62;
-const HEIGHT = 96;
+const BAR_TOP = 40;
+const BAR_BOTTOM = 76;
+const HEIGHT = 110;
+/** The word for the peak is about so wide, px; where it would meet that for the music it stands a line higher. */
+const PEAK_WORD = 34;
+const WORD_LINE = 14;
 
 /** Noise, music and headroom of a trial on one scale of level, full scale at the right. */
 export function LevelPicture({ check }: { readonly check: SoundCheck }) {
@@ -62,7 +65,14 @@ export function LevelPicture({ check }: { readonly check: SoundCheck }) {
         <Ticks x={x} every={every} />
         <Mark x={x} at={noiseDbfs} name="room" anchor="end" right={width} />
         <Mark x={x} at={musicDbfs} name="music" anchor="end" right={width} strong />
-        <Mark x={x} at={peakDbfs} name="peak" anchor="start" right={width} />
+        <Mark
+          x={x}
+          at={peakDbfs}
+          name="peak"
+          anchor="start"
+          right={width}
+          raised={musicDbfs !== null && peakDbfs !== null && x(peakDbfs) - x(musicDbfs) < PEAK_WORD}
+        />
         {loudestDbfs !== null && (
           <line
             x1={x(loudestDbfs)}
@@ -103,9 +113,12 @@ interface MarkProps {
   readonly anchor: 'start' | 'end';
   readonly right: number;
   readonly strong?: boolean;
+  /** Its word stands a line higher. */
+  readonly raised?: boolean;
 }
 
-function Mark({ x, at, name, anchor, right, strong = false }: MarkProps) {
+function Mark({ x, at, name, anchor, right, strong = false, raised = false }: MarkProps) {
+  const up = raised ? WORD_LINE : 0;
   if (at === null) return null;
   const turns = anchor === 'start' ? x(at) > right - 50 : x(at) < 56;
   const side = turns ? (anchor === 'start' ? 'end' : 'start') : anchor;
@@ -114,13 +127,13 @@ function Mark({ x, at, name, anchor, right, strong = false }: MarkProps) {
       <line
         x1={x(at)}
         x2={x(at)}
-        y1={BAR_TOP - 5}
+        y1={BAR_TOP - 5 - up}
         y2={BAR_BOTTOM}
         className={strong ? 'level-mark-strong' : 'level-mark'}
       />
       <text
         x={x(at) + (side === 'start' ? 3 : -3)}
-        y={BAR_TOP - 9}
+        y={BAR_TOP - 9 - up}
         textAnchor={side}
         className={strong ? 'level-words level-words-strong' : 'level-words'}
       >
