@@ -2,7 +2,7 @@ import type { Sound } from '../signal/sound.ts';
 import type { GuidePrint } from './bleed.ts';
 import { heightOnLine, isEven, type Missing, missingOf, NEAR_SEC, partsOf, type Rows } from './bleed-parts.ts';
 import { BLEED_REACH_SEC, correlateRows, LAG_HZ, SEGMENT } from './bleed-rows.ts';
-import { cubicAt } from './drift-stack.ts';
+import { cubicAt, varianceOf } from './drift-stack.ts';
 import type { HeldRows } from './held-sums.ts';
 import { likeliestLags, type Sum, sumsOf } from './likeliest-lags.ts';
 import { LEAST_ERROR_SEC, type Line } from './line.ts';
@@ -187,12 +187,6 @@ function pathThrough(
     jumps: jumps.map((row) => sums.findIndex((sum) => sum.from === row)),
     near: (takeSecOf) => sums.map((sum) => asPoint(sum, (takeSecOf(sum.atSec) - base(sum)) * LAG_HZ, base(sum))),
   };
-}
-
-function varianceOf(row: Float64Array): number {
-  let sum = 0;
-  for (const value of row) sum += value * value;
-  return sum / row.length;
 }
 
 function gainAlong(

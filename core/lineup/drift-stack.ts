@@ -62,7 +62,7 @@ export function stackAlongDrifts(
   prior: StackPrior,
 ): StackPeak {
   const width = rows[0]!.length;
-  const variances = rows.map((row) => row.reduce((sum, value) => sum + value * value, 0) / width);
+  const variances = rows.map(varianceOf);
   const total = variances.reduce((sum, variance) => sum + variance, 0) || 1;
   const atSec = variances.reduce((sum, variance, i) => sum + variance * times[i]!, 0) / total;
   const spread = variances.reduce((sum, variance, i) => sum + variance * (times[i]! - atSec) ** 2, 0) / total;
@@ -117,6 +117,13 @@ export function stackAlongDrifts(
     rivalHeight: rivalOf(rows, times, atSec, found, lagHz) / Math.sqrt(total),
     partHeights: partsOf(rows, times, variances, atSec, found, lagHz),
   };
+}
+
+/** Mean square of a row. */
+export function varianceOf(row: Float64Array): number {
+  let sum = 0;
+  for (let lag = 0; lag < row.length; lag++) sum += row[lag]! * row[lag]!;
+  return sum / row.length;
 }
 
 function driftPenalty(ppm: number, prior: StackPrior): number {

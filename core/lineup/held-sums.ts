@@ -13,8 +13,8 @@ export interface HeldRows {
 
 /** What leakage says of a jump at one place. */
 export interface HeldAt {
-  /** For one side's lying off by a lag, over none, nepers; lag steps from the first of all. */
-  gain(side: 'after' | 'before', lag: number): number;
+  /** Adds what it says for one side's lying off by each lag, over none, nepers; lag steps from the first of all. */
+  addGains(side: 'after' | 'before', gains: Float64Array): void;
   /** For one side's being drowned, over none, nepers. */
   drowned(side: 'after' | 'before'): number;
 }
@@ -35,22 +35,27 @@ const WIDTH = 2 * REACH + 1;
 export class HeldSums {
   readonly #held: HeldRows;
   readonly #total: number;
-  /** Sums of the rows before each index. */
-  readonly #before: Float64Array[];
+  /** Sums of the rows before each index, WIDTH numbers each. */
+  readonly #before: Float64Array;
   readonly #none: number;
 
   constructor(held: HeldRows) {
     this.#held = held;
     this.#total = held.variances.reduce((sum, variance) => sum + variance, 0);
-    let sum = new Float64Array(WIDTH);
-    this.#before = [sum];
+    const sums = new Float64Array((held.rows.length + 1) * WIDTH);
     held.rows.forEach((row, i) => {
       const shift = held.lags[i]! - REACH;
-      sum = sum.slice();
-      for (let lag = 0; lag < WIDTH; lag++) sum[lag]! += cubicAt(row, lag + shift);
-      this.#before.push(sum);
+      const before = i * WIDTH;
+      for (let lag = 0; lag < WIDTH; lag++) {
+        sums[before + WIDTH + lag] = sums[before + lag]! + cubicAt(row, lag + shift);
+      }
     });
-    this.#none = this.#height(valueNear(sum), this.#total);
+    this.#before = sums;
+    this.#none = this.#height(valueNear(this.#sumBefore(held.rows.length)), this.#total);
+  }
+
+  #sumBefore(index: number): Float64Array {
+    return this.#before.subarray(index * WIDTH, (index + 1) * WIDTH);
   }
 
   /** Session times between which about as much can be heard, at most `most`; none where nothing is. */
@@ -70,14 +75,17 @@ export class HeldSums {
     const { times, variances } = this.#held;
     const next = times.findIndex((sec) => sec > atSec);
     const index = next < 0 ? times.length : next;
-    const head = this.#before[index]!;
-    const whole = this.#before.at(-1)!;
-    const tail = whole.map((value, lag) => value - head[lag]!);
+    const head = this.#sumBefore(index);
+    const tail = this.#sumBefore(this.#held.rows.length).slice();
+    for (let lag = 0; lag < WIDTH; lag++) tail[lag]! -= head[lag]!;
     const passed = variances.slice(0, index).reduce((sum, variance) => sum + variance, 0);
     const nears = { after: valueNear(head), before: valueNear(tail) };
     const total = Math.max(this.#total, Number.MIN_VALUE);
     return {
-      gain: (side, lag) => this.#height(nears[side] + (side === 'after' ? tail : head)[lag]!, total) - this.#none,
+      addGains: (side, gains) => {
+        const [near, off] = [nears[side], side === 'after' ? tail : head];
+        for (let lag = 0; lag < WIDTH; lag++) gains[lag]! += this.#height(near + off[lag]!, total) - this.#none;
+      },
       drowned: (side) => this.#height(nears[side], side === 'after' ? passed : total - passed) - this.#none,
     };
   }

@@ -113,13 +113,9 @@ export function jumpOdds(witnesses: JumpWitnesses): PlaceOdds[] {
       const isOff = (mark: Mark): boolean => (side === 'after' ? mark.atSec > atSec : mark.atSec < atSec);
       const off = marks.filter(isOff);
       const sign = side === 'after' ? 1 : -1;
-      const odds = oddsOf(
-        (lag, offSec) => {
-          const noted = Math.min(mostGain, byNotes(sign * offSec));
-          return noted + marked(off, offSec) + (sound?.gain(side, lag) ?? 0);
-        },
-        amount && ((offSec) => amount(sign * offSec)),
-      );
+      const gains = gainsOf((offSec) => Math.min(mostGain, byNotes(sign * offSec)), off);
+      sound?.addGains(side, gains);
+      const odds = oddsOf(gains, amount && ((offSec) => amount(sign * offSec)));
       if (wave === undefined && sound !== undefined)
         drowned += (shares[n]! / sides.length) * Math.exp(sound.drowned(side));
       return { atSec, side, wave, share: share / sides.length, ...odds };
@@ -179,22 +175,27 @@ interface Odds {
   readonly offRmsSec: number;
 }
 
-/** Likelihood of any jump of one side over none, nepers, and what the jump then is. */
-function oddsOf(gainOf: (lag: number, offSec: number) => number, amount: StepLikelihood | undefined): Odds {
-  const logs = new Float64Array(WIDTH).fill(Number.NEGATIVE_INFINITY);
-  const usual = new Float64Array(WIDTH);
-  const heard = amount && Float64Array.from(usual, (_, lag) => amount((lag - REACH) / LAG_HZ));
-  const loudest = heard === undefined ? 0 : Math.max(...heard);
+/** How usual a jump by each lag is; 0 for one that is none. */
+const USUAL = Float64Array.from({ length: WIDTH }, (_, lag) => {
+  const offSec = Math.abs((lag - REACH) / LAG_HZ);
+  return offSec < LEAST_JUMP_SEC ? 0 : (offSec / JUMP_SPREAD_SEC) * Math.exp(-(offSec / JUMP_SPREAD_SEC));
+});
+
+/** What the notes and marks of one side say for its lying off by each lag, over none, nepers. */
+function gainsOf(noted: (offSec: number) => number, marks: readonly Mark[]): Float64Array {
+  const gains = new Float64Array(WIDTH);
   for (let lag = 0; lag < WIDTH; lag++) {
     const offSec = (lag - REACH) / LAG_HZ;
-    if (Math.abs(offSec) < LEAST_JUMP_SEC) continue;
-    const size = Math.abs(offSec) / JUMP_SPREAD_SEC;
-    usual[lag] = size * Math.exp(-size);
-    // The wave's word on the amount only shares out what its break is worth.
-    if (heard !== undefined) usual[lag]! *= Math.exp(heard[lag]! - loudest);
-    logs[lag] = gainOf(lag, offSec);
+    gains[lag] = noted(offSec) + marked(marks, offSec);
   }
-  const most = Math.max(...logs);
+  return gains;
+}
+
+/** Likelihood of any jump of one side over none, nepers, from what is said for each lag, and what the jump then is. */
+function oddsOf(gains: Float64Array, amount: StepLikelihood | undefined): Odds {
+  const usual = amount === undefined ? USUAL : usualBy(amount);
+  let most = Number.NEGATIVE_INFINITY;
+  for (let lag = 0; lag < WIDTH; lag++) if (USUAL[lag] !== 0 && gains[lag]! > most) most = gains[lag]!;
   let prior = 0;
   let sum = 0;
   let first = 0;
@@ -204,7 +205,7 @@ function oddsOf(gainOf: (lag: number, offSec: number) => number, amount: StepLik
   for (let lag = 0; lag < WIDTH; lag++) {
     if (usual[lag] === 0) continue;
     const offSec = (lag - REACH) / LAG_HZ;
-    const weight = usual[lag]! * Math.exp(logs[lag]! - most);
+    const weight = usual[lag]! * Math.exp(gains[lag]! - most);
     prior += usual[lag]!;
     sum += weight;
     first += weight * offSec;
@@ -218,6 +219,14 @@ function oddsOf(gainOf: (lag: number, offSec: number) => number, amount: StepLik
   const offErrorSec = Math.sqrt(Math.max(0, second / sum - mean * mean));
   const offSec = offErrorSec < EXACT_SEC ? best : mean;
   return { gain: most + Math.log(sum / prior), likeliestOffSec: best, offSec, offErrorSec, offRmsSec };
+}
+
+/** The wave's word on the amount only shares out what its break is worth. */
+function usualBy(amount: StepLikelihood): Float64Array {
+  const heard = Float64Array.from(USUAL, (_, lag) => amount((lag - REACH) / LAG_HZ));
+  let loudest = Number.NEGATIVE_INFINITY;
+  for (let lag = 0; lag < WIDTH; lag++) loudest = Math.max(loudest, heard[lag]!);
+  return Float64Array.from(USUAL, (one, lag) => one * Math.exp(heard[lag]! - loudest));
 }
 
 /** A likelihood of the notes as a table, read between its entries. */

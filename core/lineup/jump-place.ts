@@ -1,7 +1,7 @@
 import type { Sound } from '../signal/sound.ts';
 import type { GuidePrint } from './bleed.ts';
 import { BLEED_REACH_SEC, CELL, correlateRows, LAG_HZ } from './bleed-rows.ts';
-import { cubicAt } from './drift-stack.ts';
+import { cubicAt, varianceOf } from './drift-stack.ts';
 import { type Line, sessionSecOn, takeSecOn } from './line.ts';
 import { type SoundBreak, soundBreaks } from './sound-break.ts';
 
@@ -65,7 +65,7 @@ export function placeJump(
   for (let n = 0; n < count; n++) score[n + 1] = score[n]! + at(before, n) - at(after, n);
   let best = 0;
   for (let k = 1; k <= count; k++) if (score[k]! > score[best]!) best = k;
-  const variance = rows.reduce((sum, row) => sum + row.reduce((all, value) => all + value * value, 0) / row.length, 0);
+  const variance = rows.reduce((sum, row) => sum + varianceOf(row), 0);
   const gain = variance > 0 ? Math.max(0, score[best]! / variance) : 0;
   const against = (k: number): number => gain * (score[best]! - score[k]!);
   const takeSecAt = (k: number): number => takeSecOn(before, start + k * CELL.segmentSec);

@@ -20,11 +20,20 @@ const BANDS = 20;
 /** Seconds a step of the search spans. */
 export const COARSE_SEC = FRAME_SEC;
 const MOST_PEAKS = 12;
+/** The first recording's spectra are kept for the next search up to this length of a transform: 11 MB. */
+const MOST_KEPT = 65536;
+
+/** A spectrum, real and imaginary parts. */
+interface Spectrum {
+  readonly re: Float64Array;
+  readonly im: Float64Array;
+}
 
 /**
  * Searches for one recording's note beginnings in another's at every lag, in 20 bands and all together, by correlation in
  * the frequency domain. Bands are gone through one after the other, so that memory is some ten arrays of the
- * transform's length (some 4 MB for two recordings of 10 min), which are kept for the next search.
+ * transform's length (some 4 MB for two recordings of 10 min), which are kept for the next search; so are, up to 13 min of
+ * both together, the spectra of the first recording, which is often that of the next search too.
  */
 export class LagSearch {
   #size = 0;
@@ -32,8 +41,9 @@ export class LagSearch {
   #work = new Float64Array(0);
   #values = new Float64Array(0);
   #sizes = new Float64Array(0);
-  #spectra: Float64Array[] = [];
-  #sums: Float64Array[] = [];
+  #spectra: readonly Spectrum[] = [];
+  /** Spectra of a recording's bands, as far as they were asked for, by transforms of the size at hand. */
+  #kept: { readonly of: Rises; readonly bands: Map<number, Spectrum> } | undefined;
 
   /** Times in `other` less times in `one`. */
   peaks(one: Rises, other: Rises): LagPeaks {
@@ -45,32 +55,26 @@ export class LagSearch {
     let size = 64;
     while (size < steps) size *= 2;
     if (size === this.#size) return;
-    const perBin = (): Float64Array => new Float64Array(size / 2 + 1);
     this.#size = size;
+    this.#kept = undefined;
     this.#fft = new RealFft(size);
     this.#work = new Float64Array(size);
     this.#values = new Float64Array(size);
     this.#sizes = new Float64Array(size);
-    this.#spectra = [perBin(), perBin(), perBin(), perBin()];
-    this.#sums = [perBin(), perBin()];
+    this.#spectra = [emptySpectrum(size), emptySpectrum(size), emptySpectrum(size)];
   }
 
   #search(one: Rises, other: Rises, fromBand: number, toBand: number): LagPeak[] {
     if (one.frames === 0 || other.frames === 0) return [];
-    const [aRe, aIm, bRe, bIm] = this.#spectra as [Float64Array, Float64Array, Float64Array, Float64Array];
-    const [sumRe, sumIm] = this.#sums as [Float64Array, Float64Array];
-    sumRe.fill(0);
-    sumIm.fill(0);
+    const [room, spectrum, sum] = this.#spectra as [Spectrum, Spectrum, Spectrum];
+    sum.re.fill(0);
+    sum.im.fill(0);
     for (let band = fromBand; band < toBand; band++) {
-      this.#transform(one, band, aRe, aIm);
-      this.#transform(other, band, bRe, bIm);
-      for (let k = 0; k < sumRe.length; k++) {
-        sumRe[k]! += bRe[k]! * aRe[k]! + bIm[k]! * aIm[k]!;
-        sumIm[k]! += bIm[k]! * aRe[k]! - bRe[k]! * aIm[k]!;
-      }
+      this.#transform(other, band, spectrum);
+      addCrossed(sum, this.#spectrumOf(one, band, room), spectrum);
     }
     const lags = this.#work;
-    this.#fft.inverse(sumRe, sumIm, lags);
+    this.#fft.inverse(sum.re, sum.im, lags);
     return this.#highest(lags, one.frames, other.frames);
   }
 
@@ -83,8 +87,7 @@ export class LagSearch {
       values[i] = lags[(i + least + size) % size]!;
       sizes[i] = Math.abs(values[i]!);
     }
-    sizes.sort();
-    const spread = sizes[Math.floor(sizes.length * 0.68)]! || 1;
+    const spread = smallestBut(sizes, Math.floor(sizes.length * 0.68)) || 1;
     const order: number[] = [];
     for (let i = 1; i + 1 < values.length; i++) {
       const value = values[i]!;
@@ -98,11 +101,60 @@ export class LagSearch {
     return order.map((i) => ({ lagSec: (i + least) * COARSE_SEC, height: values[i]! / spread }));
   }
 
-  #transform(rises: Rises, band: number, re: Float64Array, im: Float64Array): void {
+  /** Kept where it is not too long, else in `room`. */
+  #spectrumOf(rises: Rises, band: number, room: Spectrum): Spectrum {
+    if (this.#size > MOST_KEPT) return this.#transform(rises, band, room);
+    if (this.#kept?.of !== rises) this.#kept = { of: rises, bands: new Map() };
+    const { bands } = this.#kept;
+    const spectrum = bands.get(band) ?? this.#transform(rises, band, emptySpectrum(this.#size));
+    bands.set(band, spectrum);
+    return spectrum;
+  }
+
+  #transform(rises: Rises, band: number, spectrum: Spectrum): Spectrum {
     const work = this.#work.fill(0);
     sumBand(rises, band, work);
-    this.#fft.forward(work, re, im);
+    this.#fft.forward(work, spectrum.re, spectrum.im);
+    return spectrum;
   }
+}
+
+function emptySpectrum(size: number): Spectrum {
+  return { re: new Float64Array(size / 2 + 1), im: new Float64Array(size / 2 + 1) };
+}
+
+/** Adds the product of one spectrum, turned round, and another to a sum. */
+function addCrossed(sum: Spectrum, one: Spectrum, other: Spectrum): void {
+  const { re: sumRe, im: sumIm } = sum;
+  const { re: aRe, im: aIm } = one;
+  const { re: bRe, im: bIm } = other;
+  for (let k = 0; k < sumRe.length; k++) {
+    sumRe[k]! += bRe[k]! * aRe[k]! + bIm[k]! * aIm[k]!;
+    sumIm[k]! += bIm[k]! * aRe[k]! - bRe[k]! * aIm[k]!;
+  }
+}
+
+/** The number that would stand at `place` if all were sorted; leaves them in another order (Hoare 1961, Algorithm 65: Find). */
+function smallestBut(values: Float64Array, place: number): number {
+  let from = 0;
+  let to = values.length - 1;
+  while (from < to) {
+    const pivot = values[(from + to) >> 1]!;
+    let low = from;
+    let high = to;
+    while (low <= high) {
+      while (values[low]! < pivot) low++;
+      while (values[high]! > pivot) high--;
+      if (low > high) break;
+      const swapped = values[low]!;
+      values[low++] = values[high]!;
+      values[high--] = swapped;
+    }
+    if (place <= high) to = high;
+    else if (place >= low) from = low;
+    else break;
+  }
+  return values[place]!;
 }
 
 /** Rises summed over a band of lines (BANDS: over all), a number a frame, their root, without its mean. */

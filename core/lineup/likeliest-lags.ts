@@ -103,13 +103,13 @@ function arrive(score: Float64Array, next: Float64Array, from: Int16Array, secon
   let best = 0;
   for (let lag = 1; lag < width; lag++) if (score[lag]! > score[best]!) best = lag;
   const jumped = score[best]! - jumpCost;
+  const costs = Float64Array.from({ length: reach + 1 }, (_, apart) => 0.5 * (apart / spread) * (apart / spread));
   for (let lag = 0; lag < width; lag++) {
     let most = jumped;
     let came = best;
     const to = Math.min(width - 1, lag + reach);
     for (let other = Math.max(0, lag - reach); other <= to; other++) {
-      const apart = (lag - other) / spread;
-      const value = score[other]! - 0.5 * apart * apart;
+      const value = score[other]! - costs[Math.abs(lag - other)]!;
       if (value > most) {
         most = value;
         came = other;

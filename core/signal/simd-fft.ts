@@ -3,7 +3,7 @@ import type { FftEngine } from './fft-engine.ts';
 
 /** Below it the way into the kernel costs more than it saves; above it a kernel's memory, which is never given back, is too much. */
 const LEAST_SIZE = 64;
-const MOST_SIZE = 16384;
+const MOST_SIZE = 65536;
 
 /** One of each size serves all: nothing of a transform stays in it. */
 const made = new Map<number, SimdFft>();

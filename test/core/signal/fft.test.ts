@@ -69,7 +69,7 @@ describe('RealFft', () => {
 });
 
 describe('the kernel of RealFft', () => {
-  for (const size of [64, 128, 512, 1024, 4096, 8192, 16384]) {
+  for (const size of [64, 128, 512, 1024, 4096, 8192, 16384, 65536]) {
     it(`gives the numbers of plain TypeScript to the last bit at N = ${size}`, () => {
       const random = new Random(900 + size);
       const engines = [new ScriptFft(size), simdFft(size)!];
