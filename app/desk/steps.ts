@@ -12,8 +12,8 @@ export const STEP_VERSION = {
   lineUp: 4,
   master: 1,
   join: 1,
-  pitch: 6,
-  intonation: 2,
+  pitch: 7,
+  intonation: 3,
   picture: 1,
   proxy: 2,
   /** Blend, strips, room, limiter, and which part of a take counts as music: nothing of a mix is cached, but its render is remembered. */

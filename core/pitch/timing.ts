@@ -1,5 +1,5 @@
 import { type Threshold, timingThresholds, WARN_MS } from './audibility.ts';
-import { UNCLEAR_SEC } from './onset-time.ts';
+import { SHARED_DOUBT, UNCLEAR_SEC } from './onset-time.ts';
 import { medianOf, spreadOf } from './pitch-span.ts';
 import { chanceOf, honestDeviation, pitchTrend, scaled } from './pitch-trend.ts';
 import type { TunedVoice } from './tuned-note.ts';
@@ -24,12 +24,13 @@ export interface VoiceTiming {
     readonly sec: number;
     readonly bar: number | null;
     readonly lateMs: number;
+    /** One standard deviation, with that of what it is held against. */
     readonly uncertaintyMs: number;
   }[];
   readonly lateMs: number | null;
   /** One standard deviation of `lateMs`, with that of the voice's place, `attackMs` and, against the others, theirs. */
   readonly uncertaintyMs: number | null;
-  /** Doubt about when one of its notes is heard to begin, the same for all: what is bowed or sung has no sharp beginning. */
+  /** Doubt about when its notes are heard to begin, what is the same for all of them: what is bowed or sung has no sharp beginning. */
   readonly attackMs: number | null;
   /** How much later it is at the end than at the beginning; null for few notes. */
   readonly lag: { readonly ms: number; readonly uncertaintyMs: number } | null;
@@ -61,10 +62,10 @@ const LEAST_MS = 3;
 const FEWEST_NOTES = 4;
 const NEARLY_ALL = 0.75;
 /**
- * From here on a voice's notes begin softly, ms: see `attackMs`. A rise of 10 dB in 20 ms gives this much; the level at which a note is heard to
- * begin is known to some 4 dB only (7 to 15 dB below its greatest: Vos and Rasch 1981, see onset-time.ts).
+ * From here on a voice's notes begin softly, ms: see `attackMs`. Of sampled winds, guitars and a harpsichord it is 3 to 5, of
+ * brass 6, of bowed strings, horns and choirs 10 to 12 (test/reference/onset-doubt.judge.test.ts).
  */
-const SOFT_MS = 10;
+const SOFT_MS = 6;
 /** A voice is said to fall behind when chance would do it this rarely. */
 const LAG_CHANCE = 0.005;
 
@@ -103,10 +104,11 @@ export function timingReport(voices: readonly TunedVoice[], against: 'guide' | '
   const groups = groupsOf(onsets);
   const lates: { sec: number; bar: number | null; lateMs: number; uncertaintyMs: number }[][] = voices.map(() => []);
   const attacks: number[][] = voices.map(() => []);
-  const keep = (onset: Onset, lateSec: number): void => {
+  const keep = (onset: Onset, lateSec: number, againstSec = 0): void => {
     if (Math.abs(lateSec) > FARTHEST_SEC) return;
     const { sec, bar, uncertaintySec } = onset;
-    lates[onset.voice]!.push({ sec, bar, lateMs: 1000 * lateSec, uncertaintyMs: 1000 * uncertaintySec });
+    const uncertaintyMs = 1000 * Math.hypot(uncertaintySec, againstSec);
+    lates[onset.voice]!.push({ sec, bar, lateMs: 1000 * lateSec, uncertaintyMs });
   };
   if (against === 'guide') {
     for (const onset of onsets) if (onset.expectedSec !== null) keep(onset, onset.sec - onset.expectedSec);
@@ -114,8 +116,8 @@ export function timingReport(voices: readonly TunedVoice[], against: 'guide' | '
     for (const group of groups) {
       for (const onset of group) {
         const others = group.filter((one) => one !== onset);
-        keep(onset, onset.sec - medianOf(others.map((one) => one.sec)));
-        attacks[onset.voice]!.push(1000 * medianOf(others.map((one) => one.uncertaintySec)));
+        keep(onset, onset.sec - medianOf(others.map((one) => one.sec)), middleDoubt(others));
+        attacks[onset.voice]!.push(1000 * SHARED_DOUBT * medianOf(others.map((one) => one.uncertaintySec)));
       }
     }
   }
@@ -134,6 +136,12 @@ export function timingReport(voices: readonly TunedVoice[], against: 'guide' | '
     spreadMs: spreads.length === 0 ? null : medianOf(spreads),
     thresholds: timingThresholds,
   };
+}
+
+/** One standard deviation of the middle of some onsets, s, from their own. */
+function middleDoubt(onsets: readonly Onset[]): number {
+  const loss = onsets.length > 2 ? 1.2533 : 1;
+  return (loss * Math.hypot(...onsets.map((one) => one.uncertaintySec))) / onsets.length;
 }
 
 type LateNotes = VoiceTiming['notes'];
@@ -156,7 +164,7 @@ function voiceTiming(voice: TunedVoice, notes: LateNotes, { against, othersMs, t
   const lateMs = medianOf(values);
   const spreadMs = spreadOf(values, lateMs);
   const begun = voice.notes.filter((note) => note.onsetSec !== null);
-  const attackMs = 1000 * medianOf(begun.map((note) => note.onsetUncertaintySec));
+  const attackMs = 1000 * SHARED_DOUBT * medianOf(begun.map((note) => note.onsetUncertaintySec));
   const uncertaintyMs = Math.hypot(
     (1.2533 * spreadMs) / Math.sqrt(notes.length),
     Math.max(LEAST_MS, attackMs),

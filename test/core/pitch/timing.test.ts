@@ -55,7 +55,7 @@ describe('timing', () => {
   it('does not go by notes whose beginning was not heard: a third of them 190 ms late by their pitch', () => {
     const isSlurred = (index: number): boolean => index % 3 === 1;
     const bass = voice('bass', LOW, (index) => (isSlurred(index) ? 0.19 : 0.01), {
-      onsetUncertaintySec: (index) => (isSlurred(index) ? 0.02 : 0.01),
+      onsetUncertaintySec: (index) => (isSlurred(index) ? 0.04 : 0.01),
     });
     const [timing] = timingReport([bass], 'guide').voices;
     expect(timing!.notes).toHaveLength(11);
@@ -67,6 +67,20 @@ describe('timing', () => {
     const voices = [0.03, 0, -0.03].map((lateSec, index) => voice(`v${index}`, HIGH, () => lateSec));
     const report = timingReport(voices, 'others');
     expect(report.voices.map((one) => Math.round(one.lateMs!))).toEqual([45, 0, -45]);
+  });
+
+  it('is no surer of a note against others than they are: 20 ms of one other, 13 of three that are as unsure', () => {
+    const late = (others: number) => {
+      const unsure = { onsetUncertaintySec: 0.02 };
+      const voices = Array.from({ length: others }, (_, n) => voice(`v${n}`, LOW, () => 0, unsure));
+      const report = timingReport(
+        [voice('sure', HIGH, () => 0.03, { onsetUncertaintySec: 0.003 }), ...voices],
+        'others',
+      );
+      return report.voices[0]!.notes[0]!.uncertaintyMs;
+    };
+    expect(late(1)).toBeCloseTo(Math.hypot(3, 20), 6);
+    expect(late(3)).toBeCloseTo(Math.hypot(3, (1.2533 * 20) / Math.sqrt(3)), 6);
   });
 
   it('has nothing to say of a single voice without a guide', () => {
@@ -94,15 +108,15 @@ describe('timing', () => {
   });
 
   it('says of soft attacks that the voice may have been played in time, and is less sure of it', () => {
-    const late = (onsetUncertaintySec: number) =>
-      timingReport(
-        [voice('cello', HIGH, () => 0.06, { onsetUncertaintySec }), voice('a', LOW, () => 0), voice('b', LOW, () => 0)],
-        'others',
-      ).voices[0]!;
-    expect(late(0.004).sentence).toContain('moving the take mends it');
-    expect(late(0.02).sentence).toContain('its notes begin softly');
-    expect(late(0.02).uncertaintyMs).toBeGreaterThanOrEqual(20);
-    expect(late(0.04).sentence).toBeNull();
+    const late = (lateSec: number, onsetUncertaintySec: number) => {
+      const cello = voice('cello', HIGH, () => lateSec, { onsetUncertaintySec });
+      return timingReport([cello, voice('a', LOW, () => 0), voice('b', LOW, () => 0)], 'others').voices[0]!;
+    };
+    expect(late(0.06, 0.004).sentence).toContain('moving the take mends it');
+    expect(late(0.06, 0.025).sentence).toContain('its notes begin softly');
+    expect(late(0.06, 0.025).uncertaintyMs).toBeGreaterThanOrEqual(10);
+    // Slurred throughout: 0.4 of 45 ms are the same for all.
+    expect(late(0.03, 0.045).sentence).toBeNull();
   });
 
   it('does not call a voice late whose notes between the beats alone are, as where they swing', () => {
