@@ -1,4 +1,6 @@
+import { type Cancel, throwIfCancelled } from '../signal/fault.ts';
 import type { ExpectedNote } from './expected-note.ts';
+import { type HeardRow, pairNotes, type WrittenRow } from './note-chain.ts';
 import { isSkipped, type Skip, skipsOf, withoutSkips } from './score-skips.ts';
 
 /** What alignment needs of a heard note. */
@@ -55,23 +57,25 @@ const SHIFTED_BETTER = 0.25;
  * Matches heard notes to a score's by dynamic programming over both rows (Needleman and Wunsch 1970): pitch, and time once it
  * is known. clockKnown: the expected times are session times (a guide), else tempo and beginning are found on the way: a
  * first pass by pitch alone, a line through what it matched, and two more passes about it.
- * Cost: heard times expected notes, 2000 each at most at a time is some 60 ms.
+ * Throws CancelledError. Cost: a pass over 1000 notes of each is some 1 ms.
  */
 export function alignNotes(
   heard: readonly AlignedNote[],
   expected: readonly ExpectedNote[],
   clockKnown: boolean,
+  cancel?: Cancel,
 ): Alignment {
+  const rows = rowsOf(heard, expected);
   let best: Alignment | undefined;
   for (const halfTones of OCTAVES) {
-    const one = alignAt(heard, expected, clockKnown, halfTones);
+    const one = alignAt(rows, heard, expected, { clockKnown, halfTones, cancel });
     if (best === undefined || one.cost < best.cost - 0.02) best = one;
     if (best.cost < 0.3) break;
   }
   if (best!.cost < POOR_COST) return best!;
   let shifted: Alignment | undefined;
   for (const halfTones of likelyShifts(heard, expected)) {
-    const one = alignAt(heard, expected, clockKnown, halfTones);
+    const one = alignAt(rows, heard, expected, { clockKnown, halfTones, cancel });
     if (shifted === undefined || one.cost < shifted.cost) shifted = one;
   }
   const isBetter = shifted !== undefined && shifted.cost <= Math.min(SHIFTED_COST, best!.cost - SHIFTED_BETTER);
@@ -100,25 +104,47 @@ function likelyShifts(heard: readonly AlignedNote[], expected: readonly Expected
     .map(({ shift }) => shift);
 }
 
+/** The notes of both sides as rows of numbers, made once for all the shifts that are tried. */
+interface Rows {
+  readonly heard: HeardRow;
+  readonly writtenCents: Float64Array;
+  readonly atSec: Float64Array;
+}
+
+function rowsOf(heard: readonly AlignedNote[], expected: readonly ExpectedNote[]): Rows {
+  const added = ({ fromSec, toSec }: AlignedNote): number => Math.min(MOST_ADDED, ADDED_PER_SEC * (toSec - fromSec));
+  return {
+    heard: {
+      fromSec: Float64Array.from(heard, ({ fromSec }) => fromSec),
+      cents: Float64Array.from(heard, ({ cents }) => cents),
+      added: Float64Array.from(heard, added),
+    },
+    writtenCents: Float64Array.from(expected, ({ cents }) => cents),
+    atSec: Float64Array.from(expected, ({ atSec }) => atSec),
+  };
+}
+
 function alignAt(
+  rows: Rows,
   heard: readonly AlignedNote[],
   expected: readonly ExpectedNote[],
-  clockKnown: boolean,
-  halfTones: number,
+  { clockKnown, halfTones, cancel }: { clockKnown: boolean; halfTones: number; cancel: Cancel | undefined },
 ): Alignment {
+  throwIfCancelled(cancel);
+  const cents = rows.writtenCents.map((one) => one + 100 * halfTones);
   if (clockKnown) {
-    const { heardOf, cost } = pass(heard, expected, halfTones, (sec) => sec, TIME_SEC);
+    const { heardOf, cost } = pass(rows.heard, { cents, atSec: rows.atSec }, TIME_SEC);
     return { heardOf, halfTones, skips: [], shiftSec: 0, stretch: 1, cost };
   }
   let line = { shiftSec: 0, stretch: 1 };
-  const loose = pass(heard, expected, halfTones, undefined, 1);
+  const loose = pass(rows.heard, { cents, atSec: undefined }, 1);
   const skips = skipsOf(heard, expected, loose.heardOf);
-  const closed = expected.map((note) => ({ ...note, atSec: withoutSkips(skips, note.atSec) }));
+  const closedSec = skips.length === 0 ? rows.atSec : rows.atSec.map((sec) => withoutSkips(skips, sec));
   let result = loose;
   for (const width of [LOOSE_TIME_SEC, LOOSE_TIME_SEC / 2]) {
-    line = lineThrough(heard, closed, result.heardOf) ?? line;
+    line = lineThrough(rows.heard.fromSec, closedSec, result.heardOf) ?? line;
     const { shiftSec, stretch } = line;
-    result = pass(heard, closed, halfTones, (sec) => shiftSec + stretch * sec, width);
+    result = pass(rows.heard, { cents, atSec: closedSec.map((sec) => shiftSec + stretch * sec) }, width);
   }
   // Notes that were passed over as a whole cost one note.
   const count = expected.length;
@@ -127,79 +153,32 @@ function alignAt(
   return { heardOf: result.heardOf, cost: skips.length === 0 ? result.cost : cost, halfTones, skips, ...line };
 }
 
-function pass(
-  heard: readonly AlignedNote[],
-  expected: readonly ExpectedNote[],
-  halfTones: number,
-  clock: ((sec: number) => number) | undefined,
-  timeSec: number,
-): { heardOf: (number | null)[]; cost: number } {
-  const rows = heard.length + 1;
-  const columns = expected.length + 1;
-  // Of the costs only two rows are needed at a time.
-  let before = new Float64Array(columns);
-  let costs = new Float64Array(columns);
-  const ways = new Uint8Array(rows * columns);
-  const written = Float64Array.from(expected, (note) => note.cents + 100 * halfTones);
-  const times = Float64Array.from(expected, (note) => (clock === undefined ? 0 : clock(note.atSec)));
-  const farthestSec = clock === undefined ? Number.POSITIVE_INFINITY : FARTHEST_LATE * timeSec;
-  for (let j = 1; j < columns; j++) {
-    costs[j] = costs[j - 1]! + LEFT_OUT;
-    ways[j] = 2;
-  }
-  for (let i = 1; i < rows; i++) {
-    [before, costs] = [costs, before];
-    const { fromSec, toSec, cents } = heard[i - 1]!;
-    const added = Math.min(MOST_ADDED, ADDED_PER_SEC * (toSec - fromSec));
-    const row = i * columns;
-    costs[0] = before[0]! + added;
-    ways[row] = 1;
-    for (let j = 1; j < columns; j++) {
-      let cost = before[j]! + added;
-      let way = 1;
-      if (costs[j - 1]! + LEFT_OUT < cost) {
-        cost = costs[j - 1]! + LEFT_OUT;
-        way = 2;
-      }
-      const off = Math.abs(cents - written[j - 1]!);
-      const lateSec = clock === undefined ? 0 : Math.abs(fromSec - times[j - 1]!);
-      if (off <= FARTHEST_CENTS && lateSec <= farthestSec) {
-        const late = lateSec / timeSec;
-        const match = before[j - 1]! + 0.5 * (off / PITCH_CENTS) ** 2 + late * late;
-        if (match < cost) {
-          cost = match;
-          way = 3;
-        }
-      }
-      costs[j] = cost;
-      ways[row + j] = way;
-    }
-  }
-  const heardOf: (number | null)[] = expected.map(() => null);
-  for (let i = heard.length, j = expected.length; i > 0 || j > 0; ) {
-    const way = ways[i * columns + j]!;
-    if (way === 3) heardOf[--j] = --i;
-    else if (way === 2) j--;
-    else i--;
-  }
-  // Heard notes that are not in the score (before the music, in the rests) do not speak against a part.
-  return { heardOf, cost: costs.at(-1)! / Math.max(1, expected.length) };
+/** Heard notes that are not in the score (before the music, in the rests) do not speak against a part: the cost is one for each written note. */
+function pass(heard: HeardRow, written: WrittenRow, timeSec: number): { heardOf: (number | null)[]; cost: number } {
+  const { heardOf, cost } = pairNotes(heard, written, {
+    pitchCents: PITCH_CENTS,
+    farthestCents: FARTHEST_CENTS,
+    timeSec,
+    farthestLate: FARTHEST_LATE,
+  });
+  return { heardOf, cost: cost / Math.max(1, written.cents.length) };
 }
 
 /** A robust line through matched times: median of the slopes between far notes, then of what is left. */
 function lineThrough(
-  heard: readonly AlignedNote[],
-  expected: readonly ExpectedNote[],
+  heardSec: Float64Array,
+  writtenSec: Float64Array,
   heardOf: readonly (number | null)[],
 ): { shiftSec: number; stretch: number } | undefined {
-  const points = heardOf.flatMap((index, at) => (index === null ? [] : [[expected[at]!.atSec, heard[index]!.fromSec]]));
-  const half = points.length >> 1;
+  const at = heardOf.flatMap((index, n) => (index === null ? [] : [n]));
+  const x = Float64Array.from(at, (n) => writtenSec[n]!);
+  const y = Float64Array.from(at, (n) => heardSec[heardOf[n]!]!);
+  const half = at.length >> 1;
   if (half < 2) return undefined;
-  const slopes = points
-    .slice(0, points.length - half)
-    .map(([x, y], n) => (points[n + half]![1]! - y!) / Math.max(1e-3, points[n + half]![0]! - x!))
-    .sort((a, b) => a - b);
+  const slopes = new Float64Array(at.length - half);
+  for (let n = 0; n < slopes.length; n++) slopes[n] = (y[n + half]! - y[n]!) / Math.max(1e-3, x[n + half]! - x[n]!);
+  slopes.sort();
   const stretch = Math.min(4, Math.max(0.25, slopes[slopes.length >> 1]!));
-  const rests = points.map(([x, y]) => y! - stretch * x!).sort((a, b) => a - b);
+  const rests = x.map((sec, n) => y[n]! - stretch * sec).sort();
   return { shiftSec: rests[rests.length >> 1]!, stretch };
 }

@@ -1,6 +1,7 @@
-import { type Alignment, sessionSecAt } from './align-notes.ts';
+import type { Cancel } from '../signal/fault.ts';
+import { type Alignment, alignNotes, sessionSecAt } from './align-notes.ts';
 import type { ExpectedNote, MatchedNote } from './expected-note.ts';
-import { type HeardVoice, matchVoice, type WrongNote } from './match-voice.ts';
+import { type HeardVoice, readPart, sessionNotes, type WrongNote } from './match-voice.ts';
 import { isSkipped } from './score-skips.ts';
 
 /** A part of the score, its notes one at a time in time order. */
@@ -35,15 +36,16 @@ const SHIFT_MALUS = 0.2;
  * Finds which part each voice plays, by its name and by how well its notes fit, and matches it. With a guide the score's times
  * are the session's; without one the voice that fits best fixes the score's time for all placed voices, which then have to
  * fit it. Several voices may play one part (takes of it). With a guide or a leader the expected times in the matches are session
- * times, and their alignments keep the clock as it is.
+ * times, and their alignments keep the clock as it is. Throws CancelledError.
  */
 export function matchEnsemble(
   voices: readonly NamedVoice[],
   parts: readonly ScorePart[],
   clockKnown: boolean,
+  cancel?: Cancel,
 ): (VoiceMatch | null)[] {
-  if (clockKnown) return voices.map((voice) => bestPart(voice, parts, voice.placed));
-  const alone = voices.map((voice) => bestPart(voice, parts, false));
+  if (clockKnown) return voices.map((voice) => bestPart(voice, parts, voice.placed, cancel));
+  const alone = voices.map((voice) => bestPart(voice, parts, false, cancel));
   let leader: VoiceMatch | undefined;
   for (const [index, match] of alone.entries()) {
     const better = match !== null && (leader === undefined || match.alignment.cost < leader.alignment.cost);
@@ -60,23 +62,30 @@ export function matchEnsemble(
   }));
   return voices.map((voice, index) => {
     if (!voice.placed) return alone[index]!;
-    return bestPart(voice, timed, true) ?? alone[index]!;
+    return bestPart(voice, timed, true, cancel) ?? alone[index]!;
   });
 }
 
-function bestPart(voice: NamedVoice, parts: readonly ScorePart[], clockKnown: boolean): VoiceMatch | null {
-  let best: VoiceMatch | null = null;
+function bestPart(
+  voice: NamedVoice,
+  parts: readonly ScorePart[],
+  clockKnown: boolean,
+  cancel?: Cancel,
+): VoiceMatch | null {
+  const session = sessionNotes(voice);
+  let best: { readonly part: number; readonly alignment: Alignment } | undefined;
   let least = Number.POSITIVE_INFINITY;
   for (const [part, { name, notes }] of parts.entries()) {
     if (notes.length === 0) continue;
-    const { alignment, notes: matched, wrong } = matchVoice(voice, notes, clockKnown);
+    const alignment = alignNotes(session, notes, clockKnown, cancel);
     const shift = alignment.halfTones % 12 === 0 ? 0 : SHIFT_MALUS;
     const cost = alignment.cost + shift - (sharesName(voice.name, name) ? NAME_BONUS : 0);
     if (alignment.cost > WORST_COST || cost >= least) continue;
     least = cost;
-    best = { part, alignment, notes: matched, wrong };
+    best = { part, alignment };
   }
-  return best;
+  // Only what it plays is read: to read all parts cost as much as to find the right one.
+  return best === undefined ? null : { ...best, ...readPart(voice, session, parts[best.part]!.notes, best.alignment) };
 }
 
 /** Whether one name holds the other, or they share a word of three letters and more. */
@@ -100,9 +109,15 @@ function clockOf(leader: VoiceMatch): (scoreSec: number) => number {
   const straight = (sec: number): number => sessionSecAt(leader.alignment, sec);
   if (points.length < 2) return straight;
   return (sec) => {
-    const after = points.findIndex(([x]) => x >= sec);
+    // Matched notes are in the order of the score.
+    let [after, end] = [0, points.length];
+    while (after < end) {
+      const middle = (after + end) >> 1;
+      if (points[middle]![0] >= sec) end = middle;
+      else after = middle + 1;
+    }
     if (after === 0) return points[0]![1] + stretch * (sec - points[0]![0]);
-    if (after < 0) return points.at(-1)![1] + stretch * (sec - points.at(-1)![0]);
+    if (after === points.length) return points.at(-1)![1] + stretch * (sec - points.at(-1)![0]);
     const [x0, y0] = points[after - 1]!;
     const [x1, y1] = points[after]!;
     return x1 - x0 < 1e-9 ? y1 : y0 + ((y1 - y0) * (sec - x0)) / (x1 - x0);
