@@ -11,6 +11,7 @@ import asc from 'assemblyscript/asc';
 const kernels = {
   'signal/kernel': [],
   'signal/fft/kernel': [],
+  'signal/filters/kernel': [],
   'wave/kernel': [],
   'lineup/kernel': [],
   'lineup/bleed/kernel': [],

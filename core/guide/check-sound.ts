@@ -3,8 +3,7 @@ import { levelsOf } from '../lineup/level-gatherer.ts';
 import { musicStart } from '../lineup/music-start.ts';
 import { standingClaps } from '../lineup/standing-claps.ts';
 import type { Levels } from '../lineup/trace.ts';
-import { planCleaning } from '../noise/noise.ts';
-import { settingsOf } from '../noise/settings.ts';
+import { learnRoom } from '../noise/noise.ts';
 import type { TakeStudy } from '../noise/silence-finder.ts';
 import { type Cancel, throwIfCancelled } from '../signal/fault.ts';
 import type { FoldReason } from '../signal/fold.ts';
@@ -19,6 +18,8 @@ export interface CheckOptions {
   readonly study?: TakeStudy | undefined;
   /** What was heard of its levels before; absent: it is read once more. */
   readonly levels?: Levels | undefined;
+  /** What a CheckMeter gathered of it before; absent: it is read once more. */
+  readonly curves?: CheckCurves | undefined;
   /** How its channels became one. */
   readonly fold: FoldReason;
   /** Times at which the guide knocks while nobody plays (count-in, cue), s of the take; empty without a guide. */
@@ -38,7 +39,8 @@ const BEGINS_WITH_CLAP_SEC = 0.4;
 const KNOCK_SEC = 0.04;
 
 /**
- * Listens to a trial take, mono, any rate, and says what to change. Reads it two to four times, block by block.
+ * Listens to a trial take, mono, any rate, and says what to change. Reads it up to four times, block by block; where all is known
+ * before, its silences alone.
  * Memory: four numbers per 50 ms and line-up's levels (4 kB a second).
  */
 export function checkSound(sound: Sound, options: CheckOptions): SoundCheck {
@@ -51,27 +53,26 @@ export function checkSound(sound: Sound, options: CheckOptions): SoundCheck {
   );
   // In a room that rings for long a clap is not like one any more; the sharpest sound still tells of the room.
   const clap = standingClaps(sounds, musicSec)[0] ?? sounds.toSorted((a, b) => b.riseDb - a.riseDb)[0];
-  const known = options.study === undefined ? {} : { study: options.study };
-  const plan = planCleaning(sound, settingsOf('even', 'lsa'), {
-    ...known,
+  const room = learnRoom(sound, {
+    ...(options.study === undefined ? {} : { study: options.study }),
     ...(cancel === undefined ? {} : { cancel }),
   });
   onProgress?.(0.5);
-  const { study } = plan;
+  const { study } = room;
   const seconds = (frame: number): number => frame / sound.rateHz;
-  const meter = new CheckMeter(sound.rateHz);
+  const meter = options.curves === undefined ? new CheckMeter(sound.rateHz) : undefined;
   const clipped = readThrough(sound, meter, study, clap?.atSec, cancel);
   onProgress?.(1);
-  const silences = plan.kind === 'clean' ? plan.silences : [];
+  const silences = room.kind === 'learnt' ? room.silences : [];
   const first = silences[0];
-  const curves = meter.result();
+  const curves = options.curves ?? meter!.result();
   return judgeTake({
     curves,
     silences: silences.map((one) => ({ fromSec: seconds(one.fromFrame), toSec: seconds(one.toFrame) })),
-    noSilence: plan.kind === 'leave' ? plan.reason : null,
-    noiseDbfs: plan.kind === 'clean' ? plan.profile.levelDbfs : null,
-    lines: plan.kind === 'clean' ? plan.profile.lines : [],
-    humHz: plan.kind === 'clean' ? plan.profile.humHz : null,
+    noSilence: room.kind === 'leave' ? room.reason : null,
+    noiseDbfs: room.kind === 'learnt' ? room.profile.levelDbfs : null,
+    lines: room.kind === 'learnt' ? room.profile.lines : [],
+    humHz: room.kind === 'learnt' ? room.profile.humHz : null,
     clippedSamples: clipped === 0 ? null : clipped,
     clap: clap ?? null,
     musicFromSec: musicSec ?? null,
@@ -93,14 +94,15 @@ function nextSoundSec({ power, stepSec }: CheckCurves, clapSec: number): number 
   return power.length * stepSec;
 }
 
-/** Feeds the meter, and counts the samples that are cut off outside the clap. */
+/** Feeds the meter, where there is one, and counts the samples that are cut off outside the clap. */
 function readThrough(
   sound: Sound,
-  meter: CheckMeter,
+  meter: CheckMeter | undefined,
   study: TakeStudy,
   clapSec: number | undefined,
   cancel: Cancel | undefined,
 ): number {
+  if (meter === undefined && study.clip === null) return 0;
   const from = clapSec === undefined ? -1 : (clapSec - CLAP_BEFORE_SEC) * sound.rateHz;
   const to = clapSec === undefined ? -1 : (clapSec + CLAP_AFTER_SEC) * sound.rateHz;
   const buffer = new Float32Array(BLOCK_FRAMES);
@@ -109,7 +111,7 @@ function readThrough(
     throwIfCancelled(cancel);
     const samples = buffer.subarray(0, Math.min(BLOCK_FRAMES, sound.lengthFrames - frame));
     sound.read(frame, samples);
-    meter.add(samples);
+    meter?.add(samples);
     if (study.clip !== null) clipped += countClipped(samples, frame, study.clip.threshold, from, to);
   }
   return clipped;

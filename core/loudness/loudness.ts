@@ -1,9 +1,8 @@
 import { type Block, blockLength, type Meter } from '../signal/block.ts';
 import { ratioToDb } from '../signal/decibels.ts';
 import { assertInRange } from '../signal/fault.ts';
-import { integratedLufs, loudnessRangeLu, PowerList, powerToLufs } from './gate.ts';
 import { KWeightedEnergy } from './k-weighting.ts';
-import { SlidingPower, STEPS_PER_TENTH } from './sliding-power.ts';
+import { LoudnessSteps } from './loudness-steps.ts';
 import { PeakFinder, SamplePeakFinder, TruePeakCurve } from './true-peak.ts';
 
 /**
@@ -73,15 +72,10 @@ export interface LoudnessReport {
 export class LoudnessMeter implements Meter<LoudnessReport> {
   readonly #weights: readonly number[];
   readonly #filters: readonly KWeightedEnergy[];
-  readonly #power: SlidingPower;
+  readonly #steps: LoudnessSteps;
   readonly #finders: readonly (PeakFinder | SamplePeakFinder)[];
   readonly #peakCurve: TruePeakCurve | undefined;
   readonly #wantsCurves: boolean;
-  /** Momentary and short-term power every 100 ms from the first on. */
-  readonly #momentary = new PowerList();
-  readonly #shortTerm = new PowerList();
-  #maxMomentary = 0;
-  #maxShortTerm = 0;
   #frames = 0;
 
   constructor(options: LoudnessOptions) {
@@ -91,24 +85,23 @@ export class LoudnessMeter implements Meter<LoudnessReport> {
     this.#wantsCurves = options.curves ?? false;
     this.#filters = this.#weights.map(() => new KWeightedEnergy(options.rateHz));
     this.#finders = this.#weights.map(() => (truePeak === 'off' ? new SamplePeakFinder() : new PeakFinder()));
-    this.#power = new SlidingPower(options.rateHz);
+    this.#steps = new LoudnessSteps(options.rateHz);
     this.#peakCurve = truePeak === 'curve' ? new TruePeakCurve(options.rateHz, this.#weights.length) : undefined;
   }
 
   /** LUFS of the 400 ms up to the last whole 10 ms; -Infinity for silence. For live reading. */
   get momentaryLufs(): number {
-    return powerToLufs(this.#power.momentary);
+    return this.#steps.momentaryLufs;
   }
 
   /** LUFS of the 3 s up to the last whole 10 ms; -Infinity for silence. For live reading. */
   get shortTermLufs(): number {
-    return powerToLufs(this.#power.shortTerm);
+    return this.#steps.shortTermLufs;
   }
 
   /** Gated loudness of all that was heard so far, as in the report. For live reading; reads one number per 100 ms. */
   get integratedLufs(): number {
-    // The first whole 400 ms are entry 3.
-    return integratedLufs(this.#momentary.view(3));
+    return this.#steps.integratedLufs;
   }
 
   /** Takes some frames. A RangeError names a wrong channel count, or frames that hold a number that is not finite. */
@@ -120,7 +113,7 @@ export class LoudnessMeter implements Meter<LoudnessReport> {
     }
     let from = 0;
     while (from < length) {
-      const edge = this.#power.nextEdgeFrame;
+      const edge = this.#steps.nextEdgeFrame;
       const to = Math.min(length, from + edge - this.#frames);
       for (let channel = 0; channel < block.length; channel++) {
         if (this.#weights[channel] !== 0) this.#filters[channel]!.add(block[channel]!, from, to);
@@ -134,35 +127,17 @@ export class LoudnessMeter implements Meter<LoudnessReport> {
   }
 
   #endStep(): void {
-    const power = this.#power;
     let energy = 0;
     for (let channel = 0; channel < this.#weights.length; channel++) {
       energy += this.#weights[channel]! * this.#filters[channel]!.takeEnergy();
     }
-    if (!Number.isFinite(energy)) {
-      throw new RangeError(
-        `the 10 ms before frame ${this.#frames} hold a number that is not finite; allowed finite only`,
-      );
-    }
-    power.push(energy);
-    const momentary = power.momentary;
-    const shortTerm = power.shortTerm;
-    if (momentary > this.#maxMomentary) this.#maxMomentary = momentary;
-    if (shortTerm > this.#maxShortTerm) this.#maxShortTerm = shortTerm;
-    if (power.steps % STEPS_PER_TENTH === 0) {
-      this.#momentary.push(momentary);
-      this.#shortTerm.push(shortTerm);
-    }
+    this.#steps.push(energy);
   }
 
   result(): LoudnessReport {
     const peaks = this.#finders.map((finder) => finder.peaks());
     const report = {
-      integratedLufs: this.integratedLufs,
-      // The first whole 3 s are entry 29.
-      rangeLu: loudnessRangeLu(this.#shortTerm.view(29)),
-      maxMomentaryLufs: powerToLufs(this.#maxMomentary),
-      maxShortTermLufs: powerToLufs(this.#maxShortTerm),
+      ...this.#steps.report(),
       samplePeakDbfs: ratioToDb(Math.max(...peaks.map((peak) => peak.sample))),
       truePeakDbtp: ratioToDb(Math.max(...peaks.map((peak) => peak.interpolated))),
       lengthFrames: this.#frames,
@@ -172,8 +147,8 @@ export class LoudnessMeter implements Meter<LoudnessReport> {
 
   #curves(): LoudnessCurves {
     return {
-      momentaryLufs: Array.from(this.#momentary.view(), powerToLufs),
-      shortTermLufs: Array.from(this.#shortTerm.view(), powerToLufs),
+      momentaryLufs: this.#steps.momentaryCurve(),
+      shortTermLufs: this.#steps.shortTermCurve(),
       truePeakDbtp: Array.from(this.#peakCurve?.result() ?? [], ratioToDb),
     };
   }
@@ -182,12 +157,8 @@ export class LoudnessMeter implements Meter<LoudnessReport> {
   reset(): void {
     for (const filter of this.#filters) filter.reset();
     for (const finder of this.#finders) finder.reset();
-    this.#power.reset();
+    this.#steps.reset();
     this.#peakCurve?.reset();
-    this.#momentary.clear();
-    this.#shortTerm.clear();
-    this.#maxMomentary = 0;
-    this.#maxShortTerm = 0;
     this.#frames = 0;
   }
 }

@@ -10,32 +10,38 @@ import type { NoiseProfile } from './profile.ts';
 import type { CleanSettings } from './settings.ts';
 import { SilenceFinder, type TakeStudy } from './silence-finder.ts';
 
+/** The noise of a take's room, as its silences tell. */
+interface LearntRoom {
+  readonly study: TakeStudy;
+  /** Frames of the take; where `how` is 'clip' they lie outside it. */
+  readonly silences: readonly Stretch[];
+  /** Whether the silence was found, given by the user, is where it was expected, or lies elsewhere in the clip. */
+  readonly how: 'found' | 'given' | 'guide' | 'clip';
+  /** 0 to 1; 1 for a given silence. */
+  readonly confidence: number;
+  readonly profile: NoiseProfile;
+}
+
+interface UnknownRoom {
+  readonly kind: 'leave';
+  readonly study: TakeStudy;
+  /** Why nothing can be learnt: the take goes through unchanged. */
+  readonly reason: 'all music' | 'digital silence' | 'too short' | 'holds music';
+  readonly best?: Stretch;
+}
+
 /** How a take will be cleaned, known before a frame is written. */
 export type CleaningPlan =
-  | {
+  | (LearntRoom & {
       readonly kind: 'clean';
-      readonly study: TakeStudy;
-      /** Frames of the take; where `how` is 'clip' they lie outside it. */
-      readonly silences: readonly Stretch[];
-      /** Whether the silence was found, given by the user, is where it was expected, or lies elsewhere in the clip. */
-      readonly how: 'found' | 'given' | 'guide' | 'clip';
-      /** 0 to 1; 1 for a given silence. */
-      readonly confidence: number;
-      readonly profile: NoiseProfile;
       /** The wanted settings, or gentler ones. */
       readonly settings: CleanSettings;
       /** Steps by which the settings were made gentler, because harm would have been heard. */
       readonly backedOff: number;
       /** Harm expected from a sample of the music, dB; see CleaningReport. -Infinity when none was found. */
       readonly harmDb: number;
-    }
-  | {
-      readonly kind: 'leave';
-      readonly study: TakeStudy;
-      /** Why nothing can be learnt: the take goes through unchanged. */
-      readonly reason: 'all music' | 'digital silence' | 'too short' | 'holds music';
-      readonly best?: Stretch;
-    };
+    })
+  | UnknownRoom;
 
 /** What may be told to `planCleaning`. */
 export interface PlanOptions {
@@ -68,6 +74,14 @@ const TRIAL_SEC = 1.6;
  * three numbers per 50 ms.
  */
 export function planCleaning(sound: Sound, wanted: CleanSettings, options: PlanOptions = {}): CleaningPlan {
+  const room = learnRoom(sound, options);
+  if (room.kind === 'leave') return room;
+  const { profile, silences, study } = room;
+  return { ...room, kind: 'clean', ...gentleEnough(sound, profile, wanted, silences, study, options.cancel) };
+}
+
+/** As `planCleaning`, without trying anything out: reads the silences alone where the take was studied before. */
+export function learnRoom(sound: Sound, options: PlanOptions = {}): (LearntRoom & { kind: 'learnt' }) | UnknownRoom {
   const study = options.study ?? studyTake(sound, options);
   const { search } = study;
   const { given, hint, cancel } = options;
@@ -77,45 +91,36 @@ export function planCleaning(sound: Sound, wanted: CleanSettings, options: PlanO
   const learntThere = guided === undefined ? undefined : learnNoise(sound, guided, cancel);
   const isGuided = learntThere?.kind === 'learnt';
   const silences = given !== undefined ? [given] : isGuided ? guided! : found;
-  const elsewhere = (): CleaningPlan | undefined =>
-    options.around === undefined || given !== undefined
-      ? undefined
-      : planAround(sound, wanted, study, options.around, cancel);
+  const elsewhere = given === undefined ? options.around : undefined;
   if (silences.length === 0) {
-    const plan = elsewhere();
-    if (plan !== undefined) return plan;
     const reason = search.kind === 'none' ? search.reason : 'too short';
     const best = search.kind === 'none' ? search.best : undefined;
-    return { kind: 'leave', study, reason, ...(best === undefined ? {} : { best }) };
+    const unknown: UnknownRoom = { kind: 'leave', study, reason, ...(best === undefined ? {} : { best }) };
+    return learnAround(study, elsewhere, cancel) ?? unknown;
   }
   const learnt: LearntNoise = isGuided ? learntThere : learnNoise(sound, silences, cancel);
   if (learnt.kind === 'unfit' && (given === undefined || learnt.profile === undefined)) {
-    const plan = elsewhere();
-    if (plan !== undefined) return plan;
-    return { kind: 'leave', study, reason: learnt.reason, best: silences[0]! };
+    const unknown: UnknownRoom = { kind: 'leave', study, reason: learnt.reason, best: silences[0]! };
+    return learnAround(study, elsewhere, cancel) ?? unknown;
   }
   const profile = learnt.profile!;
   const sure = search.kind === 'found' ? search.confidence : 0;
   const confidence = given !== undefined ? 1 : isGuided ? Math.max(GUIDED_CONFIDENCE, sure) : sure;
   const how = given !== undefined ? 'given' : isGuided ? 'guide' : 'found';
-  const known = { kind: 'clean', study, silences, how, confidence } as const;
-  return { ...known, profile, ...gentleEnough(sound, profile, wanted, silences, study, cancel) };
+  return { kind: 'learnt', study, silences, how, confidence, profile };
 }
 
-/** With what is learnt elsewhere in the clip; undefined where nothing can be learnt there either. */
-function planAround(
-  sound: Sound,
-  wanted: CleanSettings,
+/** What is learnt elsewhere in the clip; undefined where nothing can be learnt there either. */
+function learnAround(
   study: TakeStudy,
-  { sound: around, silences, confidence }: Around,
+  around: Around | undefined,
   cancel: Cancel | undefined,
-): CleaningPlan | undefined {
-  if (silences.length === 0) return undefined;
-  const learnt = learnNoise(around, silences, cancel);
+): (LearntRoom & { kind: 'learnt' }) | undefined {
+  if (around === undefined || around.silences.length === 0) return undefined;
+  const { sound, silences, confidence } = around;
+  const learnt = learnNoise(sound, silences, cancel);
   if (learnt.kind === 'unfit') return undefined;
-  const { profile } = learnt;
-  const known = { kind: 'clean', study, silences, how: 'clip', confidence } as const;
-  return { ...known, profile, ...gentleEnough(sound, profile, wanted, silences, study, cancel) };
+  return { kind: 'learnt', study, silences, how: 'clip', confidence, profile: learnt.profile };
 }
 
 /** Tries settings out, and makes them gentler until little enough of the music is lost. */
