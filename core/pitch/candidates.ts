@@ -1,3 +1,5 @@
+import type { Dips } from './dips.ts';
+
 /** Candidates of one window at most: the likeliest. */
 export const MOST_CANDIDATES = 5;
 
@@ -17,18 +19,6 @@ const VOICING = 12;
 /** Cumulative distribution of Beta(2, b). */
 function betaBelow(value: number, b: number): number {
   return 1 - (1 - value) ** b * (1 + b * value);
-}
-
-/** Half of the taps that tell a value half way between two; they sum to 1/2. */
-const HALF_TAPS = halfTaps();
-
-function halfTaps(): Float64Array {
-  const taps = Float64Array.from({ length: 4 }, (_, k) => {
-    const x = Math.PI * (k + 0.5);
-    return (Math.sin(x) / x) * Math.cos(x / 9);
-  });
-  const sum = taps.reduce((total, tap) => total + tap, 0);
-  return taps.map((tap) => (0.5 * tap) / sum);
 }
 
 const thresholdBelow = Float64Array.from({ length: STEPS + 1 }, (_, step) => betaBelow(step / STEPS, CHOICE));
@@ -59,67 +49,19 @@ export function makeCandidates(): LagCandidates {
  * Periods of a window with the probability that YIN, its threshold drawn at random, takes each. YIN takes the first dip below
  * the threshold, so a dip gets the thresholds between its own depth and that of the deepest dip before it; no loop over
  * thresholds is needed. What no dip gets is the probability of no pitch.
- * normalised: d'(lag); lags from `shortest` to `longest` (frames, within the row without its ends).
  */
-export function findCandidates(
-  normalised: Float64Array,
-  shortest: number,
-  longest: number,
-  found: LagCandidates,
-): LagCandidates {
+export function candidatesOf(dips: Dips, found: LagCandidates): LagCandidates {
+  const { count, lags, depths } = dips;
   found.count = 0;
-  found.deepest = 1;
   let record = 1;
-  let bestLag = 0;
-  for (let lag = shortest; lag <= longest; lag++) {
-    const value = normalised[lag]!;
-    if (value >= 1 || value >= normalised[lag - 1]! || value > normalised[lag + 1]!) continue;
-    refineDip(normalised, lag);
-    const { shift, depth } = dip;
-    if (depth >= record) continue;
-    keep(found, lag + shift, below(record) - below(depth));
-    record = depth;
-    bestLag = lag + shift;
+  for (let n = 0; n < count; n++) {
+    keep(found, lags[n]!, below(record) - below(depths[n]!));
+    record = depths[n]!;
   }
   found.deepest = record;
-  found.voicing = bestLag > 0 ? 1 - (1 - ABSOLUTE_MINIMUM) * betaBelow(record, VOICING) : 0;
-  if (bestLag > 0) raise(found, bestLag, ABSOLUTE_MINIMUM * below(record));
+  found.voicing = count > 0 ? 1 - (1 - ABSOLUTE_MINIMUM) * betaBelow(record, VOICING) : 0;
+  if (count > 0) raise(found, lags[count - 1]!, ABSOLUTE_MINIMUM * below(record));
   return found;
-}
-
-/** What `refineDip` found; used again. */
-const dip = { shift: 0, depth: 0 };
-
-/**
- * Where between the lags a dip is deepest, and how deep. Between two lags the function is told by the eight about them (it has no
- * more band than the sound): a period that falls between two frames of a sound of high partials is 0.06 above its true
- * depth at the nearer one, and 0.01 by a parabola through three, more than the partials that tell it from its third.
- */
-function refineDip(normalised: Float64Array, lag: number): void {
-  const left = between(normalised, lag - 1);
-  const right = between(normalised, lag);
-  const value = normalised[lag]!;
-  let middle = 0;
-  let [before, here, after] = [left, value, right];
-  if (left < value && left <= right) {
-    middle = -0.5;
-    [before, here, after] = [normalised[lag - 1]!, left, value];
-  } else if (right < value) {
-    middle = 0.5;
-    [before, here, after] = [value, right, normalised[lag + 1]!];
-  }
-  const bend = before - 2 * here + after;
-  const shift = bend > 0 ? (0.5 * (before - after)) / bend : 0;
-  dip.depth = Math.max(0, here - 0.25 * (before - after) * shift);
-  dip.shift = middle + 0.5 * shift;
-}
-
-/** Half way between a lag and the next: sinc under a cosine, eight lags; the mean of two where there are no eight. */
-function between(row: Float64Array, lag: number): number {
-  if (lag < 3 || lag + 4 >= row.length - 1) return 0.5 * (row[lag]! + row[lag + 1]!);
-  let sum = 0;
-  for (let k = 0; k < 4; k++) sum += HALF_TAPS[k]! * (row[lag - k]! + row[lag + 1 + k]!);
-  return sum;
 }
 
 function below(value: number): number {

@@ -114,17 +114,21 @@ export class HarmonicRefiner {
   /** Refines a pitch near `coarseHz`; fills `result`. whole: sum of all bins' powers (one side). */
   refine(coarseHz: number, whole: number): Refined {
     const { result } = this;
+    const binPowers = this.#binPowers;
+    const binHz = this.#binHz;
     let weights = 0;
     let sum = 0;
     let power = 0;
     let partials = 0;
+    // What the lower partials say steers the search for the higher ones.
+    let toldHz = coarseHz;
     for (let number = 1; number <= COUNTED_PARTIALS; number++) {
-      // What the lower partials say steers the search for the higher ones.
-      const expected = number * (weights > 0 ? sum / weights : coarseHz);
-      const bin = this.#peakNear(expected / this.#binHz, number === 1 ? COARSE * expected : 0);
+      const expected = number * toldHz;
+      const bin =
+        number === 1 ? this.#peakWithin(expected / binHz, COARSE * expected) : peakNear(binPowers, expected / binHz);
       if (bin < 0) break;
-      const strength = this.#binPowers[bin]!;
-      const own = strength + this.#binPowers[bin - 1]! + this.#binPowers[bin + 1]!;
+      const strength = binPowers[bin]!;
+      const own = strength + binPowers[bin - 1]! + binPowers[bin + 1]!;
       power += own;
       this.#powers[number] = own;
       partials = number;
@@ -137,13 +141,14 @@ export class HarmonicRefiner {
       this.#strengths[number] = strength;
       weights += strength * number;
       sum += strength * number * hz;
+      if (weights > 0) toldHz = sum / weights;
     }
     result.hz = weights > 0 ? this.#agreed(Math.min(PARTIALS, partials)) : coarseHz;
     result.share = Math.min(1, power / whole);
     this.#judgePattern(partials, power);
     result.isOverlooked = this.#isOverlooked(result.hz);
     result.standing = this.#standing(result.hz);
-    const spacing = coarseHz / this.#binHz;
+    const spacing = coarseHz / binHz;
     const covered = partials * Math.min(3, MOST_COVERED * spacing);
     result.rest = Math.max(LEAST_REST, 1 - result.share) / Math.max(1, this.#bins - covered);
     return result;
@@ -228,28 +233,29 @@ export class HarmonicRefiner {
   /** Whether what stands about a frequency lies there, and is not a partial of the last note, which still rings. */
   #isInPlace(hz: number): boolean {
     if (!this.#hasBefore) return true;
-    const bin = this.#peakNear(hz / this.#binHz);
+    const bin = peakNear(this.#binPowers, hz / this.#binHz);
     return bin >= 0 && Math.abs(this.#frequency(bin) / hz - 1) < IN_PLACE;
   }
 
   /** Power of the strongest bin near a frequency; 0 beyond the band. */
   #peakPower(hz: number): number {
-    const bin = this.#peakNear(hz / this.#binHz);
+    const bin = peakNear(this.#binPowers, hz / this.#binHz);
     return bin < 0 ? 0 : this.#binPowers[bin]!;
   }
 
   /** Mean power of the three bins about a frequency; endless beyond the band. */
   #meanPower(hz: number): number {
-    const bin = Math.round(hz / this.#binHz);
-    if (bin > this.#bins - 3) return Number.POSITIVE_INFINITY;
+    const powers = this.#binPowers;
+    const bin = nearest(hz / this.#binHz);
+    if (bin > powers.length - 3) return Number.POSITIVE_INFINITY;
     const middle = Math.max(2, bin);
-    return (this.#binPowers[middle - 1]! + this.#binPowers[middle]! + this.#binPowers[middle + 1]!) / 3;
+    return (powers[middle - 1]! + powers[middle]! + powers[middle + 1]!) / 3;
   }
 
-  /** The strongest bin within a bin, or within `reachHz`, of a place; -1 beyond the band. */
-  #peakNear(place: number, reachHz = 0): number {
-    const middle = Math.round(place);
-    const reach = Math.max(1, Math.round(reachHz / this.#binHz));
+  /** The strongest bin within a bin and within `reachHz` of a place; -1 beyond the band. */
+  #peakWithin(place: number, reachHz: number): number {
+    const middle = nearest(place);
+    const reach = Math.max(1, nearest(reachHz / this.#binHz));
     if (middle > this.#bins - 3 - reach) return -1;
     let best = Math.max(2, middle - reach);
     let most = this.#binPowers[best]!;
@@ -278,4 +284,23 @@ export class HarmonicRefiner {
     const wrapped = turned - TURN * Math.round(turned / TURN);
     return binHz + wrapped / (TURN * this.#hopSec);
   }
+}
+
+/** The whole number nearest to one from 0 to 2^31; as whole numbers of 32 bits they are quick to index with. */
+function nearest(place: number): number {
+  return (place + 0.5) | 0;
+}
+
+/** The strongest bin within a bin of a place; -1 beyond the band. */
+function peakNear(powers: Float64Array, place: number): number {
+  const middle = nearest(place);
+  if (middle > powers.length - 4) return -1;
+  if (middle < 2) return 2;
+  let best = middle === 2 ? 2 : middle - 1;
+  let most = powers[best]!;
+  if (powers[middle]! > most) {
+    most = powers[middle]!;
+    best = middle;
+  }
+  return powers[middle + 1]! > most ? middle + 1 : best;
 }

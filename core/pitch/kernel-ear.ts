@@ -1,5 +1,6 @@
 import { makeWindow } from '../signal/window.ts';
 import { decimatorTaps } from './decimator.ts';
+import { type Dips, HALF_TAPS, MOST_DIPS } from './dips.ts';
 import { loadPitchKernel, type PitchKernel } from './kernel/pitch-kernel.ts';
 import { type EarPlan, PIECE_FRAMES, type PitchEar, SLOW_STEP, WINDOW_FRAMES, type WindowLook } from './pitch-ear.ts';
 
@@ -25,6 +26,7 @@ class KernelEar implements PitchEar {
   readonly brightPowers: Float64Array;
   readonly #kernel: PitchKernel;
   readonly #input: Float32Array;
+  readonly #dips: Dips;
   readonly #looks: readonly [WindowLook, WindowLook];
   #place: 0 | 1 = 0;
 
@@ -34,16 +36,17 @@ class KernelEar implements PitchEar {
     const { step, stepFrames, heardFrames, firstHeard, slowFrames, firstSlow, rumble } = plan;
     const table = kernel.plan(
       ...[step, taps.length - 1, slowTaps.length - 1, stepFrames],
-      ...[heardFrames, firstHeard, slowFrames, firstSlow],
+      ...[heardFrames, firstHeard, slowFrames, firstSlow, plan.shortestLag, plan.longestLag],
     );
     if (table === 0) throw new RangeError(`heardFrames is ${heardFrames}; allowed what the memory holds`);
     // Nothing is laid out after this, so the views stay good.
     const { buffer } = kernel.memory;
-    const at = addresses(new Uint32Array(buffer, table, 15));
+    const at = addresses(new Uint32Array(buffer, table, 17));
     const doubles = (address: number, length: number): Float64Array => new Float64Array(buffer, address, length);
     doubles(at.taps, taps.length).set(taps);
     doubles(at.slowTaps, slowTaps.length).set(slowTaps);
     doubles(at.coefficients, 5).set([rumble.b0, rumble.b1, rumble.b2, rumble.a1, rumble.a2]);
+    doubles(at.halfTaps, HALF_TAPS.length).set(HALF_TAPS);
     doubles(at.hann, WINDOW_FRAMES).set(makeWindow('hann', WINDOW_FRAMES));
     setTwiddles(new Float32Array(buffer, at.twiddles), WINDOW_FRAMES);
     setTwiddles(new Float32Array(buffer, at.shortTwiddles), WINDOW_FRAMES / 2);
@@ -56,9 +59,11 @@ class KernelEar implements PitchEar {
     this.brightPowers = doubles(at.brightPowers, MOST_STEPS);
     const powers = doubles(at.powers, BINS);
     const normalised = doubles(at.row, BINS);
+    this.#dips = { count: 0, lags: doubles(at.dips, MOST_DIPS), depths: doubles(at.dips + 8 * MOST_DIPS, MOST_DIPS) };
+    const dips = this.#dips;
     const look = (place: number): WindowLook => {
       const re = at.spectra + 16 * BINS_ROOM * place;
-      return { re: doubles(re, BINS), im: doubles(re + 8 * BINS_ROOM, BINS), powers, normalised, weighted: 0 };
+      return { re: doubles(re, BINS), im: doubles(re + 8 * BINS_ROOM, BINS), powers, normalised, dips, weighted: 0 };
     };
     this.#looks = [look(0), look(1)];
   }
@@ -96,6 +101,7 @@ class KernelEar implements PitchEar {
     this.#place = this.#place === 0 ? 1 : 0;
     const look = this.#looks[this.#place];
     look.weighted = this.#kernel.lookAt(begin, this.#place);
+    this.#dips.count = this.#kernel.dipCount();
     return look;
   }
 }
@@ -103,11 +109,14 @@ class KernelEar implements PitchEar {
 /** The table that `plan` of assembly/index.ts fills. */
 function addresses(table: Uint32Array) {
   const [input, taps, slowTaps, coefficients, hann, twiddles, shortTwiddles, splits] = table as unknown as number[];
-  const [heard, slow, stepPowers, brightPowers, spectra, powers, row] = table.subarray(8) as unknown as number[];
+  const [heard, slow, stepPowers, brightPowers, spectra, powers, row, halfTaps, dips] = table.subarray(
+    8,
+  ) as unknown as number[];
   return {
     ...{ input: input!, taps: taps!, slowTaps: slowTaps!, coefficients: coefficients!, hann: hann! },
     ...{ twiddles: twiddles!, shortTwiddles: shortTwiddles!, splits: splits!, heard: heard!, slow: slow! },
     ...{ stepPowers: stepPowers!, brightPowers: brightPowers!, spectra: spectra!, powers: powers!, row: row! },
+    ...{ halfTaps: halfTaps!, dips: dips! },
   };
 }
 

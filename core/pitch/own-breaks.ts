@@ -12,6 +12,8 @@ const MOST_LEAD = 200;
 const LOWEST_HZ = 20;
 /** Steps of less power hold no note, full scale 1 squared. */
 const QUIET = 1e-10;
+/** Powers are dropped so many at a time. */
+const MOST_TOLD = 1024;
 
 /** Sinc under a cosine, for each place between two samples. */
 const taps = Array.from({ length: PLACES + 1 }, (_, place) => {
@@ -54,13 +56,14 @@ export class OwnBreaks {
   readonly #at: Raster;
   readonly #breaks = new NumberRow();
   /** Periods of the frames that are settled, from `#firstFrame` on, samples. */
-  #periods: number[] = [];
+  readonly #periods: number[] = [];
   #firstFrame = 0;
   /** Frames before the first pitch whose period is not known yet. */
   #lead = 0;
   #lastPeriod: number | undefined;
-  /** Powers of the steps that are to be told, and the samples from `#firstSample` on. */
-  #powers: number[] = [];
+  /** Powers of the steps that are to be told, from the `#told`th on, and the samples from `#firstSample` on. */
+  readonly #powers: number[] = [];
+  #told = 0;
   #samples = new Float32Array(16384);
   #count = 0;
   #firstSample = 0;
@@ -110,18 +113,21 @@ export class OwnBreaks {
   #tell(isEnd: boolean): void {
     const { samplesHz, stepFrames, hopSec, firstSec } = this.#at;
     const last = this.#firstFrame + this.#periods.length - 1;
-    let told = 0;
-    for (const power of this.#powers) {
+    const powers = this.#powers;
+    let dropped = 0;
+    for (; this.#told < powers.length; this.#told++) {
+      const power = powers[this.#told]!;
       const step = this.#breaks.length;
       const frame = Math.max(0, Math.round((((step + 0.5) * stepFrames) / samplesHz - firstSec) / hopSec));
       if (frame > last && !(isEnd && last >= this.#firstFrame)) break;
-      const at = Math.min(frame, last) - this.#firstFrame;
-      this.#breaks.push(power < QUIET ? 0 : this.#breakAt(step, this.#periods[at]!));
-      told++;
-      this.#periods.splice(0, at);
-      this.#firstFrame += at;
+      dropped = Math.min(frame, last) - this.#firstFrame;
+      this.#breaks.push(power < QUIET ? 0 : this.#breakAt(step, this.#periods[dropped]!));
     }
-    this.#powers.splice(0, told);
+    this.#periods.splice(0, dropped);
+    this.#firstFrame += dropped;
+    if (this.#told < MOST_TOLD) return;
+    powers.splice(0, this.#told);
+    this.#told = 0;
   }
 
   #breakAt(step: number, period: number): number {

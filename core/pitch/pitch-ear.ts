@@ -1,4 +1,5 @@
 import type { BiquadCoefficients } from '../signal/biquad.ts';
+import type { Dips } from './dips.ts';
 
 /** Frames of a window at the work rate: 85 ms at 12 kHz, so that partials 41 Hz apart (E1) stand alone. */
 export const WINDOW_FRAMES = 1024;
@@ -20,6 +21,9 @@ export interface EarPlan {
   readonly firstHeard: number;
   readonly slowFrames: number;
   readonly firstSlow: number;
+  /** Lags among which dips are looked for, first and last: 2 and more, at most half a window less 2. */
+  readonly shortestLag: number;
+  readonly longestLag: number;
 }
 
 /** The spectrum of a window: rectangular, not scaled, bins 0 to half the size. */
@@ -34,6 +38,7 @@ export interface Spectrum {
 export interface WindowLook extends Spectrum {
   /** d'(lag) of YIN, lag 0 to half the window; see difference.ts. */
   readonly normalised: Float64Array;
+  readonly dips: Readonly<Dips>;
   /** Sum of the squares under a Hann window. */
   weighted: number;
 }

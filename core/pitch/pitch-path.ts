@@ -38,6 +38,8 @@ const STANDING_VOICING = 0.97;
  */
 const STANDING_WEIGHT = 1.5;
 const SILENT = MOST_CANDIDATES;
+/** Where each state of a frame came from is kept as one number, a digit a state. */
+const DIGITS = Float64Array.from({ length: SILENT + 1 }, (_, state) => (SILENT + 1) ** state);
 /** Every so many frames what all ways that are still open share is settled. */
 const SETTLE_FRAMES = 64;
 /**
@@ -139,7 +141,7 @@ export class PitchPath {
         }
       }
       this.#next[state] = cost + own;
-      packed += best * (SILENT + 1) ** state;
+      packed += best * DIGITS[state]!;
     }
     for (let n = 0; n < SILENT; n++) {
       const at = this.#open * SILENT + n;
@@ -177,18 +179,22 @@ export class PitchPath {
 
   /** Where a way that is at `state` in an open frame was in the frame before. */
   #cameFrom(frame: number, state: number): number {
-    return Math.floor(this.#from[frame]! / (SILENT + 1) ** state) % (SILENT + 1);
+    return Math.floor(this.#from[frame]! / DIGITS[state]!) % (SILENT + 1);
   }
 
   /** Settles the frames through which all ways that can still become the likeliest go alike. */
   #settleShared(): void {
-    let states = [...this.#costs.keys()].filter((state) => this.#costs[state]! < Number.POSITIVE_INFINITY);
+    // A set of states, a bit each.
+    let states = 0;
+    for (let n = 0; n <= SILENT; n++) if (this.#costs[n]! < Number.POSITIVE_INFINITY) states |= 1 << n;
     for (let frame = this.#open - 1; frame >= 0; frame--) {
-      if (states.length === 1) {
-        this.#settle(states[0]!, frame + 1, frame + 1);
+      if ((states & (states - 1)) === 0) {
+        this.#settle(31 - Math.clz32(states), frame + 1, frame + 1);
         return;
       }
-      states = [...new Set(states.map((state) => this.#cameFrom(frame, state)))];
+      let before = 0;
+      for (let n = 0; n <= SILENT; n++) if ((states & (1 << n)) !== 0) before |= 1 << this.#cameFrom(frame, n);
+      states = before;
     }
   }
 

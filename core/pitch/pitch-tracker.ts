@@ -1,7 +1,7 @@
 import { designBiquad } from '../signal/biquad.ts';
 import type { Block, Meter } from '../signal/block.ts';
 import { assertInRange } from '../signal/fault.ts';
-import { findCandidates, MOST_CANDIDATES, makeCandidates } from './candidates.ts';
+import { candidatesOf, MOST_CANDIDATES, makeCandidates } from './candidates.ts';
 import { HarmonicRefiner, type Refined } from './harmonic-refiner.ts';
 import { makeKernelEar } from './kernel-ear.ts';
 import { NumberRow } from './number-row.ts';
@@ -125,6 +125,8 @@ export class PitchTracker implements Meter<PitchTrack> {
       firstHeard: this.#filled,
       slowFrames: shape.slowFrames,
       firstSlow: shape.firstSlow,
+      shortestLag: Math.max(2, Math.floor(this.#rateHz / HIGHEST_HZ)),
+      longestLag: Math.min(WINDOW_FRAMES / 2 - 2, Math.ceil(this.#rateHz / LOWEST_HZ)),
     });
     this.#slow = new SlowWindow(shape, this.#ear, this.#rateHz);
   }
@@ -194,12 +196,8 @@ export class PitchTracker implements Meter<PitchTrack> {
     const look = this.#ear.look(this.#begin);
     // 3/8 is the mean square of a Hann window.
     const levelDbfs = 10 * Math.log10(look.weighted / (0.375 * WINDOW_FRAMES) + 1e-20);
-    const found = this.#found;
     const judged = this.#judged;
-    const rate = this.#rateHz;
-    const shortest = Math.max(2, Math.floor(rate / HIGHEST_HZ));
-    const longest = Math.min(WINDOW_FRAMES / 2 - 2, Math.ceil(rate / LOWEST_HZ));
-    findCandidates(look.normalised, shortest, longest, found);
+    const found = candidatesOf(look.dips, this.#found);
     this.#refiner.begin(look);
     // Parseval, one side of the spectrum.
     this.#refine(0.5 * WINDOW_FRAMES * look.weighted + 1e-20);

@@ -2,6 +2,7 @@ import { BiquadCascade } from '../signal/biquad.ts';
 import { makeWindow } from '../signal/window.ts';
 import { Decimator } from './decimator.ts';
 import { Difference } from './difference.ts';
+import { findDips, makeDips } from './dips.ts';
 import {
   type EarPlan,
   fillHannPowers,
@@ -26,6 +27,7 @@ export class ScriptEar implements PitchEar {
   readonly #rumble: BiquadCascade;
   readonly #difference = new Difference(WINDOW_FRAMES);
   readonly #hann = makeWindow('hann', WINDOW_FRAMES);
+  readonly #dips = makeDips();
   readonly #window = new Float64Array(WINDOW_FRAMES);
   readonly #fewer: Float64Array;
   readonly #looks: readonly [WindowLook, WindowLook];
@@ -52,8 +54,8 @@ export class ScriptEar implements PitchEar {
     const powers = bins();
     const { normalised } = this.#difference;
     this.#looks = [
-      { re: bins(), im: bins(), powers, normalised, weighted: 0 },
-      { re: bins(), im: bins(), powers, normalised, weighted: 0 },
+      { re: bins(), im: bins(), powers, normalised, dips: this.#dips, weighted: 0 },
+      { re: bins(), im: bins(), powers, normalised, dips: this.#dips, weighted: 0 },
     ];
   }
 
@@ -94,6 +96,7 @@ export class ScriptEar implements PitchEar {
     look.re.set(this.#difference.spectrumRe);
     look.im.set(this.#difference.spectrumIm);
     fillHannPowers(look);
+    findDips(look.normalised, this.#plan.shortestLag, this.#plan.longestLag, this.#dips);
     return look;
   }
 

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { findCandidates, makeCandidates } from '../../core/pitch/candidates.ts';
+import { candidatesOf, makeCandidates } from '../../core/pitch/candidates.ts';
 import { Difference } from '../../core/pitch/difference.ts';
+import { findDips, makeDips } from '../../core/pitch/dips.ts';
 import { intervalSize } from '../../core/pitch/just-intervals.ts';
 import { centsOf } from '../../core/pitch/pitch-span.ts';
 import { Random } from '../../core/signal/random.ts';
@@ -66,7 +67,7 @@ describe('pitch, by published cases', () => {
       normalised[lag - 1] = depth + 0.3;
       normalised[lag + 1] = depth + 0.3;
     }
-    const found = findCandidates(normalised, 2, 38, makeCandidates());
+    const found = candidatesOf(findDips(normalised, 2, 38, makeDips()), makeCandidates());
     const random = new Random(6);
     const counts = [0, 0, 0];
     const draws = 20_000;

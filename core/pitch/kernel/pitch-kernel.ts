@@ -18,6 +18,8 @@ export interface PitchKernel {
     firstHeard: number,
     slowFrames: number,
     firstSlow: number,
+    shortestLag: number,
+    longestLag: number,
   ): number;
   steps(): number;
   slowCount(): number;
@@ -27,6 +29,7 @@ export interface PitchKernel {
   forget(count: number): void;
   forgetSlow(count: number): void;
   lookAt(begin: number, place: number): number;
+  dipCount(): number;
 }
 
 const code = new WasmModule<PitchKernel>(KERNEL_BASE64);

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { findDips, makeDips } from '../../../core/pitch/dips.ts';
 import { makeKernelEar } from '../../../core/pitch/kernel-ear.ts';
 import { type EarPlan, type PitchEar, WINDOW_FRAMES, type WindowLook } from '../../../core/pitch/pitch-ear.ts';
 import { PitchTracker } from '../../../core/pitch/pitch-tracker.ts';
@@ -19,6 +20,8 @@ function planOf(step: number, lengthSec: number): EarPlan {
     firstHeard: 512,
     slowFrames: frames / 5 + 1024,
     firstSlow: 280,
+    shortestLag: 2,
+    longestLag: 462,
   };
 }
 
@@ -102,6 +105,7 @@ function looks(sound: Float32Array): { bins: number; powers: number; weighted: n
   const ears = [makeKernelEar(planOf(1, 2))!, new ScriptEar(planOf(1, 2))] as const;
   for (const ear of ears) for (let at = 0; at < sound.length; at += 4096) ear.add(sound.subarray(at, at + 4096));
   const worst = { bins: 0, powers: 0, weighted: 0, normalised: 0 };
+  const dips = makeDips();
   for (let begin = 0; begin + WINDOW_FRAMES <= 512 + sound.length; begin += 120) {
     const [got, wanted] = ears.map((ear) => ear.look(begin)) as [WindowLook, WindowLook];
     worst.bins = Math.max(worst.bins, farthest(got.re, wanted.re), farthest(got.im, wanted.im));
@@ -109,6 +113,11 @@ function looks(sound: Float32Array): { bins: number; powers: number; weighted: n
     const strongest = wanted.re.reduce((most, re, bin) => Math.max(most, re ** 2 + wanted.im[bin]! ** 2), 0);
     worst.powers = Math.max(worst.powers, farthest(got.powers, wanted.powers, strongest));
     worst.weighted = Math.max(worst.weighted, Math.abs(got.weighted - wanted.weighted) / (wanted.weighted + 1e-300));
+    // Of one row both find the same dips to the last bit.
+    findDips(got.normalised, 2, 462, dips);
+    expect(got.dips.count).toBe(dips.count);
+    expect(firstOff(got.dips.lags.subarray(0, dips.count), dips.lags.subarray(0, dips.count))).toBe(-1);
+    expect(firstOff(got.dips.depths.subarray(0, dips.count), dips.depths.subarray(0, dips.count))).toBe(-1);
     for (let lag = 0; lag <= WINDOW_FRAMES / 2; lag++) {
       worst.normalised = Math.max(worst.normalised, Math.abs(got.normalised[lag]! - wanted.normalised[lag]!));
     }

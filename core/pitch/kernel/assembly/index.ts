@@ -4,7 +4,7 @@
  */
 
 import { filter, symmetricSum, widen } from './hear';
-import { BINS_BYTES, DOUBLES, look, SINGLES, SIZE } from './look';
+import { BINS_BYTES, DOUBLES, findDips, look, SINGLES } from './look';
 
 /** Input frames at once. */
 const PIECE: i32 = 4096;
@@ -47,6 +47,11 @@ let splits: usize = 0;
 let spectra: usize = 0;
 let powers: usize = 0;
 let row: usize = 0;
+let shortest: i32 = 0;
+let longest: i32 = 0;
+let halfTaps: usize = 0;
+let dips: usize = 0;
+let dipsFound: i32 = 0;
 let work: usize = 0;
 
 function room(bytes: usize): usize {
@@ -63,23 +68,25 @@ function tell(table: usize, a: usize, b: usize, c: usize, d: usize): void {
 }
 
 /**
- * Lays the memory out. halfTaps, slowHalfTaps: taps beside the middle one, multiples of four; firstHeard, firstSlow: zeros that the rows
- * begin with. Gives the address of the table that `addresses` of kernel-ear.ts reads; 0 when there is not enough memory.
+ * Lays the memory out. ownHalfTaps, slowHalfTaps: taps beside the middle one, multiples of four; firstHeard, firstSlow: zeros that the rows
+ * begin with; shortestLag, longestLag: of the dips that are looked for. Gives the address of the table that `addresses` of kernel-ear.ts reads; 0 when there is not enough memory.
  */
 export function plan(
-  ownStep: i32, halfTaps: i32, slowHalfTaps: i32, ownStepFrames: i32,
-  heardFrames: i32, firstHeard: i32, slowFrames: i32, firstSlow: i32,
+  ownStep: i32, ownHalfTaps: i32, slowHalfTaps: i32, ownStepFrames: i32,
+  heardFrames: i32, firstHeard: i32, slowFrames: i32, firstSlow: i32, shortestLag: i32, longestLag: i32,
 ): usize {
   step = ownStep;
-  half = halfTaps;
+  half = ownHalfTaps;
   slowHalf = slowHalfTaps;
   stepFrames = ownStepFrames;
   filled = firstHeard;
   slowFilled = firstSlow;
+  shortest = shortestLag;
+  longest = longestLag;
   lineCount = half;
   slowLineCount = slowHalf;
   end = (__heap_base + 63) & ~63;
-  const table = room(64);
+  const table = room(128);
   input = room(<usize>PIECE << 2);
   taps = room(<usize>(half + 1) << 3);
   slowTaps = room(<usize>(slowHalf + 1) << 3);
@@ -95,6 +102,8 @@ export function plan(
   spectra = room(4 * BINS_BYTES);
   powers = room(BINS_BYTES);
   row = room(BINS_BYTES);
+  halfTaps = room(64);
+  dips = room(BINS_BYTES);
   line = room(<usize>(PIECE + 2 * half + step) << 3);
   slowLine = room(<usize>(PIECE + 2 * slowHalf + SLOW_STEP) << 3);
   work = room(2 * DOUBLES + BINS_BYTES + SINGLES);
@@ -103,7 +112,8 @@ export function plan(
   tell(table, input, taps, slowTaps, coefficients);
   tell(table + 16, hann, twiddles, shortTwiddles, splits);
   tell(table + 32, heard, slow, stepPowers, brightPowers);
-  tell(table + 48, spectra, powers, row, 0);
+  tell(table + 48, spectra, powers, row, halfTaps);
+  tell(table + 64, dips, 0, 0, 0);
   return table;
 }
 
@@ -152,7 +162,14 @@ export function forgetSlow(count: i32): void {
 export function lookAt(begin: i32, place: i32): f64 {
   const re = spectra + <usize>place * 2 * BINS_BYTES;
   const window = heard + (<usize>begin << 2);
-  return look(window, hann, twiddles, shortTwiddles, splits, re, re + BINS_BYTES, powers, row, work);
+  const weighted = look(window, hann, twiddles, shortTwiddles, splits, re, re + BINS_BYTES, powers, row, work);
+  dipsFound = findDips(row, shortest, longest, halfTaps, dips);
+  return weighted;
+}
+
+/** How many dips the last window had that lie deeper than all before them. */
+export function dipCount(): i32 {
+  return dipsFound;
 }
 
 function drain(): i32 {

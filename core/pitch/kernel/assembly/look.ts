@@ -170,6 +170,64 @@ function normalise(window: usize, own: f64, products: usize, scale: f64, row: us
   store<f64>(row, <f64>HALF);
 }
 
+/** Half way between a lag and the next, told by the eight about it; the mean of two where there are no eight. */
+function between(row: usize, lag: i32, halfTaps: usize): f64 {
+  const left = row + (<usize>lag << 3);
+  if (lag < 3 || lag + 4 >= HALF) return 0.5 * (load<f64>(left) + load<f64>(left, 8));
+  let sum = load<f64>(halfTaps) * (load<f64>(left) + load<f64>(left, 8));
+  sum += load<f64>(halfTaps, 8) * (load<f64>(left - 8) + load<f64>(left, 16));
+  sum += load<f64>(halfTaps, 16) * (load<f64>(left - 16) + load<f64>(left, 24));
+  sum += load<f64>(halfTaps, 24) * (load<f64>(left - 24) + load<f64>(left, 32));
+  return sum;
+}
+
+/**
+ * The dips that lie deeper than all before them: their lags to `dips`, their depths 257 double numbers behind; gives how many. The sums
+ * of core/pitch/dips.ts in the same order.
+ */
+export function findDips(row: usize, shortest: i32, longest: i32, halfTaps: usize, dips: usize): i32 {
+  const one = f64x2.splat(1);
+  let record: f64 = 1;
+  let count = 0;
+  for (let lag = shortest; lag <= longest; lag += 2) {
+    const place = row + (<usize>lag << 3);
+    const values = v128.load(place);
+    const isDip = v128.and(f64x2.lt(values, v128.load(place - 8)), f64x2.le(values, v128.load(place, 8)));
+    const lanes = i64x2.bitmask(v128.and(isDip, f64x2.lt(values, one)));
+    if (lanes == 0) continue;
+    // Of two lags beside each other one at most is lower than the one before and not above the next.
+    const at = lag + (lanes >> 1);
+    if (at > longest) break;
+    const left = between(row, at - 1, halfTaps);
+    const right = between(row, at, halfTaps);
+    const value = load<f64>(row + (<usize>at << 3));
+    let middle: f64 = 0;
+    let before = left;
+    let here = value;
+    let after = right;
+    if (left < value && left <= right) {
+      middle = -0.5;
+      before = load<f64>(row + (<usize>at << 3) - 8);
+      here = left;
+      after = value;
+    } else if (right < value) {
+      middle = 0.5;
+      before = value;
+      here = right;
+      after = load<f64>(row + (<usize>at << 3), 8);
+    }
+    const bend = before - 2 * here + after;
+    const shift = bend > 0 ? (0.5 * (before - after)) / bend : 0;
+    const depth = max<f64>(0, here - 0.25 * (before - after) * shift);
+    if (depth >= record) continue;
+    record = depth;
+    store<f64>(dips + (<usize>count << 3), <f64>at + (middle + 0.5 * shift));
+    store<f64>(dips + (<usize>count << 3), depth, 2056);
+    count++;
+  }
+  return count;
+}
+
 /**
  * Looks at a window: fills the spectrum, the bins' powers and the row of d'. Gives the weighted power. tables: Hann window (double),
  * twiddles of 1024 and of 512, splits (single). work: two times 8192 bytes, the products and a window.
