@@ -130,11 +130,11 @@ function isCleaned(view: DeskView, take: Take): boolean {
   return take.clean.on && view.takes[take.id]?.clean.state === 'ready';
 }
 
-/** It goes into the mix otherwise than it was recorded. */
+/** It goes into the mix otherwise than it was recorded; while it is cleaned or mended anew, as it did before. */
 function isChanged(view: DeskView, take: Take): boolean {
-  const mended = view.takes[take.id]?.mended ?? 'none';
-  // While it is mended anew it sounds as it did before.
-  return isCleaned(view, take) || mended !== 'none';
+  const { clean, mended = 'none' } = view.takes[take.id] ?? {};
+  const isAtWork = clean?.state === 'waiting' || clean?.state === 'working';
+  return isCleaned(view, take) || mended !== 'none' || (take.clean.on && isAtWork);
 }
 
 /** What is heard before, and after; mending takes nothing away, it moves, so what cleaning took away is heard without it. */

@@ -1,31 +1,26 @@
 import { join } from 'node:path';
 import type { Edit } from '../../../core/session/edit.ts';
-import type { KeptPlan } from '../../../core/session/kept-plan.ts';
 import { CancelledError, PartsongError } from '../../../core/signal/fault.ts';
 import { filtersOfFfmpeg } from '../../picture/abilities.ts';
 import type { CallInput, CallOutput } from '../../shell/contract/calls.ts';
-import type { DeskView, FaultView, JobView } from '../../shell/contract/desk-view.ts';
+import type { DeskView, FaultView } from '../../shell/contract/desk-view.ts';
 import type { DeskEvent } from '../../shell/contract/events.ts';
 import type { Desk, DeskChange } from '../desk.ts';
 import { planOf } from '../mix-plan.ts';
-import type { TakenIn } from '../take-in.ts';
-import type { Bench } from './bench.ts';
-import { ClipCalls } from './clip-calls.ts';
+import type { ClipCalls } from './clip-calls.ts';
+import { DeskWorks } from './desk-works.ts';
 import { FaultTeller } from './fault-teller.ts';
-import { GatherWork } from './gather-work.ts';
-import { GuideWork } from './guide-work.ts';
-import { IntonationWork } from './intonation-work.ts';
+import type { GatherWork } from './gather-work.ts';
+import type { GuideWork } from './guide-work.ts';
+import type { IntonationWork } from './intonation-work.ts';
 import { joinPointsOf } from './join-points.ts';
-import { Ledger, STAGES } from './ledger.ts';
 import { refused, refuseForeignClips } from './live-faults.ts';
-import { MixReady } from './mix-ready.ts';
-import { PictureWork } from './picture-work.ts';
-import { checkTarget, RenderWork, refuseSmallDisk } from './render-work.ts';
-import { SessionSounds } from './session-sounds.ts';
+import type { PictureWork } from './picture-work.ts';
+import { checkTarget, refuseSmallDisk } from './render-work.ts';
+import type { SessionSounds } from './session-sounds.ts';
 import { SessionWants } from './session-wants.ts';
-import { SideWorks } from './side-works.ts';
 import { solosOf } from './solos.ts';
-import { TrialWork } from './trial-work.ts';
+import type { TrialWork } from './trial-work.ts';
 import { ViewKeeper } from './view-keeper.ts';
 
 /** How often progress is told while there is any, ms. */
@@ -50,14 +45,10 @@ export class LiveDesk {
   readonly gathering: GatherWork;
   readonly #tell: (event: DeskEvent) => void;
   readonly #faults: FaultTeller;
-  readonly #ledger: Ledger;
-  readonly #bench: Bench;
-  readonly #renders: RenderWork;
+  readonly #works: DeskWorks;
   readonly #views: ViewKeeper;
-  readonly #ready: MixReady;
   readonly #letGo: (() => void)[];
   readonly #wants = new SessionWants();
-  readonly #side: SideWorks;
   #asker: { by: string; seq: number } | undefined;
   #soon = false;
   #closed = false;
@@ -68,84 +59,27 @@ export class LiveDesk {
     this.desk = desk;
     this.#tell = tell;
     this.#faults = new FaultTeller(desk.folder, inWords, (fault) => tell({ kind: 'fault', fault }));
-    const { inWords: told } = this.#faults;
-    this.#ledger = new Ledger(desk.pool.threads, () => this.#lookSoon());
-    this.#bench = {
-      ledger: this.#ledger,
-      cache: desk.cache,
-      pool: desk.pool,
-      placed: new Map(),
-      anew: new Set(),
-      used: new Set(),
-      fullPath: (kept) => desk.fullPath(kept),
-    };
-    this.#ready = new MixReady({
-      ledger: this.#ledger,
-      mix: () => this.#wants.mix,
+    this.#views = new ViewKeeper(this.#faults.inWords);
+    const works = new DeskWorks({
+      desk,
+      wants: this.#wants,
+      faults: this.#faults,
+      apply: (edit) => this.#apply(edit),
+      lookSoon: () => this.#lookSoon(),
       isStale: () => this.#soon,
       isClosed: () => this.#closed,
-    });
-    this.#renders = new RenderWork(desk.cache);
-    this.sounds = new SessionSounds(
-      desk,
-      () => this.#wants,
-      () => this.#views.parts.render,
-      (voiceId) => this.#wants.mix?.parts.find((part) => part.voice.id === voiceId),
-    );
-    this.clips = new ClipCalls({
-      desk,
-      apply: (edit) => this.#apply(edit),
-      lookAnew: () => {
-        this.#ledger.forget('look:');
-        this.#lookSoon();
-      },
-      onMove: () => this.#tellParts(),
-      inWords: told,
-    });
-    this.guides = new GuideWork({
-      desk,
-      apply: (edit) => this.#apply(edit),
-      onMove: () => this.#moved(),
-      onFault: (fault) => this.#faults.tell(fault),
-    });
-    this.trials = new TrialWork({
-      desk,
-      guide: () => this.#plannedGuide(),
-      take: (takeId) => this.#wants.takes.find((one) => one.id === takeId),
-      onMove: () => this.#moved(),
-      inWords: told,
-    });
-    this.gathering = new GatherWork({
-      desk,
-      mixReady: (signal) => this.#ready.settled(signal),
       render: () => this.#views.parts.render,
       onMove: () => this.#moved(),
+      tellParts: () => this.#tellParts(),
     });
-    this.videos = new PictureWork({
-      desk,
-      mixReady: (signal) => this.#ready.settled(signal),
-      takes: () => this.#wants.takes,
-      render: () => this.#views.parts.render,
-      wave: (takeId) => this.sounds.waveOf(takeId, 'after'),
-      onMove: () => this.#moved(),
-      onFault: (fault) => this.#faults.tell(fault),
-    });
-    this.pitch = new IntonationWork({
-      desk,
-      takes: () => this.#wants.takes,
-      onMove: () => this.#moved(),
-      inWords: told,
-    });
-    this.#side = new SideWorks([
-      this.clips,
-      this.#renders,
-      this.guides,
-      this.trials,
-      this.videos,
-      this.gathering,
-      this.pitch,
-    ]);
-    this.#views = new ViewKeeper(told);
+    this.#works = works;
+    this.clips = works.clips;
+    this.guides = works.guides;
+    this.trials = works.trials;
+    this.sounds = works.sounds;
+    this.pitch = works.pitch;
+    this.videos = works.videos;
+    this.gathering = works.gathering;
     this.#letGo = [
       desk.onChange((change) => this.#onChange(change)),
       desk.onSaved((saved, fault) => {
@@ -182,13 +116,13 @@ export class LiveDesk {
   }
 
   undo(): CallOutput<'undo'> {
-    this.#ledger.wish();
+    this.#works.ledger.wish();
     this.desk.undo();
     return { revision: this.desk.revision };
   }
 
   redo(): CallOutput<'redo'> {
-    this.#ledger.wish();
+    this.#works.ledger.wish();
     this.desk.redo();
     return { revision: this.desk.revision };
   }
@@ -197,17 +131,17 @@ export class LiveDesk {
     const { takes } = this.desk.session;
     const named = takeIds.length === 0 ? takes : takes.filter((take) => takeIds.includes(take.id));
     for (const take of named) {
-      if (take.placement?.by !== 'user') this.#bench.anew.add(take.id);
+      if (take.placement?.by !== 'user') this.#works.bench.anew.add(take.id);
     }
-    this.#ledger.wish();
-    this.#ledger.forget('lineUp:');
+    this.#works.ledger.wish();
+    this.#works.ledger.forget('lineUp:');
     this.#lookSoon();
     return null;
   }
 
   listenToTakes(): null {
     this.#wants.played.isWanted = true;
-    this.#ledger.wish();
+    this.#works.ledger.wish();
     this.#lookSoon();
     return null;
   }
@@ -217,7 +151,7 @@ export class LiveDesk {
   }
 
   stopJob({ jobId }: CallInput<'stopJob'>): null {
-    if (!this.#side.stop(jobId)) this.#ledger.stop(jobId);
+    if (!this.#works.side.stop(jobId)) this.#works.ledger.stop(jobId);
     return null;
   }
 
@@ -238,19 +172,19 @@ export class LiveDesk {
     if (this.desk.session.voices.length === 0) {
       throw new PartsongError('bad-option', 'There is nothing to mix yet.', 'Add the clips that you recorded.');
     }
-    this.#renders.refuseSecond();
+    this.#works.renders.refuseSecond();
     await checkTarget(target);
     const choices = { wave, copy, stems };
     if (this.#wants.mix?.settled)
       await refuseSmallDisk(target, planOf(this.desk.session, this.#wants.mix.parts, choices));
     if (this.#closed) throw new CancelledError();
-    this.#ledger.wish();
+    this.#works.ledger.wish();
     this.#lookSoon();
-    const jobId = this.#renders.begin(
-      this.#bench,
+    const jobId = this.#works.renders.begin(
+      this.#works.bench,
       target,
       async (signal) => {
-        const { parts, notes } = await this.#ready.settled(signal);
+        const { parts, notes } = await this.#works.ready.settled(signal);
         const { session } = this.desk;
         return { plan: planOf(session, parts, choices, notes), session };
       },
@@ -266,7 +200,7 @@ export class LiveDesk {
 
   /** Resolves when nothing is at work any more. For tests and measurements. */
   async idle(): Promise<void> {
-    while (this.#soon || this.#isBusy()) await new Promise((done) => setTimeout(done, 10));
+    while (this.#soon || this.#works.isBusy()) await new Promise((done) => setTimeout(done, 10));
   }
 
   /** Stops all work and closes the desk, saving first; see Desk.close. */
@@ -275,17 +209,13 @@ export class LiveDesk {
     this.#closed = true;
     clearInterval(this.#progress);
     for (const letGo of this.#letGo) letGo();
-    this.#ready.wake();
-    const settled = !this.#ledger.isBusy('look', 'takeIn', 'wave', 'lineUp', 'clean', 'mend', 'measure', 'pitch');
-    const [isStill] = await Promise.all([this.#ledger.close(), this.#side.close()]);
-    // What was not looked at may still be of use.
-    if (settled && isStill) this.desk.cache.prune(new Set([...this.#bench.used, ...this.#side.usedKeys()]));
+    await this.#works.close();
     await this.desk.close({ evenIfUnsaved: true });
   }
 
   #apply(edit: Edit, mergeKey?: string): void {
     if (this.#closed) throw new CancelledError();
-    this.#ledger.wish();
+    this.#works.ledger.wish();
     try {
       this.desk.apply(edit, mergeKey);
     } catch (error) {
@@ -323,13 +253,13 @@ export class LiveDesk {
     const { session } = this.desk;
     for (const event of this.#views.takesAnew(session, this.#wants)) this.#tell(event);
     this.#tellParts();
-    this.#ready.wake();
+    this.#works.ready.wake();
     this.#watchProgress();
   }
 
   /** One round of asking; true when the session was amended by it, so that another is due. */
   #ask(): boolean {
-    const { findings, fault } = this.#wants.ask(this.#bench, this.desk.session);
+    const { findings, fault } = this.#wants.ask(this.#works.bench, this.desk.session);
     this.#faults.note(fault);
     if (findings === undefined) return false;
     return this.desk.amend(findings);
@@ -345,28 +275,16 @@ export class LiveDesk {
 
   #tellParts(): void {
     if (this.#closed) return;
-    const side = this.#side.jobs();
-    const isAt = (kind: JobView['kind']): boolean => side.some((job) => job.kind === kind);
     const parts = this.#views.partsAnew({
       session: this.desk.session,
       blend: this.#wants.mix?.view ?? null,
-      render: this.#renders.view(this.desk.session),
+      render: this.#works.renders.view(this.desk.session),
       madeGuide: this.guides.view(this.desk.session),
       madePicture: this.videos.view(this.desk.session),
       trials: this.trials.trials,
       intonation: this.pitch.view(this.desk.session),
-      jobs: [...this.#ledger.jobs(), ...side],
-      busy: {
-        guide: isAt('guide'),
-        soundCheck: isAt('check'),
-        takes: this.#ledger.isBusy('look', 'takeIn'),
-        clean: this.#ledger.isBusy('clean'),
-        lineUp: this.#ledger.isBusy('lineUp'),
-        intonation: isAt('pitch') || this.#ledger.isBusy('mend'),
-        blend: this.#ledger.isBusy('measure', 'master'),
-        picture: isAt('picture') || this.#ledger.isBusy('proxy'),
-        render: isAt('render'),
-      },
+      jobs: this.#works.jobs(),
+      busy: this.#works.busySteps(),
     });
     if (parts !== undefined) this.#tell({ kind: 'parts', parts });
   }
@@ -377,21 +295,11 @@ export class LiveDesk {
     this.#watchProgress();
   }
 
-  #plannedGuide(): { taken: TakenIn; plan: KeptPlan } | undefined {
-    const taken = this.#wants.guide?.taken;
-    const plan = this.desk.session.guide?.plan;
-    return taken === undefined || plan == null || this.#wants.guide?.look !== 'there' ? undefined : { taken, plan };
-  }
-
-  #isBusy(): boolean {
-    return this.#ledger.isBusy(...STAGES) || this.#side.jobs().length > 0;
-  }
-
   #watchProgress(): void {
-    if (this.#progress !== undefined || !this.#isBusy()) return;
+    if (this.#progress !== undefined || !this.#works.isBusy()) return;
     this.#progress = setInterval(() => {
       this.#tellParts();
-      if (this.#isBusy()) return;
+      if (this.#works.isBusy()) return;
       clearInterval(this.#progress);
       this.#progress = undefined;
     }, PROGRESS_MS);

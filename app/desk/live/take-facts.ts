@@ -72,8 +72,8 @@ export function takeFacts(
 
 function notesOfMend({ mended, mending, mendFault }: TakeProgress, inWords: FaultWords): readonly string[] {
   if (mendFault !== null) return [`It is not mended: ${inWords(mendFault).message}`];
-  // While it is mended anew it sounds as it did, and nothing is known yet of what will come of it.
-  return mended === undefined || mending === 'busy' ? [] : mendNotes(mended.mend, mended.result);
+  // While it is made anew it sounds as it did, and nothing is known yet of what will come of it.
+  return mended === undefined || mending !== 'ready' ? [] : mendNotes(mended.mend, mended.result);
 }
 
 function secOf(taken: TakenIn | undefined): number {

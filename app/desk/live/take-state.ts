@@ -31,7 +31,7 @@ export interface TakeProgress extends ClipProgress {
   readonly clip: TakenIn | undefined;
   readonly clean: 'off' | 'waiting' | 'working' | 'ready' | 'fault';
   readonly cleanFault: unknown;
-  /** Undefined until it is cleaned; where cleaning is off it stays so. */
+  /** Undefined until it is cleaned; where cleaning is off it stays so. While it is cleaned anew, what it was cleaned to before. */
   readonly cleaned: CleanedTake | undefined;
   readonly mending: 'none' | 'busy' | 'ready';
   readonly mendFault: unknown;
@@ -158,7 +158,9 @@ export function needTake(
   const asked = take.clean.on ? needCleaned(bench, take, taken, plan) : undefined;
   const clean = asked?.standing;
   if (clean !== undefined && clean.state !== 'done' && clean.state !== 'fault') {
-    return { ...clip, take, clean: clean.state === 'running' ? 'working' : 'waiting', ...waiting, settled: false };
+    const state = clean.state === 'running' ? 'working' : 'waiting';
+    const older = soundBefore(taken, before);
+    return { ...clip, take, ...waiting, clean: state, ...older, settled: false };
   }
   const cleaned = clean?.state === 'done' ? clean.value : undefined;
   const cleanSide = {
@@ -170,7 +172,7 @@ export function needTake(
   const cleanBy = isRaw || asked === undefined ? `takeIn:${taken.key}` : asked.key;
   const mend = needMended(bench, take, soundOfTake({ taken, cleaned }), cleanBy);
   if (mend !== undefined && mend.standing.state !== 'done' && mend.standing.state !== 'fault') {
-    return { ...clip, take, ...waiting, ...cleanSide, ...soundBefore(taken, before), settled: false };
+    return { ...clip, take, ...waiting, ...soundBefore(taken, before), ...cleanSide, settled: false };
   }
   const mended = mend?.standing.state === 'done' ? mend.standing.value : undefined;
   const isOwn = isRaw && mended === undefined;
@@ -192,14 +194,14 @@ export function needTake(
   };
 }
 
-/** While a take is mended anew it sounds as it did: nothing where it did not, or where it is another part of its clip now. */
+/** While a take is cleaned or mended anew it sounds as it did: nothing where it did not, or where it is another part of its clip now. */
 function soundBefore(
   taken: TakenIn,
   before: TakeProgress | undefined,
-): Partial<Pick<TakeProgress, 'mended' | 'after' | 'loudness' | 'sound'>> {
+): Partial<Pick<TakeProgress, 'cleaned' | 'mended' | 'after' | 'loudness' | 'sound'>> {
   if (before === undefined || before.taken?.key !== taken.key) return {};
-  const { mended, after, loudness, sound } = before;
-  return { mended, after, loudness, sound };
+  const { cleaned, mended, after, loudness, sound } = before;
+  return { cleaned, mended, after, loudness, sound };
 }
 
 async function lookAt(file: string, clip: ClipRef): Promise<Look> {

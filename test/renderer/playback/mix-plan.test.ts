@@ -71,9 +71,11 @@ describe('planMix', () => {
     expect(heard({ listen: 'takenAway' })).toEqual(['take-1:before', 'take-1:cleaned']);
   });
 
-  it('plays what was not cleaned as it was recorded, and leaves out what cannot be played yet', () => {
-    const raw = withFacts('take-1', { clean: { ...view.takes['take-1']!.clean, state: 'working' } });
-    expect(planMix(raw, mix, never).sources[0]).toBe('take-1:before');
+  it('plays what was not cleaned as it was recorded, what is cleaned anew as it was, and leaves out what cannot be played yet', () => {
+    const standing = (state: 'unfit' | 'working'): DeskView =>
+      withFacts('take-1', { clean: { ...view.takes['take-1']!.clean, state } });
+    expect(planMix(standing('unfit'), mix, never).sources[0]).toBe('take-1:before');
+    expect(planMix(standing('working'), mix, never).sources[0]).toBe('take-1:after');
     expect(planMix(withFacts('take-1', { playable: false }), mix, never).voices.map((voice) => voice.id)).toEqual([
       'voice-2',
       'voice-3',

@@ -93,6 +93,31 @@ describe('a take of an open session that is mended', () => {
     await setMend(desk, takeId, MEND);
   });
 
+  it('sounds on while it is cleaned anew, too, and its figures are told only when the new sound is there', async () => {
+    const older = heard('after');
+    const { clean } = viewOf(desk).session.takes[0]!;
+    const edit = { kind: 'setClean', takeId, clean: { ...clean, character: 'firm' } } as const;
+    const from = desk.events.length;
+    await desk.call('edit', { edit, mergeKey: null, by: 'test', seq: 1 });
+    await desk.idle();
+    expect(heard('after').equals(older)).toBe(false);
+    const told = desk.events
+      .slice(from)
+      .flatMap((event) => (event.kind === 'take' && event.takeId === takeId ? (event.facts ?? []) : []));
+    const anew = told.filter(({ clean: { state } }) => state === 'waiting' || state === 'working');
+    expect(anew.length).toBeGreaterThan(0);
+    for (const facts of anew) expect(facts).toMatchObject({ playable: true, waves: { after: true }, mendNotes: [] });
+    for (const {
+      clean: { noise },
+    } of anew)
+      expect(noise).toBeNull();
+    const away = told.filter(({ playable }) => !playable);
+    expect(away).toHaveLength(1);
+    await desk.call('undo', {});
+    await desk.idle();
+    expect(heard('after').equals(older)).toBe(true);
+  });
+
   it('is in the mix, and its report says what was mended and the worst splice', async () => {
     const folder = join(freshFolder(), 'out');
     await desk.call('render', { folder, wave: 'float32', copy: null, stems: true });
