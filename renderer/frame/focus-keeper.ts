@@ -27,6 +27,7 @@ export function keepFocus(page: Document): () => void {
     return !last.element.isConnected || last.element.matches(':disabled');
   };
   const look = (): void => {
+    timer = undefined;
     if (!isLost()) return;
     const { around, wasOnBench } = last!;
     last = undefined;
@@ -35,9 +36,13 @@ export function keepFocus(page: Document): () => void {
     const part = wasOnBench && !nearest?.closest('.frame-bench') ? (theBench(page) ?? nearest) : nearest;
     toPart(part);
   };
+  // Not put off by further changes: while a mix is measured the screen never rests.
   const lookSoon = (): void => {
-    clearTimeout(timer);
-    timer = setTimeout(look, LOOK_AFTER_MS);
+    timer ??= setTimeout(look, LOOK_AFTER_MS);
+  };
+  const pressed = ({ key }: KeyboardEvent): void => {
+    lookSoon();
+    if (key === 'Enter' || key === ' ') setTimeout(() => showFocused(page), LOOK_AFTER_MS);
   };
   // A list that changes by itself, or a box that goes when its work is done, tells nothing else.
   const watch = new MutationObserver(() => {
@@ -46,23 +51,33 @@ export function keepFocus(page: Document): () => void {
   watch.observe(page.body, { childList: true, subtree: true, attributes: true, attributeFilter: ['disabled'] });
   page.addEventListener('focusin', remember);
   page.addEventListener('click', lookSoon);
-  page.addEventListener('keydown', lookSoon);
+  page.addEventListener('keydown', pressed);
   return () => {
     clearTimeout(timer);
     watch.disconnect();
     page.removeEventListener('focusin', remember);
     page.removeEventListener('click', lookSoon);
-    page.removeEventListener('keydown', lookSoon);
+    page.removeEventListener('keydown', pressed);
   };
 }
 
-/** The named parts of the screen around an element, the nearest first. */
+/** A press can move what it was made on, as a voice in the order of the score: it stays in sight. */
+function showFocused({ activeElement }: Document): void {
+  if (activeElement?.matches('button, input, select, a')) activeElement.scrollIntoView({ block: 'nearest' });
+}
+
+const PARTS = 'tr, li, fieldset, section, nav, main, header, aside';
+
+/**
+ * The parts of the screen around an element, the nearest first. A row, not what stands beside the element: whoever presses a
+ * key once more than there is something to do must not set off something else.
+ */
 function partsAround(element: Element): Element[] {
   const parts: Element[] = [];
-  let part = element.parentElement?.closest('section, nav, main, header, aside');
+  let part = element.parentElement?.closest(PARTS);
   while (part) {
     parts.push(part);
-    part = part.parentElement?.closest('section, nav, main, header, aside');
+    part = part.parentElement?.closest(PARTS);
   }
   return parts;
 }

@@ -44,6 +44,11 @@ export function Popup({ button, label, kind = 'quiet', children }: PopupProps) {
         role="dialog"
         aria-label={label}
         className="popup-box"
+        onBlur={({ relatedTarget }) => {
+          // Whoever tabs out of it goes on behind it, and must see where.
+          const isElsewhere = relatedTarget instanceof Node && !box.current?.contains(relatedTarget);
+          if (isElsewhere && relatedTarget !== anchor.current) box.current?.hidePopover();
+        }}
         onBeforeToggle={(event) => setOpen(event.newState === 'open')}
         onToggle={(event) => {
           if (event.newState !== 'open' || box.current === null || anchor.current === null) return;

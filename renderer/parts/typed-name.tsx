@@ -36,7 +36,7 @@ export function TypedName(props: TypedNameProps) {
       onChange={(event) => setTyped(event.target.value)}
       onBlur={take}
       onKeyDown={(event) => {
-        if (event.key === 'Enter') event.currentTarget.blur();
+        if (event.key === 'Enter') take();
         if (event.key === 'Escape') setTyped(null);
       }}
     />

@@ -14,6 +14,12 @@ const MOST_EACH = 50;
 const USUAL_EACH = 2;
 const NOBODY: readonly string[] = [];
 
+/** Whoever asked for it, or had the focus on what gave way to it, goes on here. */
+function takeFocus(part: HTMLElement | null): void {
+  const { activeElement } = document;
+  if (activeElement === null || activeElement === document.body || activeElement.matches(':disabled')) part?.focus();
+}
+
 /** When several clips came in at once, or when asked for: which is of which voice, and other ways to part them. */
 export function ArrivalPart() {
   const { session, folder } = useView();
@@ -36,7 +42,7 @@ export function ArrivalPart() {
     endArrival();
   };
   return (
-    <section className="arrival" aria-label="Which clips are of which voice">
+    <section className="arrival" aria-label="Which clips are of which voice" tabIndex={-1} ref={takeFocus}>
       <Note
         title={isAsked ? 'Which clips are of which voice?' : `${takeIds.length} clips came in.`}
         actions={
