@@ -1,5 +1,6 @@
 import { RealFft } from '../signal/fft.ts';
 import type { Sound } from '../signal/sound.ts';
+import { type Band, type BandSpectrum, crossSpectrum } from './cross-spectrum.ts';
 import { RATE_HZ, SlowReader } from './slow-reader.ts';
 
 /** Lags looked at on either side of the assumed placement, s. */
@@ -9,6 +10,8 @@ const LOW_HZ = 800;
 const HIGH_HZ = 3700;
 /** Lags are computed at twice the rate, so that a peak between two samples keeps its height. */
 export const LAG_HZ = 2 * RATE_HZ;
+/** Lags of a row. */
+const ROW = 4 * REACH;
 
 /** How long a stretch of the guide is that is looked for at once. */
 export interface RowShape {
@@ -23,13 +26,11 @@ export const SEGMENT: RowShape = { segmentSec: 0.416, size: 4096 };
 export const CELL: RowShape = { segmentSec: 0.104, size: 2048 };
 
 /** The spectrum of a stretch of the guide between LOW_HZ and HIGH_HZ. */
-export interface GuideSegment {
+export interface GuideSegment extends BandSpectrum {
   readonly atSec: number;
-  readonly re: Float32Array;
-  readonly im: Float32Array;
 }
 
-function bandOf({ size }: RowShape): { readonly low: number; readonly high: number } {
+function bandOf({ size }: RowShape): Band {
   return { low: Math.ceil((LOW_HZ / RATE_HZ) * size), high: Math.floor((HIGH_HZ / RATE_HZ) * size) };
 }
 
@@ -69,32 +70,22 @@ export function correlateRows(
   const reader = new SlowReader(take, size);
   const fft = new RealFft(size);
   const work = new Float64Array(size);
-  const re = new Float64Array(fft.bins);
-  const im = new Float64Array(fft.bins);
-  const power = new Float64Array(fft.bins);
-  const { low, high } = bandOf(shape);
   const span = Math.round(segmentSec * RATE_HZ) + 2 * REACH;
   const fades = Float64Array.from({ length: REACH }, (_, n) => Math.sin((0.5 * Math.PI * (n + 0.5)) / REACH) ** 2);
   const fine = new RealFft(2 * size);
-  const fineRe = new Float64Array(fine.bins);
-  const fineIm = new Float64Array(fine.bins);
   const lags = new Float64Array(2 * size);
-  return segments.map((segment) => {
+  const rows = new Float64Array(segments.length * ROW);
+  const cross = crossSpectrum(fft.bins, bandOf(shape));
+  return segments.map((segment, n) => {
     reader.read(takeSecOf(segment.atSec) - BLEED_REACH_SEC, speed, span, work);
     fadeEnds(work, span, fades);
+    const { re, im } = cross.spectrum();
     fft.forward(work, re, im);
-    smoothPower(re, im, power);
-    const segmentRe = segment.re;
-    const segmentIm = segment.im;
-    for (let k = low; k <= high; k++) {
-      const weight = 1 / (power[k]! + 1e-12);
-      const gRe = segmentRe[k - low]!;
-      const gIm = segmentIm[k - low]!;
-      fineRe[k] = weight * (re[k]! * gRe + im[k]! * gIm);
-      fineIm[k] = weight * (im[k]! * gRe - re[k]! * gIm);
-    }
-    fine.inverse(fineRe, fineIm, lags);
-    return lags.slice(0, 4 * REACH);
+    const product = cross.with(segment);
+    fine.inverse(product.re, product.im, lags);
+    const row = rows.subarray(n * ROW, (n + 1) * ROW);
+    row.set(lags.subarray(0, ROW));
+    return row;
   });
 }
 
@@ -103,19 +94,5 @@ function fadeEnds(work: Float64Array, span: number, fades: Float64Array): void {
     const gain = fades[n]!;
     work[n]! *= gain;
     work[span - 1 - n]! *= gain;
-  }
-}
-
-/** Power of a spectrum, averaged over thirteen lines. */
-function smoothPower(re: Float64Array, im: Float64Array, power: Float64Array): void {
-  const count = re.length;
-  let sum = 0;
-  for (let k = 0; k < 6; k++) sum += re[k]! * re[k]! + im[k]! * im[k]!;
-  for (let k = 0; k < count; k++) {
-    const come = k + 6;
-    if (come < count) sum += re[come]! * re[come]! + im[come]! * im[come]!;
-    power[k] = Math.max(sum, 0) / 13;
-    const gone = k - 6;
-    if (gone >= 0) sum -= re[gone]! * re[gone]! + im[gone]! * im[gone]!;
   }
 }

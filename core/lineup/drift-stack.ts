@@ -74,20 +74,7 @@ export function stackAlongDrifts(
   const middles = groups.map((group) => group.middleSec);
   const penalty = new Float64Array(width);
   for (let lag = 0; lag < width; lag++) penalty[lag] = 0.5 * ((lag - prior.lag) / prior.lagSpread) ** 2;
-  const top = { score: Number.NEGATIVE_INFINITY, value: 0, lag: 1, ppm: 0 };
-  const look = (line: Float64Array, ppm: number): void => {
-    const rareness = driftPenalty(ppm, prior);
-    // Below it no lag can win, however likely.
-    let bar = Math.sqrt(Math.max(0, 2 * total * (top.score + rareness)));
-    for (let lag = 1; lag + 1 < width; lag++) {
-      const value = line[lag]!;
-      if (value <= bar) continue;
-      const score = (0.5 * value * value) / total - penalty[lag]! - rareness;
-      if (score <= top.score) continue;
-      Object.assign(top, { score, value, lag, ppm });
-      bar = Math.sqrt(Math.max(0, 2 * total * (score + rareness)));
-    }
-  };
+  const top: Top = { score: Number.NEGATIVE_INFINITY, value: 0, lag: 1, ppm: 0 };
   const steps = Math.ceil(prior.mostDriftPpm / finePpm);
   const stack = shiftedRows(rows, groups.length);
   // Fine drifts go from end to end, so that each coarse one comes once.
@@ -101,7 +88,14 @@ export function stackAlongDrifts(
       }
     }
     coarse = nearest;
-    look(stack.lineOfSums(shiftsOf(middles, atSec, ppm, lagHz)), ppm);
+    lookAlong(
+      stack.lineOfSums(shiftsOf(middles, atSec, ppm, lagHz)),
+      penalty,
+      driftPenalty(ppm, prior),
+      total,
+      ppm,
+      top,
+    );
   }
   const fine = refine(rows, times, atSec, top, finePpm, lagHz);
   const found = fine.value > top.value ? fine : top;
@@ -117,6 +111,38 @@ export function stackAlongDrifts(
     rivalHeight: rivalOf(rows, times, atSec, found, lagHz) / Math.sqrt(total),
     partHeights: partsOf(rows, times, variances, atSec, found, lagHz),
   };
+}
+
+/** The best point so far. */
+interface Top {
+  score: number;
+  value: number;
+  lag: number;
+  ppm: number;
+}
+
+/** Looks whether anything on a line of sums of this variance is better than the best so far. */
+function lookAlong(
+  line: Float64Array,
+  penalty: Float64Array,
+  rareness: number,
+  total: number,
+  ppm: number,
+  top: Top,
+): void {
+  // Below it no lag can win, however likely.
+  let bar = Math.sqrt(Math.max(0, 2 * total * (top.score + rareness)));
+  for (let lag = 1; lag + 1 < line.length; lag++) {
+    const value = line[lag]!;
+    if (value <= bar) continue;
+    const score = (0.5 * value * value) / total - penalty[lag]! - rareness;
+    if (score <= top.score) continue;
+    top.score = score;
+    top.value = value;
+    top.lag = lag;
+    top.ppm = ppm;
+    bar = Math.sqrt(Math.max(0, 2 * total * (score + rareness)));
+  }
 }
 
 /** Mean square of a row. */

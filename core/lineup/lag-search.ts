@@ -69,9 +69,10 @@ export class LagSearch {
     const [room, spectrum, sum] = this.#spectra as [Spectrum, Spectrum, Spectrum];
     sum.re.fill(0);
     sum.im.fill(0);
+    const [ofOne, ofOther] = [new BandSums(one), new BandSums(other)];
     for (let band = fromBand; band < toBand; band++) {
-      this.#transform(other, band, spectrum);
-      addCrossed(sum, this.#spectrumOf(one, band, room), spectrum);
+      this.#transform(ofOther, band, spectrum);
+      addCrossed(sum, this.#spectrumOf(one, ofOne, band, room), spectrum);
     }
     const lags = this.#work;
     this.#fft.inverse(sum.re, sum.im, lags);
@@ -102,18 +103,18 @@ export class LagSearch {
   }
 
   /** Kept where it is not too long, else in `room`. */
-  #spectrumOf(rises: Rises, band: number, room: Spectrum): Spectrum {
-    if (this.#size > MOST_KEPT) return this.#transform(rises, band, room);
+  #spectrumOf(rises: Rises, sums: BandSums, band: number, room: Spectrum): Spectrum {
+    if (this.#size > MOST_KEPT) return this.#transform(sums, band, room);
     if (this.#kept?.of !== rises) this.#kept = { of: rises, bands: new Map() };
     const { bands } = this.#kept;
-    const spectrum = bands.get(band) ?? this.#transform(rises, band, emptySpectrum(this.#size));
+    const spectrum = bands.get(band) ?? this.#transform(sums, band, emptySpectrum(this.#size));
     bands.set(band, spectrum);
     return spectrum;
   }
 
-  #transform(rises: Rises, band: number, spectrum: Spectrum): Spectrum {
+  #transform(sums: BandSums, band: number, spectrum: Spectrum): Spectrum {
     const work = this.#work.fill(0);
-    sumBand(rises, band, work);
+    sums.fill(band, work);
     this.#fft.forward(work, spectrum.re, spectrum.im);
     return spectrum;
   }
@@ -157,21 +158,38 @@ function smallestBut(values: Float64Array, place: number): number {
   return values[place]!;
 }
 
-/** Rises summed over a band of lines (BANDS: over all), a number a frame, their root, without its mean. */
-function sumBand(rises: Rises, band: number, target: Float64Array): void {
-  const { frames, riseFrom, riseLine, riseBy } = rises;
-  for (let frame = 0; frame < frames; frame++) {
-    const to = riseFrom[frame + 1]!;
-    for (let i = riseFrom[frame]!; i < to; i++) {
-      if (band === BANDS || Math.floor((riseLine[i]! * BANDS) / LINES) === band) target[frame]! += riseBy[i]!;
+/** Rises summed over bands of lines, which are asked for in order. */
+class BandSums {
+  readonly #rises: Rises;
+  /** Up to which entry the rises of each frame were summed; they lie in order of their lines. */
+  readonly #next: Uint32Array;
+
+  constructor(rises: Rises) {
+    this.#rises = rises;
+    this.#next = rises.riseFrom.slice(0, rises.frames);
+  }
+
+  /** Those of a band (BANDS: of all), a number a frame, their root, without its mean. */
+  fill(band: number, target: Float64Array): void {
+    const { frames, riseFrom, riseLine, riseBy } = this.#rises;
+    // Its first line, and the first beyond it.
+    const begin = band === BANDS ? 0 : Math.ceil((band * LINES) / BANDS);
+    const end = band === BANDS ? LINES : Math.ceil(((band + 1) * LINES) / BANDS);
+    const next = this.#next;
+    let sum = 0;
+    for (let frame = 0; frame < frames; frame++) {
+      const to = riseFrom[frame + 1]!;
+      let at = next[frame]!;
+      let all = 0;
+      while (at < to && riseLine[at]! < begin) at++;
+      for (; at < to && riseLine[at]! < end; at++) all += riseBy[at]!;
+      next[frame] = at;
+      // A root, so that one loud chord does not decide alone.
+      const root = Math.sqrt(all);
+      target[frame] = root;
+      sum += root;
     }
+    const mean = sum / Math.max(1, frames);
+    for (let frame = 0; frame < frames; frame++) target[frame]! -= mean;
   }
-  let sum = 0;
-  for (let frame = 0; frame < frames; frame++) {
-    // A root, so that one loud chord does not decide alone.
-    target[frame] = Math.sqrt(target[frame]!);
-    sum += target[frame]!;
-  }
-  const mean = sum / Math.max(1, frames);
-  for (let frame = 0; frame < frames; frame++) target[frame]! -= mean;
 }

@@ -57,20 +57,22 @@ export function fitOnsets(
   const entries = new Float64Array(count);
   const sums = broad ? broadSums(reference) : undefined;
   const rows = new RiseRows(reference);
-  for (let frame = 0; frame < take.frames; frame++) {
+  // What is done for a frame is a function of its own, since this one is called too seldom to be compiled well.
+  const add = (frame: number): void => {
     const exact = (frame * FRAME_SEC - leadSec) / speed / FRAME_SEC;
     const base = Math.round(exact);
     const atSec = base * FRAME_SEC;
-    if (base < REACH || base + REACH >= referenceFrames || atSec < fromSec || atSec > toSec) continue;
+    if (base < REACH || base + REACH >= referenceFrames || atSec < fromSec || atSec > toSec) return;
     const row = Math.floor(atSec / STRETCH_SEC);
     const from = take.riseFrom[frame]!;
     const to = take.riseFrom[frame + 1]!;
-    if (to === from) continue;
+    if (to === from) return;
     shift[row]! += (exact - base) * (to - from);
     entries[row]! += to - from;
     if (sums) addBroad(table, row * width, sums, base, take, from, to);
     else addLines(table, row * width, rows, base, take, from, to);
-  }
+  };
+  for (let frame = 0; frame < take.frames; frame++) add(frame);
   for (let row = 0; row < count; row++) {
     if (entries[row]! > 0) shift[row]! /= entries[row]!;
   }

@@ -139,7 +139,6 @@ class Whitened {
   readonly likelihood: number;
   /** The same with level, drift and known steps integrated out, but for a constant of their number. */
   readonly evidence: number;
-  readonly #stretches: readonly Lateness[];
   readonly #keep: Float64Array;
   readonly #gain: Float64Array;
   readonly #scale: Float64Array;
@@ -150,7 +149,6 @@ class Whitened {
 
   constructor(stretches: readonly Lateness[], known: readonly Float64Array[], { scatterSec, wanderSec }: PlayerNoise) {
     const count = stretches.length;
-    this.#stretches = stretches;
     this.#keep = new Float64Array(count);
     this.#gain = new Float64Array(count);
     this.#scale = new Float64Array(count);
@@ -171,12 +169,12 @@ class Whitened {
       logs -= 0.5 * Math.log(total);
       variance = before * (1 - before / total);
     }
-    this.#y = this.#filter((i) => stretches[i]!.laterSec);
+    this.#y = this.#filter(Float64Array.from(stretches, (one) => one.laterSec));
     const middle = stretches[count >> 1]!.atSec;
     this.#columns = [
-      this.#filter(() => 1),
-      this.#filter((i) => (stretches[i]!.atSec - middle) * DRIFT_SPREAD),
-      ...known.map((column) => this.#filter((i) => column[i]!)),
+      this.#filter(new Float64Array(count).fill(1)),
+      this.#filter(Float64Array.from(stretches, (one) => (one.atSec - middle) * DRIFT_SPREAD)),
+      ...known.map((column) => this.#filter(column)),
     ];
     const matrix = this.#columns.map((a) => Float64Array.from(this.#columns, (b) => dot(a, b)));
     // The drift is drawn towards none.
@@ -199,7 +197,7 @@ class Whitened {
       0,
       shares.findIndex((share) => share > 0),
     );
-    const column = this.#filter((i) => shares[i]!, at);
+    const column = this.#filter(shares, at);
     const shared = this.#columns.map((other) => dot(column, other, at));
     let rest = dot(column, this.#y, at);
     let left = dot(column, column, at);
@@ -214,15 +212,16 @@ class Whitened {
     return { stepSec: rest / left, stepErrorSec, likelihood: this.likelihood + (0.5 * rest * rest) / left };
   }
 
-  /** from: where value begins to differ from 0. */
-  #filter(value: (i: number) => number, from = 0): Float64Array {
-    const out = new Float64Array(this.#stretches.length);
+  /** from: where values begin to differ from 0. */
+  #filter(values: Float64Array, from = 0): Float64Array {
+    const out = new Float64Array(values.length);
+    const [keep, gain, scale] = [this.#keep, this.#gain, this.#scale];
     let state = 0;
     for (let i = from; i < out.length; i++) {
-      state *= this.#keep[i]!;
-      const off = value(i) - state;
-      out[i] = off * this.#scale[i]!;
-      state += this.#gain[i]! * off;
+      state *= keep[i]!;
+      const off = values[i]! - state;
+      out[i] = off * scale[i]!;
+      state += gain[i]! * off;
     }
     return out;
   }

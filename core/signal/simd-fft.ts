@@ -62,11 +62,18 @@ function setTwiddles(target: Float64Array, half: number): void {
   for (let count = half, stride = 1; count >= 4; count >>= 2, stride *= 4) {
     const wide = stride === 1 ? 2 : 1;
     for (let p = 0; p < count >> 2; p++) {
-      const angle = (times: number): number => (2 * Math.PI * (times * p * stride)) / half;
-      const [w1Re, w1Im] = [Math.cos(angle(1)), -Math.sin(angle(1))];
-      const [w2Re, w2Im] = [Math.cos(angle(2)), -Math.sin(angle(2))];
-      const parts = [w1Re, w1Im, w2Re, w2Im, w1Re * w2Re - w1Im * w2Im, w1Re * w2Im + w1Im * w2Re];
-      for (const [n, part] of parts.entries()) target[at + wide * n] = part;
+      const angle = (2 * Math.PI * (p * stride)) / half;
+      const twice = (2 * Math.PI * (2 * p * stride)) / half;
+      const w1Re = Math.cos(angle);
+      const w1Im = -Math.sin(angle);
+      const w2Re = Math.cos(twice);
+      const w2Im = -Math.sin(twice);
+      target[at] = w1Re;
+      target[at + wide] = w1Im;
+      target[at + 2 * wide] = w2Re;
+      target[at + 3 * wide] = w2Im;
+      target[at + 4 * wide] = w1Re * w2Re - w1Im * w2Im;
+      target[at + 5 * wide] = w1Re * w2Im + w1Im * w2Re;
       // The second of two groups stands beside the first, which has left every other place free.
       at += wide === 2 ? (p % 2 === 0 ? 1 : 11) : 6;
     }

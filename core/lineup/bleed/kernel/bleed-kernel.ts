@@ -22,10 +22,33 @@ interface BleedExports {
     target: number,
   ): void;
   addShifted(line: number, rows: number, shifts: number, count: number, width: number): void;
+  smoothPower(re: number, im: number, bins: number, to: number, single: number, power: number): void;
+  weighCross(
+    re: number,
+    im: number,
+    power: number,
+    low: number,
+    count: number,
+    singleRe: number,
+    singleIm: number,
+    targetRe: number,
+    targetIm: number,
+  ): void;
 }
 
 /** What a room of the kernel's memory is for. */
-export type RoomName = 'raw' | 'wide' | 'taps' | 'read' | 'rows' | 'sums' | 'line' | 'shifts';
+export type RoomName =
+  | 'raw'
+  | 'wide'
+  | 'taps'
+  | 'read'
+  | 'spectra'
+  | 'segment'
+  | 'fine'
+  | 'rows'
+  | 'sums'
+  | 'line'
+  | 'shifts';
 
 /**
  * The kernel and its memory: one a thread, since nothing of one call is needed in the next. Rooms grow to what was ever
