@@ -1,8 +1,7 @@
-import { join } from 'node:path';
 import type { SoundCheck } from '../../core/guide/sound-check.ts';
 import type { KeptPlan } from '../../core/session/kept-plan.ts';
 import type { Played, PlayedAgainst } from '../../core/session/played-figures.ts';
-import type { Placement, Span } from '../../core/session/schema.ts';
+import type { Placement } from '../../core/session/schema.ts';
 import {
   judgeTakes,
   proposeTake,
@@ -17,7 +16,7 @@ import { findMusic, type MusicFound } from './blend.ts';
 import type { Cache } from './cache.ts';
 import { measureTaken } from './measure-taken.ts';
 import { isUnplaced } from './placement.ts';
-import { heardOf } from './take-in.ts';
+import { figuresOfTaken, type KnownFigures } from './sound-figures.ts';
 import { pitchRow, trackTaken } from './track-taken.ts';
 
 /** A take with all that is known of it. */
@@ -47,8 +46,6 @@ export interface JudgeOptions {
 
 /** A clap may be cut off without harm: what is so near to it does not count, s. */
 const NEAR_CLAP_SEC = 0.4;
-/** Nothing is drawn: the coarsest picture is the quickest. */
-const SPOT_FRAMES = 65536;
 
 /**
  * Looks at takes and judges them voice by voice. placements: one a take, in order; null where there is nothing to be placed against.
@@ -67,20 +64,9 @@ export async function judgeAttempts(
     onProgress: onStep(step),
   });
   const takes = attempts.map(({ taken }) => taken);
+  const known = await figuresOfTaken(takes, cache, pool, running('Measuring loudness, noise and claps'));
+  // They were measured with the rest, but at rates at which that is not possible.
   const loudness = await measureTaken(takes, cache, pool, running('Measuring'));
-  const checks: SoundCheck[] = await pool.runAll(
-    'checkTake',
-    takes.map((take) => ({
-      soundPath: take.soundPath,
-      rateHz: take.rateHz,
-      study: take.study,
-      heard: heardOf(take),
-      fold: take.fold.reason,
-      guideKnocksSec: [],
-    })),
-    running('Looking at noise and claps'),
-  );
-  const spots = await clippedSpots(attempts, cache, pool, running('Looking for clipped spots'));
   const played =
     options.played === undefined
       ? attempts.map(() => ({ scatterMs: null, spreadCents: null }))
@@ -88,7 +74,7 @@ export async function judgeAttempts(
   const facts = attempts.map((attempt, index): TakeFigures => {
     const { placement, found } = placements[index]!;
     const music = findMusic(loudness[index]!, found, options.plan ?? null);
-    return { ...figuresOf(index, attempt, music, placement, checks[index]!.figures, spots[index]!), ...played[index]! };
+    return { ...figuresOf(index, attempt, music, placement, known[index]!), ...played[index]! };
   });
   const voices = Math.max(0, ...attempts.map(({ voice }) => voice + 1));
   return Array.from({ length: voices }, (_, voice) => {
@@ -104,35 +90,13 @@ export async function judgeAttempts(
       takes: own.map((index, n) => ({
         attempt: attempts[index]!,
         placement: placements[index]!.placement,
-        figures: checks[index]!.figures,
+        figures: known[index]!.check,
         facts: facts[index]!,
         worth: worths[n]!,
       })),
       best: best === null ? null : { ...best, index: Number(best.takeId) },
     };
   });
-}
-
-/** Stretches in which the recorder cut waves off. */
-async function clippedSpots(
-  attempts: readonly Attempt[],
-  cache: Cache,
-  pool: WorkPool,
-  options: RunOptions,
-): Promise<Span[][]> {
-  const cut = attempts.filter(({ taken }) => taken.study.clip !== null);
-  const drawn = await pool.runAll(
-    'drawWave',
-    cut.map(({ taken: { soundPath, rateHz, key, study } }) => ({
-      soundPath,
-      rateHz,
-      levelFrames: [SPOT_FRAMES],
-      target: join(cache.folder, `${key}.spots`),
-      clipThreshold: study.clip!.threshold,
-    })),
-    options,
-  );
-  return attempts.map((attempt) => [...(drawn[cut.indexOf(attempt)]?.clipped ?? [])]);
 }
 
 async function listened(
@@ -162,10 +126,9 @@ function figuresOf(
   { isBrokenOff, mark }: Attempt,
   { integratedLufs, music }: MusicFound,
   placement: Placement | null,
-  { clapSec, noiseDbfs }: SoundCheck['figures'],
-  spots: readonly Span[],
+  { check: { clapSec, noiseDbfs }, clipped }: KnownFigures,
 ): TakeFigures {
-  const heard = spots.filter((spot) => clapSec === null || Math.abs(spot.fromSec - clapSec) > NEAR_CLAP_SEC);
+  const heard = clipped.filter((spot) => clapSec === null || Math.abs(spot.fromSec - clapSec) > NEAR_CLAP_SEC);
   return {
     takeId: String(index),
     isThere: true,

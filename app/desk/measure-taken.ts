@@ -16,6 +16,11 @@ export function loudnessKey(soundKey: string): string {
   return Cache.keyOf('measure', STEP_VERSION.measure, soundKey);
 }
 
+/** Keeps a loudness that was measured with other things. */
+export function keepLoudness(cache: Cache, soundKey: string, loudness: TakeLoudness): void {
+  cache.keep(loudnessKey(soundKey), loudness);
+}
+
 /** Measures sounds, several at a time; those measured before come from the cache. */
 export async function measureTaken(
   sounds: readonly KeyedSound[],
@@ -23,14 +28,13 @@ export async function measureTaken(
   pool: WorkPool,
   options: RunOptions = {},
 ): Promise<TakeLoudness[]> {
-  const fresh = sounds.filter((sound) => cache.record(loudnessKey(sound.key)) === undefined);
+  const known = sounds.map(({ key }) => cache.record<TakeLoudness>(loudnessKey(key)));
+  const fresh = sounds.filter((_, index) => known[index] === undefined);
   const results = await pool.runAll(
     'measureTake',
     fresh.map(({ soundPath, rateHz }) => ({ soundPath, rateHz })),
     options,
   );
-  fresh.forEach((sound, index) => {
-    cache.keep(loudnessKey(sound.key), results[index]);
-  });
-  return sounds.map((sound) => cache.record<TakeLoudness>(loudnessKey(sound.key))!);
+  fresh.forEach(({ key }, index) => keepLoudness(cache, key, results[index]!));
+  return sounds.map((sound, index) => known[index] ?? results[fresh.indexOf(sound)]!);
 }

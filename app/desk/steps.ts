@@ -9,6 +9,7 @@ export const STEP_VERSION = {
   mend: 1,
   wave: 1,
   measure: 1,
+  soundFigures: 1,
   lineUp: 4,
   master: 1,
   join: 1,

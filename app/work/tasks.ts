@@ -16,6 +16,7 @@ import { type MeasureTakeRequest, measureTake, type TakeLoudness } from './tasks
 import { type MendTakeRequest, type MendTakeResult, mendTake } from './tasks/mend-take.ts';
 import { findMaster, type MixdownRequest, type MixdownResult, mixdown } from './tasks/mixdown.ts';
 import { type PlayFiguresRequest, playFigures } from './tasks/play-figures.ts';
+import { type SoundFigures, type SoundFiguresRequest, soundFigures } from './tasks/sound-figures.ts';
 import { type StemRequest, stem } from './tasks/stem.ts';
 import { type TakeInRequest, type TakeInResult, takeIn } from './tasks/take-in.ts';
 import { type TrackPitchRequest, trackPitch } from './tasks/track-pitch.ts';
@@ -28,6 +29,7 @@ interface Tasks {
   lineUp: { request: LineUpRequest; result: LineUpResult };
   cleanTake: { request: CleanTakeRequest; result: CleanTakeResult };
   checkTake: { request: CheckTakeRequest; result: SoundCheck };
+  soundFigures: { request: SoundFiguresRequest; result: SoundFigures };
   matchJoins: { request: MatchJoinsRequest; result: JoinMatch[] };
   mendTake: { request: MendTakeRequest; result: MendTakeResult };
   measureTake: { request: MeasureTakeRequest; result: TakeLoudness };
@@ -52,6 +54,7 @@ const runners: { [Name in TaskName]: (request: TaskRequest<Name>, control: TaskC
     lineUp,
     cleanTake,
     checkTake,
+    soundFigures,
     matchJoins,
     mendTake,
     measureTake,

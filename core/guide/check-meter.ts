@@ -26,8 +26,6 @@ export interface CheckCurves {
 const LOW = 0;
 const BRIGHT = 1;
 const LOUD = 2;
-const LOWEST_LOUDNESS_HZ = 8000;
-const HIGHEST_LOUDNESS_HZ = 192000;
 
 /**
  * Gathers the level curves of a take in one pass and, where that is wanted, its loudness with them: filters that run together cost hardly more
@@ -42,7 +40,7 @@ export class CheckMeter {
   #frames = 0;
   #stepTo: number;
 
-  /** withLoudness: possible at rates of 8000 to 192000 Hz. engine: 'plain' hears the same to the last bit. */
+  /** withLoudness: where `isLoudnessRate` says so. engine: 'plain' hears the same to the last bit. */
   constructor(rateHz: number, withLoudness = false, engine: 'kernel' | 'plain' = 'kernel') {
     this.#rateHz = rateHz;
     this.#stepFrames = Math.round(rateHz / CHECK_STEPS_PER_SEC);
@@ -97,9 +95,4 @@ export class CheckMeter {
     this.#curves[3]!.push(filters.takePeak());
     this.#stepTo += this.#stepFrames;
   }
-}
-
-/** Whether loudness can be measured at a rate as it is. */
-export function isLoudnessRate(rateHz: number): boolean {
-  return rateHz >= LOWEST_LOUDNESS_HZ && rateHz <= HIGHEST_LOUDNESS_HZ;
 }

@@ -9,6 +9,14 @@ export interface Section {
   readonly a2: number;
 }
 
+const LOWEST_RATE_HZ = 8000;
+const HIGHEST_RATE_HZ = 192000;
+
+/** Whether loudness can be measured at a sample rate as it is. */
+export function isLoudnessRate(rateHz: number): boolean {
+  return rateHz >= LOWEST_RATE_HZ && rateHz <= HIGHEST_RATE_HZ;
+}
+
 /**
  * The two sections of the K weighting at a sample rate of 8000 to 192000 Hz: the head's shelf, then the low cut.
  *
@@ -17,7 +25,7 @@ export interface Section {
  * numerator is 1, -2, 1 at every rate, as printed, not scaled to unit gain.
  */
 export function kWeightingSections(rateHz: number): { shelf: Section; lowCut: Section } {
-  assertInRange('rateHz', rateHz, 8000, 192000);
+  assertInRange('rateHz', rateHz, LOWEST_RATE_HZ, HIGHEST_RATE_HZ);
   return { shelf: shelfSection(rateHz), lowCut: lowCutSection(rateHz) };
 }
 

@@ -1,6 +1,7 @@
 import { renameSync, rmSync, writeFileSync } from 'node:fs';
 import { throwIfCancelled } from '../../../core/signal/fault.ts';
 import type { TaskControl } from '../control.ts';
+import { CutSpots } from '../cut-spots.ts';
 import { type OpenSound, openSound } from '../sound-file.ts';
 import { WavePyramid } from '../wave-pyramid.ts';
 
@@ -25,12 +26,6 @@ export interface DrawnWave {
 }
 
 const BLOCK_FRAMES = 65536;
-/** A cut top is flat: so many samples in a row, at the least. */
-const CUT_RUN = 2;
-/** Cut tops nearer than this are one spot, s. */
-const SPOT_GAP_SEC = 0.25;
-/** More spots than these are no news; the nearest are then joined. */
-const MOST_SPOTS = 500;
 
 /** Draws a sound's waveform pyramid in one pass, and finds where it is clipped. */
 export async function drawWave(request: DrawWaveRequest, control: TaskControl): Promise<DrawnWave> {
@@ -53,7 +48,7 @@ export async function drawWave(request: DrawWaveRequest, control: TaskControl): 
     return {
       pairs: levels.map((level) => level.length / 2),
       lengthFrames: sound.lengthFrames,
-      clipped: joined(spots?.runs ?? [], request.rateHz),
+      clipped: spots?.result(request.rateHz) ?? [],
     };
   } finally {
     sound.close();
@@ -69,50 +64,5 @@ async function readAll(sound: OpenSound, control: TaskControl, use: (samples: Fl
     use(samples);
     control.onProgress(from / sound.lengthFrames);
     await control.breathe();
-  }
-}
-
-/** Runs of samples at or above a magnitude, as frames from, to, from, to, ... */
-class CutSpots {
-  readonly runs: number[] = [];
-  readonly #threshold: number;
-  #frame = 0;
-  #run = 0;
-
-  constructor(threshold: number) {
-    this.#threshold = threshold;
-  }
-
-  add(samples: Float32Array): void {
-    const threshold = this.#threshold;
-    for (let n = 0; n < samples.length; n++) {
-      const value = samples[n]!;
-      if (value < threshold && value > -threshold) this.#run = 0;
-      else this.#hit(this.#frame + n);
-    }
-    this.#frame += samples.length;
-  }
-
-  #hit(frame: number): void {
-    this.#run++;
-    if (this.#run < CUT_RUN) return;
-    if (this.#run > CUT_RUN) this.runs[this.runs.length - 1] = frame + 1;
-    else this.runs.push(frame + 1 - CUT_RUN, frame + 1);
-  }
-}
-
-function joined(runs: readonly number[], rateHz: number): { fromSec: number; toSec: number }[] {
-  let gapSec = SPOT_GAP_SEC;
-  for (;;) {
-    const spots: { fromSec: number; toSec: number }[] = [];
-    for (let n = 0; n < runs.length; n += 2) {
-      const fromSec = runs[n]! / rateHz;
-      const toSec = runs[n + 1]! / rateHz;
-      const last = spots.at(-1);
-      if (last !== undefined && fromSec - last.toSec < gapSec) last.toSec = toSec;
-      else spots.push({ fromSec, toSec });
-    }
-    if (spots.length <= MOST_SPOTS) return spots;
-    gapSec *= 2;
   }
 }

@@ -1,3 +1,4 @@
+import { isLoudnessRate } from '../../../core/loudness/k-weighting.ts';
 import { LoudnessMeter } from '../../../core/loudness/loudness.ts';
 import { throwIfCancelled } from '../../../core/signal/fault.ts';
 import { SESSION_RATE_HZ } from '../../../core/signal/time.ts';
@@ -22,14 +23,11 @@ export interface TakeLoudness {
 export const NO_SOUND_LUFS = -200;
 
 const BLOCK_FRAMES = 16384;
-/** Rates a meter takes, Hz. */
-const LOWEST_RATE_HZ = 8000;
-const HIGHEST_RATE_HZ = 192000;
 
 /** Measures a take in its own time, so that moving it on the time line measures nothing anew. */
 export async function measureTake(request: MeasureTakeRequest, control: TaskControl): Promise<TakeLoudness> {
   const { soundPath, rateHz } = request;
-  const isOwn = rateHz >= LOWEST_RATE_HZ && rateHz <= HIGHEST_RATE_HZ;
+  const isOwn = isLoudnessRate(rateHz);
   const sound = isOwn
     ? openSound(soundPath, rateHz)
     : openLaid({ soundPath, rateHz, place: { offsetSec: 0, driftPpm: 0 } });
@@ -50,14 +48,19 @@ export async function measureTake(request: MeasureTakeRequest, control: TaskCont
       control.onProgress(from / lengthFrames);
       await control.breathe();
     }
-    const report = meter.result();
-    return {
-      integratedLufs: Number.isFinite(report.integratedLufs) ? report.integratedLufs : null,
-      momentaryLufs: (report.curves?.momentaryLufs ?? []).map(kept),
-    };
+    const { integratedLufs, curves } = meter.result();
+    return keptLoudness(integratedLufs, curves?.momentaryLufs ?? []);
   } finally {
     sound.close();
   }
+}
+
+/** As it is kept in JSON. */
+export function keptLoudness(integratedLufs: number, momentaryLufs: readonly number[]): TakeLoudness {
+  return {
+    integratedLufs: Number.isFinite(integratedLufs) ? integratedLufs : null,
+    momentaryLufs: momentaryLufs.map(kept),
+  };
 }
 
 function kept(lufs: number): number {
