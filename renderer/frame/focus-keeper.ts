@@ -35,6 +35,8 @@ export function keepFocus(page: Document): () => void {
     const nearest = around.find((one): one is HTMLElement => one instanceof HTMLElement && one.isConnected);
     const part = wasOnBench && !nearest?.closest('.frame-bench') ? (theBench(page) ?? nearest) : nearest;
     toPart(part);
+    // A row may have moved away; a larger part would jump.
+    if (part?.matches('tr, li, fieldset')) part.scrollIntoView({ block: 'nearest' });
   };
   // Not put off by further changes: while a mix is measured the screen never rests.
   const lookSoon = (): void => {

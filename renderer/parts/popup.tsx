@@ -49,7 +49,11 @@ export function Popup({ button, label, kind = 'quiet', children }: PopupProps) {
           const isElsewhere = relatedTarget instanceof Node && !box.current?.contains(relatedTarget);
           if (isElsewhere && relatedTarget !== anchor.current) box.current?.hidePopover();
         }}
-        onBeforeToggle={(event) => setOpen(event.newState === 'open')}
+        onBeforeToggle={(event) => {
+          setOpen(event.newState === 'open');
+          // Its contents go at once, and the focus with them, before the browser could give it back.
+          if (event.newState !== 'open' && box.current?.contains(document.activeElement)) anchor.current?.focus();
+        }}
         onToggle={(event) => {
           if (event.newState !== 'open' || box.current === null || anchor.current === null) return;
           beside(box.current, anchor.current);
