@@ -138,8 +138,14 @@ export class OwnBreaks {
     const from = Math.max(whole + TAPS, step * stepFrames) - this.#firstSample;
     const to = (step + 1) * stepFrames - this.#firstSample;
     // TAPS written out: a loop over them takes four times as long.
-    const [t0, t1, t2, t3] = [row[0]!, row[1]!, row[2]!, row[3]!];
-    const [t4, t5, t6, t7] = [row[4]!, row[5]!, row[6]!, row[7]!];
+    const t0 = row[0]!;
+    const t1 = row[1]!;
+    const t2 = row[2]!;
+    const t3 = row[3]!;
+    const t4 = row[4]!;
+    const t5 = row[5]!;
+    const t6 = row[6]!;
+    const t7 = row[7]!;
     let sum = 0;
     for (let n = from, m = from - whole + TAPS / 2 - 1; n < to; n++, m++) {
       const newer = t0 * samples[m]! + t1 * samples[m - 1]! + t2 * samples[m - 2]! + t3 * samples[m - 3]!;
