@@ -1,3 +1,4 @@
+import { type Cancel, throwIfCancelled } from '../signal/fault.ts';
 import type { ExpectedNote } from './expected-note.ts';
 
 /** What is needed of a heard note: times of the session's clock, s, and its pitch, cents above A4 = 440 Hz. */
@@ -76,11 +77,13 @@ interface Path {
 export function astrayStretches(
   heard: readonly PlacedNote[],
   parts: readonly (readonly ExpectedNote[])[],
+  cancel?: Cancel,
 ): AstrayStretch[] {
   let best: { path: Path; notes: readonly ExpectedNote[] } | undefined;
   for (const notes of parts) {
     if (notes.length < LEAST_NOTES) continue;
     for (const octave of OCTAVES) {
+      throwIfCancelled(cancel);
       const path = pathThrough(heard, notes, 100 * octave);
       if (best === undefined || path.wholeCost / notes.length < best.path.wholeCost / best.notes.length)
         best = { path, notes };
@@ -92,68 +95,119 @@ export function astrayStretches(
   return [...lateOnes(path, notes), ...leftOut(path, notes)].sort((one, other) => one.fromSec - other.fromSec);
 }
 
+/** The latenesses, s, and what each costs of itself. */
+const HOME = Math.round(FARTHEST_SEC / STEP_SEC);
+const STATES = 2 * HOME + 1;
+const LATES_SEC = Float64Array.from({ length: STATES }, (_, state) => (state - HOME) * STEP_SEC);
+const ASTRAY_COSTS = LATES_SEC.map((late, state) =>
+  state === HOME ? 0 : ASTRAY_COST + ASTRAY_SEC_COST * Math.abs(late),
+);
+
 function pathThrough(heard: readonly PlacedNote[], notes: readonly ExpectedNote[], liftCents: number): Path {
-  const home = Math.round(FARTHEST_SEC / STEP_SEC);
-  const count = 2 * home + 1;
-  const lateOf = (state: number): number => (state - home) * STEP_SEC;
-  const rows: Float64Array[] = [];
-  const ways: Int16Array[] = [];
-  let before = new Float64Array(count);
+  const rows = new Float64Array(notes.length * STATES);
+  const ways = new Int16Array(notes.length * STATES);
+  const sounding = new Sounding(heard, liftCents);
+  let before = new Float64Array(STATES);
+  let sums = new Float64Array(STATES);
   for (const [index, note] of notes.entries()) {
     const isTied = index > 0 && notes[index - 1]!.key === note.key;
-    const near = heard.filter(
-      ({ fromSec, toSec, cents }) =>
-        Math.abs(cents - liftCents - note.cents) <= PITCH_CENTS &&
-        toSec > note.atSec - FARTHEST_SEC &&
-        fromSec < note.endSec + FARTHEST_SEC,
-    );
-    const least = before.reduce((one, other) => Math.min(one, other));
-    const leastAt = before.indexOf(least);
-    const row = new Float64Array(count);
-    const way = new Int16Array(count);
-    const sums = new Float64Array(count);
-    for (let state = 0; state < count; state++) {
-      const late = lateOf(state);
-      row[state] = costAt(near, note, late, isTied);
-      const stays = before[state]! <= least + CHANGE_COST;
-      way[state] = stays ? state : leastAt;
-      const astray = state === home ? 0 : ASTRAY_COST + ASTRAY_SEC_COST * Math.abs(late);
-      sums[state] = row[state]! + astray + (stays ? before[state]! : least + CHANGE_COST);
+    const first = index * STATES;
+    sounding.costsOf(note, isTied, rows.subarray(first, first + STATES));
+    const leastAt = leastOf(before);
+    const moved = before[leastAt]! + CHANGE_COST;
+    for (let state = 0; state < STATES; state++) {
+      const stays = before[state]! <= moved;
+      ways[first + state] = stays ? state : leastAt;
+      sums[state] = rows[first + state]! + ASTRAY_COSTS[state]! + (stays ? before[state]! : moved);
     }
-    rows.push(row);
-    ways.push(way);
-    before = sums;
+    [before, sums] = [sums, before];
   }
-  const last = before.indexOf(before.reduce((one, other) => Math.min(one, other)));
+  const last = leastOf(before);
   let state = last;
-  const states: number[] = notes.map(() => home);
+  const states: number[] = notes.map(() => HOME);
   for (let n = notes.length - 1; n >= 0; n--) {
     states[n] = state;
-    state = ways[n]![state]!;
+    state = ways[n * STATES + state]!;
   }
-  const costs = states.map((at, n) => rows[n]![at]!);
+  const costs = states.map((at, n) => rows[n * STATES + at]!);
   return {
-    lateSec: states.map(lateOf),
+    lateSec: states.map((at) => LATES_SEC[at]!),
     costs,
-    homeCosts: rows.map((row) => row[home]!),
+    homeCosts: notes.map((_, n) => rows[n * STATES + HOME]!),
     cost: costs.reduce((sum, one) => sum + one, 0),
     wholeCost: before[last]!,
   };
 }
 
-/** What is missing of a note that is looked for so much later: half for what does not sound, half for where it does not begin. */
-function costAt(near: readonly PlacedNote[], note: ExpectedNote, lateSec: number, isTied: boolean): number {
-  const fromSec = note.atSec + lateSec;
-  const toSec = note.endSec + lateSec;
-  let soundingSec = 0;
-  let begins = 0;
-  for (const one of near) {
-    soundingSec += Math.max(0, Math.min(toSec, one.toSec) - Math.max(fromSec, one.fromSec));
-    begins = Math.max(begins, 1 - Math.abs(one.fromSec - fromSec) / ONSET_SEC);
+/** Where a row is least: the first such place. */
+function leastOf(row: Float64Array): number {
+  let at = 0;
+  for (let n = 1; n < row.length; n++) if (row[n]! < row[at]!) at = n;
+  return at;
+}
+
+/** What is heard of written notes at all latenesses. */
+class Sounding {
+  readonly #fromSec: Float64Array;
+  readonly #toSec: Float64Array;
+  readonly #cents: Float64Array;
+  readonly #lastSec: Float64Array;
+  /** Of one note at each lateness: how long it sounds there, s, and whether it begins there, 0 to 1. */
+  readonly #soundingSec = new Float64Array(STATES);
+  readonly #begins = new Float64Array(STATES);
+
+  constructor(heard: readonly PlacedNote[], liftCents: number) {
+    this.#fromSec = Float64Array.from(heard, ({ fromSec }) => fromSec);
+    this.#toSec = Float64Array.from(heard, ({ toSec }) => toSec);
+    this.#cents = Float64Array.from(heard, ({ cents }) => cents - liftCents);
+    // When the last of all up to each one ends, so that those long over are passed over at once.
+    this.#lastSec = this.#toSec.slice();
+    for (let n = 1; n < heard.length; n++) this.#lastSec[n] = Math.max(this.#lastSec[n]!, this.#lastSec[n - 1]!);
   }
-  const covered = Math.min(1, soundingSec / Math.max(0.05, 0.8 * (toSec - fromSec)));
-  // A note that is repeated is heard as one with the last at times.
-  return 1 - 0.5 * covered - 0.5 * Math.max(begins, isTied ? 0.8 * covered : 0);
+
+  /** What is missing of a note where it is looked for so much later: half for what does not sound, half for where it does not begin. */
+  costsOf(note: ExpectedNote, isTied: boolean, costs: Float64Array): void {
+    this.#soundingSec.fill(0);
+    this.#begins.fill(0);
+    for (let n = this.#firstAfter(note.atSec - FARTHEST_SEC); n < this.#cents.length; n++) {
+      if (this.#fromSec[n]! >= note.endSec + FARTHEST_SEC) break;
+      const isNear = this.#toSec[n]! > note.atSec - FARTHEST_SEC;
+      if (isNear && Math.abs(this.#cents[n]! - note.cents) <= PITCH_CENTS) this.#add(n, note);
+    }
+    for (let state = 0; state < STATES; state++) {
+      const late = LATES_SEC[state]!;
+      const lengthSec = note.endSec + late - (note.atSec + late);
+      const covered = Math.min(1, this.#soundingSec[state]! / Math.max(0.05, 0.8 * lengthSec));
+      // A note that is repeated is heard as one with the last at times.
+      costs[state] = 1 - 0.5 * covered - 0.5 * Math.max(this.#begins[state]!, isTied ? 0.8 * covered : 0);
+    }
+  }
+
+  /** Adds what a heard note gives a written one: it sounds at some of the latenesses, and begins at a few. */
+  #add(n: number, { atSec, endSec }: ExpectedNote): void {
+    const [fromSec, toSec] = [this.#fromSec[n]!, this.#toSec[n]!];
+    const first = Math.max(0, HOME + Math.floor(Math.min(fromSec - endSec, fromSec - atSec - ONSET_SEC) / STEP_SEC));
+    const last = Math.min(
+      STATES - 1,
+      HOME + Math.ceil(Math.max(toSec - atSec, fromSec - atSec + ONSET_SEC) / STEP_SEC),
+    );
+    for (let state = first; state <= last; state++) {
+      const late = LATES_SEC[state]!;
+      const here = atSec + late;
+      this.#soundingSec[state]! += Math.max(0, Math.min(endSec + late, toSec) - Math.max(here, fromSec));
+      this.#begins[state] = Math.max(this.#begins[state]!, 1 - Math.abs(fromSec - here) / ONSET_SEC);
+    }
+  }
+
+  #firstAfter(sec: number): number {
+    let [low, high] = [0, this.#lastSec.length];
+    while (low < high) {
+      const middle = (low + high) >> 1;
+      if (this.#lastSec[middle]! > sec) high = middle;
+      else low = middle + 1;
+    }
+    return low;
+  }
 }
 
 function lateOnes({ lateSec, costs, homeCosts }: Path, notes: readonly ExpectedNote[]): AstrayStretch[] {

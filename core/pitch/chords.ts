@@ -1,3 +1,4 @@
+import { type Cancel, throwIfCancelled } from '../signal/fault.ts';
 import { type ChordFault, type Standing, whoIsOff } from './chord-fault.ts';
 import { type ChordInterval, chordInterval, type Sounding } from './chord-interval.ts';
 import { sureAt } from './student-t.ts';
@@ -48,8 +49,13 @@ const MOST_OF_ONE_HABIT = 2;
  * and more, each held against each of the others; of chords that share their worst pair of notes only the worst counts. The measure is how many times
  * the distance from pure and equal, less its uncertainty, exceeds what is heard of such an interval.
  */
-export function worstChords(voices: readonly TunedVoice[], count: number, standing: Standing): WorstChords {
-  const chords = chordsOf(voices, standing);
+export function worstChords(
+  voices: readonly TunedVoice[],
+  count: number,
+  standing: Standing,
+  cancel?: Cancel,
+): WorstChords {
+  const chords = chordsOf(voices, standing, cancel);
   const intervals = chords.reduce((sum, chord) => sum + chord.intervals.length, 0);
   const sure = sureAt(FALSE_CHANCE / Math.max(1, intervals), MANY);
   const out = chords
@@ -88,7 +94,7 @@ function pairOf({ worst, notes }: Chord): string {
   return `${lowVoiceId}:${centsOf(lowVoiceId)}:${highVoiceId}:${centsOf(highVoiceId)}`;
 }
 
-function chordsOf(voices: readonly TunedVoice[], standing: Standing): Chord[] {
+function chordsOf(voices: readonly TunedVoice[], standing: Standing, cancel: Cancel | undefined): Chord[] {
   const cuts = [...new Set(voices.flatMap((voice) => voice.notes.flatMap((note) => [note.fromSec, note.toSec])))].sort(
     (a, b) => a - b,
   );
@@ -96,6 +102,7 @@ function chordsOf(voices: readonly TunedVoice[], standing: Standing): Chord[] {
   const chords: Chord[] = [];
   let open: { fromSec: number; sounding: Sounding[] } | undefined;
   const close = (toSec: number): void => {
+    throwIfCancelled(cancel);
     if (open !== undefined && open.sounding.length > 1 && toSec - open.fromSec >= SHORTEST_SEC) {
       chords.push(chordOf(open.fromSec, toSec, open.sounding, standing));
     }

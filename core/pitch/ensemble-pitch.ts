@@ -48,11 +48,7 @@ export function middleSecOf(note: TunedNote): number {
 /** Median of a voice's distances from the temperament, weighted by length; undefined without notes. */
 export function voiceCentre(notes: readonly TunedNote[]): VoiceCentre | undefined {
   if (notes.length === 0) return undefined;
-  const offs = notes.map((note) => note.cents - note.targetCents);
-  const weights = notes.map((note) => note.toSec - note.fromSec);
-  const cents = weightedMedian(offs, weights);
-  const distances = offs.map((off) => Math.abs(off - cents));
-  const spread = 1.4826 * weightedMedian(distances, weights);
+  const { offs, cents, spread } = plainCentre(notes);
   const own = notes.reduce((sum, note) => sum + note.uncertaintyCents, 0) / notes.length;
   const trend = pitchTrend(notes.map((note, n) => ({ sec: middleSecOf(note), key: note.key, cents: offs[n]! })));
   const plain = Math.hypot(1.2533 * spread, own) / Math.sqrt(notes.length);
@@ -62,6 +58,15 @@ export function voiceCentre(notes: readonly TunedNote[]): VoiceCentre | undefine
       ? { value: cents, uncertainty: plain, freedom: notes.length - 1 }
       : { value: cents, uncertainty: Math.max(plain, trend.centre.uncertainty), freedom: trend.centre.freedom };
   return { cents, estimate, spread, trend };
+}
+
+/** A voice's middle alone, and the robust standard deviation of its notes about it; both NaN without notes. */
+export function plainCentre(notes: readonly TunedNote[]): { offs: number[]; cents: number; spread: number } {
+  const offs = notes.map((note) => note.cents - note.targetCents);
+  const weights = notes.map((note) => note.toSec - note.fromSec);
+  const cents = weightedMedian(offs, weights);
+  const distances = offs.map((off) => Math.abs(off - cents));
+  return { offs, cents, spread: 1.4826 * weightedMedian(distances, weights) };
 }
 
 /**

@@ -1,3 +1,4 @@
+import { type Cancel, throwIfCancelled } from '../signal/fault.ts';
 import { pitchThresholds, type Threshold } from './audibility.ts';
 import type { Standing } from './chord-fault.ts';
 import { type Chord, worstChords } from './chords.ts';
@@ -55,13 +56,17 @@ export interface NoteIntonation {
 
 /**
  * Holds every voice against the temperament and against the others. Undefined where no note was heard. referenceHz: A4 to hold notes
- * against; null for the ensemble's own.
+ * against; null for the ensemble's own. Throws CancelledError.
  */
 export function intonationReport(
   voices: readonly TunedVoice[],
-  options: { readonly referenceHz: number | null; readonly chords?: number },
+  options: { readonly referenceHz: number | null; readonly chords?: number; readonly cancel?: Cancel | undefined },
 ): IntonationReport | undefined {
-  const centres = voices.map((voice) => voiceCentre(voice.notes));
+  const { cancel } = options;
+  const centres = voices.map((voice) => {
+    throwIfCancelled(cancel);
+    return voiceCentre(voice.notes);
+  });
   if (centres.every((centre) => centre === undefined)) return undefined;
   const reference = referenceOf(
     centres,
@@ -70,9 +75,9 @@ export function intonationReport(
   );
   const usedCents = 1200 * Math.log2(reference.usedHz / 440);
   const drift = ensembleDrift(voices, centres, reference.cents - usedCents);
-  const habits = voiceHabits(voices, centres, reference, drift);
+  const habits = voiceHabits(voices, centres, reference, drift, cancel);
   const standing = standingOf(voices, centres, habits, { ownCents: reference.cents, drift });
-  const { chords, measured, out, outByHabit } = worstChords(voices, options.chords ?? 5, standing);
+  const { chords, measured, out, outByHabit } = worstChords(voices, options.chords ?? 5, standing, cancel);
   return {
     reference,
     drift,

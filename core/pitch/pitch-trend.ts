@@ -53,7 +53,13 @@ const BISQUARE = 4.685;
 const ROUGH_TURNS = 12;
 const FINE_TURNS = 6;
 
-type Row = readonly [first: number, second: number, third: number];
+/** Notes as rows of an equation: cents = fit[0] + fit[1] first + fit[2] second. Rows of numbers, since fits go over them hundreds of times. */
+interface Rows {
+  readonly first: Float64Array;
+  readonly second: Float64Array;
+  readonly cents: Float64Array;
+}
+type Fit = readonly [base: number, perFirst: number, perSecond: number];
 type Estimates = readonly [centre: Estimate, perWidth: Estimate, perOctave: Estimate];
 type Used = readonly [centre: boolean, sec: boolean, key: boolean];
 
@@ -69,12 +75,15 @@ export function pitchTrend(points: readonly TrendPoint[], over: TrendOver = 'bot
   const middleSec = points.reduce((sum, { sec }) => sum + sec, 0) / points.length;
   const middleKey = points.reduce((sum, { key }) => sum + key, 0) / points.length;
   const widthSec = Math.max(1e-6, ...points.map(({ sec }) => Math.abs(sec - middleSec)));
-  const rows = points.map(({ sec, key }): Row => [1, (sec - middleSec) / widthSec, (key - middleKey) / 12]);
-  const cents = points.map((point) => point.cents);
+  const rows: Rows = {
+    first: Float64Array.from(points, ({ sec }) => (sec - middleSec) / widthSec),
+    second: Float64Array.from(points, ({ key }) => (key - middleKey) / 12),
+    cents: Float64Array.from(points, (point) => point.cents),
+  };
   // A row that only climbs tells nothing of the one without the other.
   const isOne = over === 'both' && likeness(rows) > MOST_LIKENESS;
   const used = [true, over !== 'height', over !== 'time' && !isOne] as const;
-  const { estimates, spread } = fitted(rows, cents, used, [groupsByKey(points), groupsByTime(points)]);
+  const { estimates, spread } = fitted(rows, used, [groupsByKey(points), groupsByTime(points)]);
   const [centre, perWidth, perOctave]: Estimates = isOne ? withoutSlopes(estimates) : estimates;
   return {
     middleSec,
@@ -93,9 +102,10 @@ function withoutSlopes([centre, first, second]: Estimates): Estimates {
 }
 
 /** Square of the correlation of time and height. */
-function likeness(rows: readonly Row[]): number {
+function likeness(rows: Rows): number {
   let [both, first, second] = [0, 0, 0];
-  for (const [, sec, key] of rows) {
+  for (const [n, sec] of rows.first.entries()) {
+    const key = rows.second[n]!;
     both += sec * key;
     first += sec * sec;
     second += key * key;
@@ -133,22 +143,20 @@ function groupsByTime(points: readonly TrendPoint[]): number[] {
 }
 
 function fitted(
-  rows: readonly Row[],
-  cents: readonly number[],
+  rows: Rows,
   used: Used,
   groupings: readonly (readonly number[])[],
 ): { estimates: Estimates; spread: number } {
-  const all = cents.map(() => true);
-  const rough = robustFit(rows, cents, used, all, [medianOf(cents), 0, 0], undefined);
-  const own = spreadOf(restOf(rows, cents, rough), 0);
+  const rough = robustFit(rows, used, undefined, [medianOf([...rows.cents]), 0, 0], undefined);
+  const own = spreadOf([...restOf(rows, rough)], 0);
   const spread = Math.max(LEAST_SPREAD_CENTS, own);
-  const whole = robustFit(rows, cents, used, all, rough, spread);
+  const whole = robustFit(rows, used, undefined, rough, spread);
   const jackknives = groupings.map((groups) => {
     const count = 1 + Math.max(...groups);
     const sums = [0, 0, 0];
     for (let group = 0; group < count; group++) {
-      const kept = groups.map((one) => one !== group);
-      const without = robustFit(rows, cents, used, kept, whole, spread);
+      const kept = Uint8Array.from(groups, (one) => (one === group ? 0 : 1));
+      const without = robustFit(rows, used, kept, whole, spread);
       for (let at = 0; at < 3; at++) sums[at]! += (without[at]! - whole[at]!) ** 2;
     }
     return {
@@ -156,7 +164,7 @@ function fitted(
       sums: sums.map((sum) => (sum * (count - 1)) / count),
     };
   });
-  const plain = plainVariances(rows, cents, used, whole, spread);
+  const plain = plainVariances(rows, used, whole, spread);
   const estimate = (at: number): Estimate => {
     const moderated = jackknives.map(({ freedom, sums }) => {
       const held = (PRIOR_FREEDOM * PRIOR_SHARE * plain[at]! + freedom * sums[at]!) / (PRIOR_FREEDOM + freedom);
@@ -168,47 +176,51 @@ function fitted(
   return { estimates: [estimate(0), estimate(1), estimate(2)], spread };
 }
 
-function restOf(rows: readonly Row[], cents: readonly number[], fit: readonly number[]): number[] {
-  return rows.map((row, n) => cents[n]! - row[0] * fit[0]! - row[1] * fit[1]! - row[2] * fit[2]!);
+function restOf({ first, second, cents }: Rows, [base, perFirst, perSecond]: Fit): Float64Array {
+  return cents.map((value, n) => value - base - first[n]! * perFirst - second[n]! * perSecond);
 }
 
-/** Weighted least squares again and again from a first guess; spread undefined: least absolute distances. */
-function robustFit(
-  rows: readonly Row[],
-  cents: readonly number[],
-  used: Used,
-  kept: readonly boolean[],
-  first: readonly number[],
-  spread: number | undefined,
-): number[] {
-  let fit = [...first];
+/** Weighted least squares again and again from a first guess; kept: 0 for what is left out, absent for all; spread undefined: least absolute distances. */
+function robustFit(rows: Rows, used: Used, kept: Uint8Array | undefined, first: Fit, spread: number | undefined): Fit {
+  let fit = first;
   const turns = spread === undefined ? ROUGH_TURNS : FINE_TURNS;
+  const weights = new Float64Array(rows.cents.length);
   for (let turn = 0; turn < turns; turn++) {
-    const weights = restOf(rows, cents, fit).map((rest, n) => (kept[n] ? weightOf(rest, spread) : 0));
-    fit = solved(normalEquations(rows, cents, weights), used);
+    weigh(rows, fit, kept, spread, weights);
+    fit = solved(normalEquations(rows, weights), used);
   }
   return fit;
+}
+
+/** What each note counts by how far off a fit it lies. */
+function weigh(
+  { first, second, cents }: Rows,
+  [base, perFirst, perSecond]: Fit,
+  kept: Uint8Array | undefined,
+  spread: number | undefined,
+  weights: Float64Array,
+): void {
+  for (let n = 0; n < cents.length; n++) {
+    if (kept !== undefined && kept[n] === 0) weights[n] = 0;
+    else weights[n] = weightOf(cents[n]! - base - first[n]! * perFirst - second[n]! * perSecond, spread);
+  }
 }
 
 function weightOf(rest: number, spread: number | undefined): number {
   if (spread === undefined) return 1 / Math.max(LEAST_DISTANCE_CENTS, Math.abs(rest));
   const share = rest / (BISQUARE * spread);
-  return Math.abs(share) < 1 ? (1 - share * share) ** 2 : 0;
+  if (Math.abs(share) >= 1) return 0;
+  const left = 1 - share * share;
+  return left * left;
 }
 
 /** What least squares would say of its own variances, were every note a chance of its own. */
-function plainVariances(
-  rows: readonly Row[],
-  cents: readonly number[],
-  used: Used,
-  fit: readonly number[],
-  spread: number,
-): number[] {
-  const rests = restOf(rows, cents, fit);
+function plainVariances(rows: Rows, used: Used, fit: Fit, spread: number): number[] {
+  const rests = restOf(rows, fit);
   const weights = rests.map((rest) => weightOf(rest, spread));
   const kinship = kinshipOf(rows, rests, weights);
   return [0, 1, 2].map((at) => {
-    const equations = normalEquations(rows, cents, weights);
+    const equations = normalEquations(rows, weights);
     for (let i = 0; i < 3; i++) equations[i]![3] = i === at ? spread ** 2 : 0;
     // Height goes up and down faster than a player wanders.
     return solved(equations, used)[at]! * (at === 2 ? 1 : kinship);
@@ -219,9 +231,9 @@ function plainVariances(
  * How many times more a slow figure varies since neighbouring notes are alike: 1 where they are not. Source: Newey and West 1987,
  * Econometrica 55.
  */
-function kinshipOf(rows: readonly Row[], rests: readonly number[], weights: readonly number[]): number {
-  const order = rows.map((_, n) => n).sort((a, b) => rows[a]![1] - rows[b]![1]);
-  const values = order.map((n) => rests[n]! * Math.sqrt(weights[n]!));
+function kinshipOf({ first }: Rows, rests: Float64Array, weights: Float64Array): number {
+  const order = [...first.keys()].sort((a, b) => first[a]! - first[b]!);
+  const values = Float64Array.from(order, (n) => rests[n]! * Math.sqrt(weights[n]!));
   const power = values.reduce((sum, value) => sum + value * value, 0);
   let kinship = 1;
   for (let lag = 1; lag <= FARTHEST_KIN && power > 0; lag++) {
@@ -232,26 +244,35 @@ function kinshipOf(rows: readonly Row[], rests: readonly number[], weights: read
   return Math.max(1, kinship);
 }
 
-function normalEquations(rows: readonly Row[], cents: readonly number[], weights: readonly number[]): number[][] {
-  const m = [
-    [0, 0, 0, 0],
-    [0, 0, 0, 0],
-    [0, 0, 0, 0],
-  ];
-  for (const [n, row] of rows.entries()) {
+/** Sums of weight times row times row, and times cents: one symmetric matrix with its right side. */
+function normalEquations({ first, second, cents }: Rows, weights: Float64Array): number[][] {
+  let [all, ofFirst, ofSecond, ofCents] = [0, 0, 0, 0];
+  let [firstFirst, firstSecond, firstCents] = [0, 0, 0];
+  let [secondSecond, secondCents] = [0, 0];
+  for (let n = 0; n < cents.length; n++) {
     const weight = weights[n]!;
     if (weight === 0) continue;
-    for (let i = 0; i < 3; i++) {
-      for (let j = i; j < 3; j++) m[i]![j]! += weight * row[i]! * row[j]!;
-      m[i]![3]! += weight * row[i]! * cents[n]!;
-    }
+    const byFirst = weight * first[n]!;
+    const bySecond = weight * second[n]!;
+    all += weight;
+    ofFirst += byFirst;
+    ofSecond += bySecond;
+    ofCents += weight * cents[n]!;
+    firstFirst += byFirst * first[n]!;
+    firstSecond += byFirst * second[n]!;
+    firstCents += byFirst * cents[n]!;
+    secondSecond += bySecond * second[n]!;
+    secondCents += bySecond * cents[n]!;
   }
-  for (let i = 1; i < 3; i++) for (let j = 0; j < i; j++) m[i]![j] = m[j]![i]!;
-  return m;
+  return [
+    [all, ofFirst, ofSecond, ofCents],
+    [ofFirst, firstFirst, firstSecond, firstCents],
+    [ofSecond, firstSecond, secondSecond, secondCents],
+  ];
 }
 
 /** Gauss and Jordan's elimination, in place; an unknown that is not used, or that nothing tells of, comes out as 0. */
-function solved(m: number[][], used: Used): number[] {
+function solved(m: number[][], used: Used): Fit {
   const total = m[0]![0]!;
   const isFree = [true, true, true];
   for (let i = 0; i < 3; i++) {
@@ -263,5 +284,6 @@ function solved(m: number[][], used: Used): number[] {
       for (let k = 0; k < 4; k++) m[j]![k]! -= share * m[i]![k]!;
     }
   }
-  return [0, 1, 2].map((i) => (isFree[i] ? m[i]![3]! / m[i]![i]! : 0));
+  const value = (i: number): number => (isFree[i] ? m[i]![3]! / m[i]![i]! : 0);
+  return [value(0), value(1), value(2)];
 }

@@ -1,3 +1,4 @@
+import { type Cancel, throwIfCancelled } from '../signal/fault.ts';
 import { FEW_MIND, HEARD_CENTS, WARN_CENTS } from './audibility.ts';
 import { aboveHeight, middleSecOf, type PitchDrift, type Reference, type VoiceCentre } from './ensemble-pitch.ts';
 import { medianOf } from './pitch-span.ts';
@@ -52,10 +53,12 @@ export function voiceHabits(
   centres: readonly (VoiceCentre | undefined)[],
   reference: Reference,
   drift: PitchDrift | null,
+  cancel?: Cancel,
 ): VoiceHabit[][] {
   const usedCents = 1200 * Math.log2(reference.usedHz / 440);
   const claims = voices.flatMap((voice, n) => {
     const centre = centres[n];
+    throwIfCancelled(cancel);
     return centre === undefined ? [] : claimsOf(voice, n, centre, usedCents, reference);
   });
   const told = surest(claims);

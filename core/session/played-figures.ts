@@ -1,12 +1,14 @@
 import type { GuidePlan } from '../guide/guide-plan.ts';
 import type { Score } from '../guide/score.ts';
 import { type AstrayStretch, astrayStretches } from '../pitch/astray.ts';
+import { plainCentre } from '../pitch/ensemble-pitch.ts';
 import type { ExpectedNote } from '../pitch/expected-note.ts';
 import { clockCents } from '../pitch/match-voice.ts';
 import { sessionSecOf } from '../signal/clock.ts';
-import { scoreParts } from './score-notes.ts';
+import { type Cancel, throwIfCancelled } from '../signal/fault.ts';
 import type { TakeFigures } from './take-worth.ts';
-import { type TrackedVoice, type TuneFindings, tuneFindings } from './tune-report.ts';
+import { type TuneFindings, timingOf } from './tune-report.ts';
+import { type MatchedVoices, type TrackedVoice, VoiceMatcher } from './voice-matcher.ts';
 
 /** A take whose pitch was followed, and which voice it is of. */
 export interface HeardTake {
@@ -32,43 +34,48 @@ const LEAST_NOTES = 8;
  * How the notes of each take scatter in time (ms, robust standard deviation about its own mean, against the guide's times, or the
  * middle of the other voices), and how they spread in pitch (cents, the same about its own centre). Each take is held against the
  * first take of every other voice, since two takes of one voice are not to be taken for an ensemble. Where a guide tells the times of
- * written notes: also which stretches lie elsewhere, as after a wrong entry. Pure.
+ * written notes: also which stretches lie elsewhere, as after a wrong entry. Pure. Throws CancelledError.
  */
-export function playedFigures(takes: readonly HeardTake[], against: PlayedAgainst): Played[] {
+export function playedFigures(takes: readonly HeardTake[], against: PlayedAgainst, cancel?: Cancel): Played[] {
   const firsts = takes.filter((take, n) => takes.findIndex(({ voice }) => voice === take.voice) === n);
-  const findingsOf = (ensemble: readonly HeardTake[]): TuneFindings =>
-    tuneFindings(
-      ensemble.map(({ track }) => track),
-      { ...against, ...EQUAL, referenceHz: null },
-    );
+  const matcher = new VoiceMatcher({ ...against, ...EQUAL, referenceHz: null }, cancel);
+  const figuresOf = (ensemble: readonly HeardTake[]): EnsembleFigures => {
+    throwIfCancelled(cancel);
+    const { tuned, placed } = matcher.match(ensemble.map(({ track }) => track));
+    return { tuned, timing: timingOf(placed, against) };
+  };
   // The first takes are one ensemble: what is found serves them all.
-  let together: TuneFindings | undefined;
-  const { score, plan } = against;
-  const isWritten = score !== undefined && plan !== undefined;
-  const parts = isWritten ? scoreParts(score, EQUAL, plan).parts.map(({ notes }) => notes) : [];
+  let together: EnsembleFigures | undefined;
+  const parts = matcher.clockKnown ? matcher.parts.map(({ notes }) => notes) : [];
   return takes.map((take) => {
     if (take.track.tracked.notes.length < LEAST_NOTES) return { scatterMs: null, spreadCents: null, astray: [] };
     const isFirst = firsts.includes(take);
-    if (isFirst) together ??= findingsOf(firsts);
+    if (isFirst) together ??= figuresOf(firsts);
     const others = firsts.filter(({ voice }) => voice !== take.voice);
-    const { timing, intonation } = isFirst && together !== undefined ? together : findingsOf([take, ...others]);
+    const { timing, tuned } = isFirst && together !== undefined ? together : figuresOf([take, ...others]);
     const { id } = take.track;
     const timed = timing?.voices.find((voice) => voice.id === id);
-    const tuned = intonation?.voices.find((voice) => voice.id === id);
+    const notes = tuned.find((voice) => voice.id === id)?.notes ?? [];
     return {
       scatterMs: timed !== undefined && timed.notes.length >= LEAST_NOTES ? timed.spreadMs : null,
-      spreadCents: tuned !== undefined && tuned.notes.length >= LEAST_NOTES ? tuned.spreadCents : null,
-      astray: astrayOf(take.track, parts),
+      spreadCents: notes.length >= LEAST_NOTES ? plainCentre(notes).spread : null,
+      astray: astrayOf(take.track, parts, cancel),
     };
   });
 }
 
-function astrayOf({ tracked, place }: TrackedVoice, parts: readonly (readonly ExpectedNote[])[]): AstrayStretch[] {
+type EnsembleFigures = Pick<MatchedVoices, 'tuned'> & Pick<TuneFindings, 'timing'>;
+
+function astrayOf(
+  { tracked, place }: TrackedVoice,
+  parts: readonly (readonly ExpectedNote[])[],
+  cancel: Cancel | undefined,
+): AstrayStretch[] {
   if (place === null || parts.length === 0 || tracked.verdict.kind !== 'pitched') return [];
   const heard = tracked.notes.map(({ fromSec, toSec, cents }) => ({
     fromSec: sessionSecOf(place, fromSec),
     toSec: sessionSecOf(place, toSec),
     cents: cents + clockCents(place, fromSec),
   }));
-  return astrayStretches(heard, parts);
+  return astrayStretches(heard, parts, cancel);
 }

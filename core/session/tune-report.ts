@@ -1,37 +1,10 @@
-import type { GuidePlan } from '../guide/guide-plan.ts';
-import type { Score } from '../guide/score.ts';
-import { withoutLeaks } from '../pitch/guide-leak.ts';
 import { type IntonationReport, intonationReport } from '../pitch/intonation.ts';
-import { matchEnsemble, type VoiceMatch } from '../pitch/match-ensemble.ts';
-import { clockCents } from '../pitch/match-voice.ts';
-import type { PitchRow } from '../pitch/pitch-span.ts';
 import type { PitchVerdict } from '../pitch/pitch-verdict.ts';
 import { type TimingReport, timingReport } from '../pitch/timing.ts';
-import type { TrackedPitch } from '../pitch/tracked-pitch.ts';
-import { type FreeNote, type TunedVoice, tunedFromKeys, tunedFromScore } from '../pitch/tuned-note.ts';
-import { type Clock, sessionSecOf } from '../signal/clock.ts';
-import { SESSION_RATE_HZ } from '../signal/time.ts';
-import { guideNotes, keyCents, scoreParts, type Tuning } from './score-notes.ts';
+import { type Cancel, throwIfCancelled } from '../signal/fault.ts';
+import { type MatchedVoices, type TrackedVoice, type TuneAgainst, VoiceMatcher } from './voice-matcher.ts';
 
-/** A take whose pitch was followed, and where it lies; place null where that is not known. */
-export interface TrackedVoice {
-  readonly id: string;
-  readonly name: string;
-  readonly tracked: TrackedPitch;
-  readonly row: PitchRow;
-  readonly place: (Clock & { readonly uncertaintySec: number }) | null;
-}
-
-/** What voices are held against. */
-export interface TuneAgainst extends Tuning {
-  /** The piece, where it is known; with the plan of its guide, whose first sample is session time zero, where there is one. */
-  readonly score: Score | undefined;
-  readonly plan: GuidePlan | undefined;
-  /** A4, Hz; null for the ensemble's own. */
-  readonly referenceHz: number | null;
-  /** A4 that the guide plays by, Hz; null or absent: 440. Its temperament is taken to be this one. */
-  readonly guideReferenceHz?: number | null;
-}
+export type { TrackedVoice, TuneAgainst } from './voice-matcher.ts';
 
 export interface VoiceTuning {
   readonly id: string;
@@ -65,187 +38,51 @@ export interface TuneFindings {
   readonly notes: readonly string[];
 }
 
-/** Notes of a take may lie this far outside the guide's music, s. */
-const BEFORE_MUSIC_SEC = 1;
-const AFTER_MUSIC_SEC = 4;
-/** Farther from a beat than this share of it is a note between beats. */
-const ON_BEAT = 0.2;
-
-/** Holds voices against a score, or the keys, and against each other. Pure: reads and writes nothing. */
-export function tuneFindings(all: readonly TrackedVoice[], against: TuneAgainst): TuneFindings {
-  const { score, plan } = against;
-  const { voices, notes } = ownMusic(all, against);
-  const isKnown = score?.parts.some((part) => part.notes.length > 0) === true;
-  const clockKnown = isKnown && plan !== undefined;
-  // A guide that is but a click tells times as well: those of its beats.
-  const onGuide = plan !== undefined;
-  const { parts, notes: told } = isKnown ? scoreParts(score, against, plan) : { parts: [], notes: [] };
-  notes.push(...told);
-  const heard = voices.map(({ name, tracked, row, place }) => ({
-    name,
-    row,
-    notes: tracked.notes,
-    place: place ?? { offsetSec: 0, driftPpm: 0 },
-    placed: place !== null,
-  }));
-  const matches = isKnown ? matchEnsemble(heard, parts, clockKnown) : voices.map(() => null);
-  for (const [index, voice] of voices.entries()) {
-    if (isKnown && matches[index] === null && voice.tracked.notes.length > 0) {
-      notes.push(`${voice.name} fits no part of the score; its notes are held against the keys.`);
-    }
-    const shift = matches[index]?.alignment.halfTones ?? 0;
-    if (shift !== 0) notes.push(shiftWords(voice.name, shift));
-  }
-  notes.push(...doubled(matches, voices));
-  const tuned = tunedVoices(voices, matches, against);
-  // Timing only among voices whose place is known; where none is, they are no chords either.
-  const placed = tuned.filter((voice) => voices.find(({ id }) => id === voice.id)!.place !== null);
-  const intonation = intonationReport(tuned, { referenceHz: against.referenceHz }) ?? null;
+/** Holds voices against a score, or the keys, and against each other. Pure: reads and writes nothing. Throws CancelledError. */
+export function tuneFindings(all: readonly TrackedVoice[], against: TuneAgainst, cancel?: Cancel): TuneFindings {
+  const matcher = new VoiceMatcher(against, cancel);
+  const matched = matcher.match(all);
+  const { tuned, placed, notes } = matched;
+  throwIfCancelled(cancel);
+  const intonation = intonationReport(tuned, { referenceHz: against.referenceHz, cancel }) ?? null;
   const isTogether = placed.length > 0;
+  throwIfCancelled(cancel);
   return {
-    voices: voices.map((voice, index): VoiceTuning => {
-      const match = matches[index] ?? null;
-      return {
-        id: voice.id,
-        name: voice.name,
-        verdict: voice.tracked.verdict,
-        part: match === null ? null : parts[match.part]!.name,
-        notesHeard: voice.tracked.notes.length,
-        notesWritten: match === null ? null : parts[match.part]!.notes.length,
-        notesMatched: match === null ? null : match.notes.length,
-        shiftHalfTones: match?.alignment.halfTones ?? 0,
-        wrongNotes: (match?.wrong ?? []).map(({ expected, fromSec, key }) => ({
-          bar: expected.bar,
-          sec: fromSec,
-          writtenKey: expected.key + match!.alignment.halfTones,
-          heardKey: key + match!.alignment.halfTones,
-        })),
-      };
-    }),
-    against: clockKnown ? 'guide' : isKnown ? 'score' : 'keys',
+    voices: voiceTunings(matched, matcher),
+    against: matcher.clockKnown ? 'guide' : matcher.isKnown ? 'score' : 'keys',
     intonation:
       intonation === null || isTogether
         ? intonation
         : { ...intonation, worstChords: [], chordsMeasured: 0, chordsOut: 0, chordsOutByHabit: [] },
-    timing:
-      onGuide || placed.filter((voice) => voice.notes.length > 0).length > 1
-        ? timingReport(placed, onGuide ? 'guide' : 'others')
-        : null,
+    timing: timingOf(placed, against),
     notes,
   };
 }
 
-/**
- * Voices with what is their own music alone, and what is said of the rest. Where others have a place, what has none is a word spoken into the
- * phone as likely as a part; what is faint and what the guide plays at that moment came out of the headphones.
- */
-function ownMusic(
-  all: readonly TrackedVoice[],
-  against: TuneAgainst,
-): { readonly voices: readonly TrackedVoice[]; readonly notes: string[] } {
-  const notes: string[] = [];
-  const { score, plan } = against;
-  const isPlaced = all.some(({ place }) => place !== null);
-  const guide =
-    score === undefined || plan === undefined ? [] : guideNotes(score, plan, against, against.guideReferenceHz ?? 440);
-  const voices = all.map((voice) => {
-    const { name, tracked, row, place } = voice;
-    if (place === null) {
-      const what = isPlaced ? 'its pitch and timing are not measured' : 'it is left out of the chords and the timing';
-      notes.push(`Where ${name} lies is not known; ${what}. Lay it to its place in the line-up, or take it out.`);
-      return isPlaced ? { ...voice, tracked: { ...tracked, notes: [] } } : voice;
-    }
-    const { voice: own, leaked } = withoutLeaks({ row, notes: tracked.notes, place }, guide);
-    if (leaked === 0) return voice;
-    const many = leaked === 1 ? 'A faint note' : `${leaked} faint notes`;
-    notes.push(
-      `${many} in ${name} ${leaked === 1 ? 'is' : 'are'} what the guide plays at that moment, so ${leaked === 1 ? 'it counts' : 'they count'} as its sound from the headphones and ${leaked === 1 ? 'is' : 'are'} not measured.`,
-    );
-    return { ...voice, row: own.row, tracked: { ...tracked, notes: own.notes } };
-  });
-  return { voices, notes };
+/** How placed voices keep together; null where nothing tells. A guide that is but a click tells times as well: those of its beats. */
+export function timingOf(placed: MatchedVoices['placed'], { plan }: Pick<TuneAgainst, 'plan'>): TimingReport | null {
+  if (plan !== undefined) return timingReport(placed, 'guide');
+  return placed.filter((voice) => voice.notes.length > 0).length > 1 ? timingReport(placed, 'others') : null;
 }
 
-/** What is said of a voice that sounds higher or lower than written. */
-function shiftWords(name: string, halfTones: number): string {
-  const way = halfTones < 0 ? 'lower' : 'higher';
-  const size = Math.abs(halfTones);
-  if (size % 12 === 0) {
-    return `${name} sounds ${size === 12 ? 'an octave' : `${size / 12} octaves`} ${way} than written, and is held against that.`;
-  }
-  const tones = size === 1 ? 'a half tone' : `${size} half tones`;
-  return `${name} sounds ${tones} ${way} than written, and is held against that: if it was to sound as written, it was read in another key or tuned to another A.`;
-}
-
-/** Voices that play one part: takes of one voice, as a rule, which are no chord. */
-function doubled(matches: readonly (VoiceMatch | null)[], voices: readonly TrackedVoice[]): string[] {
-  const names = new Map<number, string[]>();
-  for (const [index, match] of matches.entries()) {
-    if (match !== null) names.set(match.part, [...(names.get(match.part) ?? []), voices[index]!.name]);
-  }
-  return [...names.values()]
-    .filter((several) => several.length > 1)
-    .map(
-      (several) =>
-        `${several.slice(0, -1).join(', ')} and ${several.at(-1)} play the same part, and are held against each other too: if these are takes of one voice, name one of them at a time.`,
-    );
-}
-
-function tunedVoices(
-  voices: readonly TrackedVoice[],
-  matches: readonly (VoiceMatch | null)[],
-  against: TuneAgainst,
-): TunedVoice[] {
-  const free = tunedFromKeys(
-    voices.map(({ id, name, tracked, place }, index) => ({
-      id,
-      name,
-      notes: matches[index] === null ? freeNotes(tracked, place, against.plan) : [],
-    })),
-    (key) => keyCents(key, against),
-  );
-  return voices.map(({ id, name, place }, index) => {
+function voiceTunings({ voices, matches }: MatchedVoices, { parts }: VoiceMatcher): VoiceTuning[] {
+  return voices.map((voice, index): VoiceTuning => {
     const match = matches[index] ?? null;
-    const notes = match === null ? free[index]!.notes : tunedFromScore(match.notes, match.alignment);
-    return { id, name, notes, placeUncertaintySec: place?.uncertaintySec ?? 0 };
-  });
-}
-
-/** The beat that a note begins on: within a fifth of the way to the next one; null for what lies between beats. */
-function beatNear(sec: number, beatsSec: readonly number[]): number | null {
-  const after = beatsSec.findIndex((beat) => beat >= sec);
-  const at = after < 0 ? beatsSec.length - 1 : after;
-  const [before, next] = [beatsSec[at - 1], beatsSec[at]];
-  if (before === undefined || next === undefined) return null;
-  const nearest = sec - before < next - sec ? before : next;
-  return Math.abs(sec - nearest) <= ON_BEAT * (next - before) ? nearest : null;
-}
-
-/** A take's notes on the session's clock, with the bars of the guide. */
-function freeNotes(tracked: TrackedPitch, place: Clock | null, plan: GuidePlan | undefined): FreeNote[] {
-  const at = place ?? { offsetSec: 0, driftPpm: 0 };
-  const bars = plan?.bars ?? [];
-  const beatsSec = bars.flatMap((bar) => bar.beatFrames.map((frame) => frame / SESSION_RATE_HZ));
-  return tracked.notes.flatMap((note): FreeNote[] => {
-    const fromSec = sessionSecOf(at, note.fromSec);
-    const frame = fromSec * SESSION_RATE_HZ;
-    const outside =
-      plan !== undefined &&
-      (frame < plan.musicFrame - BEFORE_MUSIC_SEC * SESSION_RATE_HZ ||
-        frame > plan.musicEndFrame + AFTER_MUSIC_SEC * SESSION_RATE_HZ);
-    if (outside) return [];
-    return [
-      {
-        fromSec,
-        toSec: sessionSecOf(at, note.toSec),
-        cents: note.cents + clockCents(at, note.fromSec),
-        spreadCents: note.spreadCents,
-        uncertaintyCents: note.uncertaintyCents,
-        bar: bars.findLast((bar) => bar.frame <= frame + 1)?.number ?? null,
-        onsetSec: sessionSecOf(at, note.onsetSec),
-        onsetUncertaintySec: note.onsetUncertaintySec,
-        expectedSec: beatNear(sessionSecOf(at, note.onsetSec), beatsSec),
-      },
-    ];
+    return {
+      id: voice.id,
+      name: voice.name,
+      verdict: voice.tracked.verdict,
+      part: match === null ? null : parts[match.part]!.name,
+      notesHeard: voice.tracked.notes.length,
+      notesWritten: match === null ? null : parts[match.part]!.notes.length,
+      notesMatched: match === null ? null : match.notes.length,
+      shiftHalfTones: match?.alignment.halfTones ?? 0,
+      wrongNotes: (match?.wrong ?? []).map(({ expected, fromSec, key }) => ({
+        bar: expected.bar,
+        sec: fromSec,
+        writtenKey: expected.key + match!.alignment.halfTones,
+        heardKey: key + match!.alignment.halfTones,
+      })),
+    };
   });
 }

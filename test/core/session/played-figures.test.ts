@@ -7,6 +7,7 @@ import { PitchTracker } from '../../../core/pitch/pitch-tracker.ts';
 import { pitchVerdict } from '../../../core/pitch/pitch-verdict.ts';
 import { type HeardTake, playedFigures } from '../../../core/session/played-figures.ts';
 import { tuneFindings } from '../../../core/session/tune-report.ts';
+import { CancelledError } from '../../../core/signal/fault.ts';
 import { Random } from '../../../core/signal/random.ts';
 
 const RATE_HZ = 12000;
@@ -99,5 +100,41 @@ describe('a take of eight bars of which bars 4 to 6 were played 0.9 s late', () 
     expect(found!.lateSec).toBeCloseTo(0.9, 1);
     expect(playedFigures([good, astray], { score, plan: undefined }).flatMap((one) => one.astray)).toEqual([]);
     expect(playedFigures([good, astray], AGAINST).flatMap((one) => one.astray)).toEqual([]);
+  });
+
+  it('are those of each take held alone against the first takes of the other voices, by a guide too', () => {
+    const viol = placed(heard('viol', 'viol', 60, 8, steps));
+    const bass = placed(heard('bass', 'bass', 48, 9, steps));
+    const takes = [viol, bass, { ...good, voice: 'viol' }, { ...astray, voice: 'bass' }];
+    const figures = playedFigures(takes, { score, plan });
+    for (const [n, take] of takes.entries()) {
+      const other = take.voice === 'viol' ? bass : viol;
+      const { timing, intonation } = tuneFindings([take.track, other.track], {
+        ...{ score, plan, referenceHz: null },
+        ...{ temperament: 'equal', tonic: 0 },
+      });
+      expect(figures[n]!.scatterMs).toBe(timing!.voices[0]!.spreadMs);
+      expect(figures[n]!.spreadCents).toBe(intonation!.voices[0]!.spreadCents);
+    }
+  });
+
+  it('is stopped at any of the looks at the flag, one for each octave that is tried', () => {
+    let looks = 0;
+    let stopAt = Number.POSITIVE_INFINITY;
+    const cancel = {
+      get aborted() {
+        return ++looks >= stopAt;
+      },
+    };
+    expect(playedFigures([good, astray], { score, plan }, cancel)).toEqual(
+      playedFigures([good, astray], { score, plan }),
+    );
+    const all = looks;
+    expect(all).toBeGreaterThan(5);
+    for (stopAt = 1; stopAt <= all; stopAt++) {
+      looks = 0;
+      expect(() => playedFigures([good, astray], { score, plan }, cancel), `look ${stopAt}`).toThrow(CancelledError);
+      expect(looks).toBe(stopAt);
+    }
   });
 });

@@ -1,5 +1,8 @@
 import { describe, expect, it } from 'vitest';
+import { plainScore } from '../../../core/guide/plain-score.ts';
+import type { Score } from '../../../core/guide/score.ts';
 import { type TrackedVoice, tuneFindings } from '../../../core/session/tune-report.ts';
+import { CancelledError } from '../../../core/signal/fault.ts';
 import { Random } from '../../../core/signal/random.ts';
 
 const EQUAL = { temperament: 'equal', tonic: 0, referenceHz: null, score: undefined, plan: undefined } as const;
@@ -45,5 +48,35 @@ describe('what is found of voices', () => {
     expect(found.intonation!.reference.cents).toBeCloseTo(5, 6);
     expect(found.intonation!.chordsMeasured).toBe(0);
     expect(found.timing).toBeNull();
+  });
+
+  it('is stopped at any of its looks at the flag, which come at each part and shift, voice and chord', () => {
+    const voices = [voiceOf('flute', () => 4, PLACE), voiceOf('oboe', () => 6, PLACE)];
+    const plain = plainScore({ title: 'Two voices', quartersPerMinute: 120, beats: 4, unit: 4, bars: 5 });
+    const part = (name: string, key: number): Score['parts'][number] => ({
+      id: name,
+      name,
+      sound: 'bowed',
+      notes: Array.from({ length: 20 }, (_, n) => {
+        return { atQuarters: n, lengthQuarters: 1, key: key + (n % 5), loudness: 0.6 };
+      }),
+    });
+    const score = { ...plain, parts: [part('High', 69), part('Low', 62)] };
+    const against = { ...EQUAL, score };
+    let looks = 0;
+    let stopAt = Number.POSITIVE_INFINITY;
+    const cancel = {
+      get aborted() {
+        return ++looks >= stopAt;
+      },
+    };
+    expect(tuneFindings(voices, against, cancel)).toEqual(tuneFindings(voices, against));
+    const all = looks;
+    expect(all).toBeGreaterThan(40);
+    for (stopAt = 1; stopAt <= all; stopAt++) {
+      looks = 0;
+      expect(() => tuneFindings(voices, against, cancel), `look ${stopAt}`).toThrow(CancelledError);
+      expect(looks).toBe(stopAt);
+    }
   });
 });
