@@ -43,15 +43,9 @@ export class HeldSums {
     this.#held = held;
     this.#total = held.variances.reduce((sum, variance) => sum + variance, 0);
     const sums = new Float64Array((held.rows.length + 1) * WIDTH);
-    held.rows.forEach((row, i) => {
-      const shift = held.lags[i]! - REACH;
-      const before = i * WIDTH;
-      for (let lag = 0; lag < WIDTH; lag++) {
-        sums[before + WIDTH + lag] = sums[before + lag]! + cubicAt(row, lag + shift);
-      }
-    });
+    for (const [i, row] of held.rows.entries()) addRow(sums, i * WIDTH, row, held.lags[i]! - REACH);
     this.#before = sums;
-    this.#none = this.#height(valueNear(this.#sumBefore(held.rows.length)), this.#total);
+    this.#none = heightOf(valueNear(this.#sumBefore(held.rows.length)), this.#total);
   }
 
   #sumBefore(index: number): Float64Array {
@@ -83,17 +77,27 @@ export class HeldSums {
     const total = Math.max(this.#total, Number.MIN_VALUE);
     return {
       addGains: (side, gains) => {
-        const [near, off] = [nears[side], side === 'after' ? tail : head];
-        for (let lag = 0; lag < WIDTH; lag++) gains[lag]! += this.#height(near + off[lag]!, total) - this.#none;
+        addHeights(gains, side === 'after' ? tail : head, nears[side], total, this.#none);
       },
-      drowned: (side) => this.#height(nears[side], side === 'after' ? passed : total - passed) - this.#none,
+      drowned: (side) => heightOf(nears[side], side === 'after' ? passed : total - passed) - this.#none,
     };
   }
+}
 
-  /** Half the square of a height, nepers. */
-  #height(value: number, variance: number): number {
-    return variance > 0 ? (BELIEVED * 0.5 * Math.max(0, value) ** 2) / variance : 0;
+/** The sum of one row more goes behind the sum that begins at `before`. */
+function addRow(sums: Float64Array, before: number, row: Float64Array, shift: number): void {
+  for (let lag = 0; lag < WIDTH; lag++) {
+    sums[before + WIDTH + lag] = sums[before + lag]! + cubicAt(row, lag + shift);
   }
+}
+
+function addHeights(gains: Float64Array, off: Float64Array, near: number, total: number, none: number): void {
+  for (let lag = 0; lag < WIDTH; lag++) gains[lag]! += heightOf(near + off[lag]!, total) - none;
+}
+
+/** Half the square of a height, nepers. */
+function heightOf(value: number, variance: number): number {
+  return variance > 0 ? (BELIEVED * 0.5 * Math.max(0, value) ** 2) / variance : 0;
 }
 
 function valueNear(sum: Float64Array): number {

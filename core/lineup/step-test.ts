@@ -42,7 +42,8 @@ const DRIFT_SPREAD = 100e-6;
 /** The step at a place that is known, as the notes alone have it; undefined from too few stretches. */
 export function stepAt(stretches: readonly Lateness[], at: number, known: readonly number[]): StepFound | undefined {
   if (at < 1 || at >= stretches.length || stretches.length < 5) return undefined;
-  const fits = noises().map((noise) => new Whitened(stretches, columnsOf(stretches, known), noise));
+  const series = seriesOf(stretches, columnsOf(stretches, known));
+  const fits = NOISES.map((noise) => new Whitened(series, noise));
   const without = Math.max(...fits.map((fit) => fit.likelihood));
   const withStep = fits
     .map((fit) => fit.withStep(stepColumn(stretches.length, at)))
@@ -66,17 +67,18 @@ export type StepLikelihood = (stepSec: number) => number;
  */
 export class StepTest {
   readonly #fits: readonly Whitened[];
-  readonly #weights: readonly number[];
+  readonly #weights: Float64Array;
   readonly #stretches: readonly Lateness[];
 
   constructor(stretches: readonly Lateness[], knownSec: readonly number[] = []) {
     this.#stretches = stretches;
     const known = knownSec.map((atSec) => sharesAfter(stretches, atSec));
-    this.#fits = stretches.length < LEAST_SIDE ? [] : noises().map((noise) => new Whitened(stretches, known, noise));
+    const series = stretches.length < LEAST_SIDE ? undefined : seriesOf(stretches, known);
+    this.#fits = series === undefined ? [] : NOISES.map((noise) => new Whitened(series, noise));
     const evidences = this.#fits.map((fit) => fit.evidence);
     const most = Math.max(...evidences);
     const sum = evidences.reduce((all, one) => all + Math.exp(one - most), 0);
-    this.#weights = evidences.map((one) => Math.exp(one - most) / sum);
+    this.#weights = Float64Array.from(evidences, (one) => Math.exp(one - most) / sum);
   }
 
   /** At a session time, s; undefined where no notes lie on one of its sides. */
@@ -85,12 +87,14 @@ export class StepTest {
     const after = shares.reduce((sum, share) => sum + share, 0);
     if (this.#fits.length === 0 || after < 1 || shares.length - after < 1) return undefined;
     const steps = this.#fits.map((fit) => fit.withStep(shares));
+    const likely = Float64Array.from(steps, (one) => one.stepSec);
+    const squares = Float64Array.from(steps, (one) => one.stepErrorSec ** 2);
+    const weights = this.#weights;
     return (stepSec) => {
       let sum = 0;
-      steps.forEach(({ stepSec: likely, stepErrorSec }, n) => {
-        const gain = (stepSec * (likely - 0.5 * stepSec)) / stepErrorSec ** 2;
-        sum += this.#weights[n]! * Math.exp(gain);
-      });
+      for (let n = 0; n < likely.length; n++) {
+        sum += weights[n]! * Math.exp((stepSec * (likely[n]! - 0.5 * stepSec)) / squares[n]!);
+      }
       return Math.log(Math.max(sum, Number.MIN_VALUE));
     };
   }
@@ -113,8 +117,9 @@ export function indexAfter(stretches: readonly Lateness[], atSec: number): numbe
 export function playerNoise(stretches: readonly Lateness[], known: readonly number[]): PlayerNoise {
   let most = Number.NEGATIVE_INFINITY;
   let best: PlayerNoise = { scatterSec: 0.0065, wanderSec: 0.0065 };
-  for (const noise of noises()) {
-    const { likelihood } = new Whitened(stretches, columnsOf(stretches, known), noise);
+  const series = seriesOf(stretches, columnsOf(stretches, known));
+  for (const noise of NOISES) {
+    const { likelihood } = new Whitened(series, noise);
     if (likelihood <= most) continue;
     most = likelihood;
     best = noise;
@@ -122,9 +127,9 @@ export function playerNoise(stretches: readonly Lateness[], known: readonly numb
   return best;
 }
 
-function noises(): PlayerNoise[] {
-  return SCATTERS_SEC.flatMap((scatterSec) => WANDERS_SEC.map((wanderSec) => ({ scatterSec, wanderSec })));
-}
+const NOISES: readonly PlayerNoise[] = SCATTERS_SEC.flatMap((scatterSec) =>
+  WANDERS_SEC.map((wanderSec) => ({ scatterSec, wanderSec })),
+);
 
 function stepColumn(count: number, at: number): Float64Array {
   return Float64Array.from({ length: count }, (_, i) => (i >= at ? 1 : 0));
@@ -132,6 +137,35 @@ function stepColumn(count: number, at: number): Float64Array {
 
 function columnsOf(stretches: readonly Lateness[], known: readonly number[]): Float64Array[] {
   return known.map((at) => stepColumn(stretches.length, at));
+}
+
+/** What of the stretches is the same whatever the player's noise, an entry a stretch. */
+interface Series {
+  /** How much of the wander is kept from the one before. */
+  readonly keep: Float64Array;
+  /** Variance of its scatter over that of the usual one. */
+  readonly scatter: Float64Array;
+  readonly later: Float64Array;
+  /** Level, drift, known steps. */
+  readonly columns: readonly Float64Array[];
+}
+
+function seriesOf(stretches: readonly Lateness[], known: readonly Float64Array[]): Series {
+  const weights = stretches.map((one) => one.weight).sort((a, b) => a - b);
+  const usual = weights[weights.length >> 1]!;
+  const times = stretches.map((one) => one.atSec);
+  const middle = times[times.length >> 1]!;
+  return {
+    keep: Float64Array.from(times, (atSec, i) => Math.exp(-(i === 0 ? 0 : atSec - times[i - 1]!) / WANDER_KEPT_SEC)),
+    // A stretch of few soft notes says less; none says much more than the usual one.
+    scatter: Float64Array.from(stretches, (one) => Math.max(0.7, Math.min(6, usual / one.weight))),
+    later: Float64Array.from(stretches, (one) => one.laterSec),
+    columns: [
+      new Float64Array(times.length).fill(1),
+      Float64Array.from(times, (atSec) => (atSec - middle) * DRIFT_SPREAD),
+      ...known,
+    ],
+  };
 }
 
 /** Stretches after the filter: independent, of unit variance. */
@@ -147,39 +181,18 @@ class Whitened {
   readonly #values: Float64Array;
   readonly #inverse: readonly Float64Array[];
 
-  constructor(stretches: readonly Lateness[], known: readonly Float64Array[], { scatterSec, wanderSec }: PlayerNoise) {
-    const count = stretches.length;
-    this.#keep = new Float64Array(count);
+  constructor(series: Series, noise: PlayerNoise) {
+    const count = series.later.length;
+    this.#keep = series.keep;
     this.#gain = new Float64Array(count);
     this.#scale = new Float64Array(count);
-    const weights = stretches.map((one) => one.weight).sort((a, b) => a - b);
-    const usual = weights[count >> 1]!;
-    let variance = wanderSec ** 2;
-    let logs = 0;
-    for (let i = 0; i < count; i++) {
-      const apart = i === 0 ? 0 : stretches[i]!.atSec - stretches[i - 1]!.atSec;
-      const keep = Math.exp(-apart / WANDER_KEPT_SEC);
-      const before = i === 0 ? variance : keep * keep * variance + (1 - keep * keep) * wanderSec ** 2;
-      // A stretch of few soft notes says less; none says much more than the usual one.
-      const noise = scatterSec ** 2 * Math.max(0.7, Math.min(6, usual / stretches[i]!.weight));
-      const total = before + noise;
-      this.#keep[i] = keep;
-      this.#gain[i] = before / total;
-      this.#scale[i] = 1 / Math.sqrt(total);
-      logs -= 0.5 * Math.log(total);
-      variance = before * (1 - before / total);
-    }
-    this.#y = this.#filter(Float64Array.from(stretches, (one) => one.laterSec));
-    const middle = stretches[count >> 1]!.atSec;
-    this.#columns = [
-      this.#filter(new Float64Array(count).fill(1)),
-      this.#filter(Float64Array.from(stretches, (one) => (one.atSec - middle) * DRIFT_SPREAD)),
-      ...known.map((column) => this.#filter(column)),
-    ];
-    const matrix = this.#columns.map((a) => Float64Array.from(this.#columns, (b) => dot(a, b)));
+    const logs = setFilter(series.keep, series.scatter, noise, this.#gain, this.#scale);
+    this.#y = this.#filter(series.later);
+    this.#columns = series.columns.map((column) => this.#filter(column));
+    const matrix = this.#columns.map((a) => this.#against(a, 0));
     // The drift is drawn towards none.
     matrix[1]![1]! += 1;
-    const right = Float64Array.from(this.#columns, (a) => dot(a, this.#y));
+    const right = this.#against(this.#y, 0);
     const { values, inverse } = solveSymmetric(matrix, right);
     this.#values = values;
     this.#inverse = inverse;
@@ -193,23 +206,28 @@ class Whitened {
     readonly stepErrorSec: number;
     readonly likelihood: number;
   } {
-    const at = Math.max(
-      0,
-      shares.findIndex((share) => share > 0),
-    );
+    let at = 0;
+    while (at < shares.length && !(shares[at]! > 0)) at++;
+    if (at === shares.length) at = 0;
     const column = this.#filter(shares, at);
-    const shared = this.#columns.map((other) => dot(column, other, at));
+    const shared = this.#against(column, at);
     let rest = dot(column, this.#y, at);
     let left = dot(column, column, at);
-    shared.forEach((a, i) => {
-      rest -= a * this.#values[i]!;
-      shared.forEach((b, k) => {
-        left -= a * b * this.#inverse[i]![k]!;
-      });
-    });
+    for (let i = 0; i < shared.length; i++) {
+      rest -= shared[i]! * this.#values[i]!;
+      const row = this.#inverse[i]!;
+      for (let k = 0; k < shared.length; k++) left -= shared[i]! * shared[k]! * row[k]!;
+    }
     if (left <= 0) return { stepSec: 0, stepErrorSec: Number.POSITIVE_INFINITY, likelihood: this.likelihood };
     const stepErrorSec = 1 / Math.sqrt(left);
     return { stepSec: rest / left, stepErrorSec, likelihood: this.likelihood + (0.5 * rest * rest) / left };
+  }
+
+  /** Its products with each column. from: where it begins to differ from 0. */
+  #against(row: Float64Array, from: number): Float64Array {
+    const products = new Float64Array(this.#columns.length);
+    for (let i = 0; i < products.length; i++) products[i] = dot(row, this.#columns[i]!, from);
+    return products;
   }
 
   /** from: where values begin to differ from 0. */
@@ -225,6 +243,28 @@ class Whitened {
     }
     return out;
   }
+}
+
+/** Kalman's filter for a noise; gives the logarithms of its scales, summed. */
+function setFilter(
+  keep: Float64Array,
+  scatter: Float64Array,
+  { scatterSec, wanderSec }: PlayerNoise,
+  gain: Float64Array,
+  scale: Float64Array,
+): number {
+  let variance = wanderSec ** 2;
+  let logs = 0;
+  for (let i = 0; i < keep.length; i++) {
+    const kept = keep[i]! * keep[i]!;
+    const before = i === 0 ? variance : kept * variance + (1 - kept) * wanderSec ** 2;
+    const total = before + scatterSec ** 2 * scatter[i]!;
+    gain[i] = before / total;
+    scale[i] = 1 / Math.sqrt(total);
+    logs -= 0.5 * Math.log(total);
+    variance = before * (1 - before / total);
+  }
+  return logs;
 }
 
 function dot(a: Float64Array, b: Float64Array, from = 0): number {
