@@ -1,3 +1,5 @@
+import { makeExtremes } from '../../core/wave/extremes.ts';
+
 /** Stretches at most: more than a drawn page can show, so that the peaks of a long take are no larger than a short one's. */
 const MOST_STRETCHES = 4096;
 
@@ -12,6 +14,7 @@ export interface Peaks {
 export class PeakGatherer {
   #perSec: number;
   readonly #rateHz: number;
+  readonly #extremes = makeExtremes();
   #lowest: number[] = [];
   #highest: number[] = [];
   #low = 0;
@@ -25,20 +28,28 @@ export class PeakGatherer {
     this.#edge = Math.round(rateHz / perSec);
   }
 
+  /** Whether all samples so far were finite numbers. */
+  get isFinite(): boolean {
+    return this.#extremes.isFinite;
+  }
+
   add(samples: Float32Array): void {
+    const { longest } = this.#extremes;
+    for (let from = 0; from < samples.length; from += longest) {
+      this.#add(samples.length <= longest ? samples : samples.subarray(from, from + longest));
+    }
+  }
+
+  #add(samples: Float32Array): void {
+    const extremes = this.#extremes;
+    extremes.take(samples);
     let from = 0;
     while (from < samples.length) {
       if (this.#frame === this.#edge) this.#endStretch();
       const to = Math.min(samples.length, from + this.#edge - this.#frame);
-      let low = this.#low;
-      let high = this.#high;
-      for (let n = from; n < to; n++) {
-        const value = samples[n]!;
-        if (value < low) low = value;
-        if (value > high) high = value;
-      }
-      this.#low = low;
-      this.#high = high;
+      extremes.look(from, to);
+      this.#low = Math.min(this.#low, extremes.lowest);
+      this.#high = Math.max(this.#high, extremes.highest);
       this.#frame += to - from;
       from = to;
     }

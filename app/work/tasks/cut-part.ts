@@ -35,7 +35,7 @@ export async function cutPart(request: CutPartRequest, control: TaskControl): Pr
   const sound = openSound(request.clipSoundPath, rateHz);
   const trace = new TraceWriter(request.tracePath, rateHz);
   try {
-    const study = new Study(rateHz, part, trace.listener, false);
+    const study = new Study(rateHz, part, trace.listener);
     try {
       const buffer = new Float32Array(READ_FRAMES);
       for (let from = fromFrame; from < toFrame; from += buffer.length) {
@@ -50,12 +50,12 @@ export async function cutPart(request: CutPartRequest, control: TaskControl): Pr
       study.close();
     }
     const found = study.finder.study();
-    refuseUnusable(`This part of ${file}`, found.peak, 0, (toFrame - fromFrame) / rateHz);
+    refuseUnusable(`This part of ${file}`, found.peak, study.peaks.isFinite, (toFrame - fromFrame) / rateHz);
     renameSync(part, request.soundPath);
     return {
       lengthFrames: toFrame - fromFrame,
       study: found,
-      peaks: study.peaks?.result() ?? null,
+      peaks: study.peaks.result(),
       trace: trace.finish(),
     };
   } finally {

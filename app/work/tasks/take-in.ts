@@ -67,12 +67,7 @@ export async function takeIn(request: TakeInRequest, control: TaskControl): Prom
     partPaths.push(part);
     const inPlace = facts.container === 'wave' && channels === 1;
     trace = request.tracePath === undefined ? undefined : new TraceWriter(request.tracePath, rateHz);
-    const study = new Study(
-      rateHz,
-      inPlace ? undefined : part,
-      trace?.listener,
-      !/^(pcm_)?[us]\d/.test(facts.chosenAudio.codec) && !/^pcm\d/.test(facts.chosenAudio.codec),
-    );
+    const study = new Study(rateHz, inPlace ? undefined : part, trace?.listener);
     let plan: FoldPlan;
     try {
       if (channels === 1) {
@@ -88,7 +83,7 @@ export async function takeIn(request: TakeInRequest, control: TaskControl): Prom
     }
     const report = decoding.report();
     const found = study.finder.study();
-    refuseUnusable(request.file, found.peak, study.sum, report.frames / rateHz);
+    refuseUnusable(request.file, found.peak, study.peaks.isFinite, report.frames / rateHz);
     if (!inPlace) renameSync(part, request.soundPath);
     const stored = trace?.finish() ?? null;
     const several = stored === null ? [] : severalTakes(storedTrace(request.tracePath!, stored));
@@ -103,7 +98,7 @@ export async function takeIn(request: TakeInRequest, control: TaskControl): Prom
       hasPicture: facts.video !== undefined,
       truncated: facts.truncated || report.truncated,
       fold: plan,
-      peaks: study.peaks?.result() ?? null,
+      peaks: trace === undefined ? null : study.peaks.result(),
       study: found,
       trace: stored,
       several,
@@ -119,22 +114,15 @@ export async function takeIn(request: TakeInRequest, control: TaskControl): Prom
 /** Everything that listens while a take is read, and the file it is written to. */
 export class Study {
   readonly finder: SilenceFinder;
-  readonly peaks: PeakGatherer | undefined;
-  /** Not finite when a sample is not. */
-  sum = 0;
+  readonly peaks: PeakGatherer;
   readonly #listener: TakeListener | undefined;
   readonly #writer: SoundFileWriter | undefined;
-  readonly #checked: boolean;
 
-  /**
-   * path: where the sound is written; undefined: nowhere. listener: of line-up; undefined: neither trace nor waveform is
-   * wanted. checked: samples may be no numbers (float formats).
-   */
-  constructor(rateHz: number, path: string | undefined, listener: TakeListener | undefined, checked: boolean) {
-    this.#checked = checked;
+  /** path: where the sound is written; undefined: nowhere. listener: of line-up; undefined: no trace is wanted. */
+  constructor(rateHz: number, path: string | undefined, listener: TakeListener | undefined) {
     this.#listener = listener;
     this.finder = new SilenceFinder(rateHz);
-    this.peaks = listener !== undefined ? new PeakGatherer(rateHz, PEAKS_PER_SEC) : undefined;
+    this.peaks = new PeakGatherer(rateHz, PEAKS_PER_SEC);
     this.#writer = path === undefined ? undefined : new SoundFileWriter(path);
   }
 
@@ -143,30 +131,12 @@ export class Study {
     this.#writer?.write(samples);
     this.#listener?.add(block);
     this.finder.add(block);
-    this.peaks?.add(samples);
-    if (this.#checked) this.sum += sumOf(samples);
+    this.peaks.add(samples);
   }
 
   close(): void {
     this.#writer?.close();
   }
-}
-
-/** Four sums side by side: one alone would wait for itself at every sample. */
-function sumOf(samples: Float32Array): number {
-  let a = 0;
-  let b = 0;
-  let c = 0;
-  let d = 0;
-  let n = 0;
-  for (; n + 3 < samples.length; n += 4) {
-    a += samples[n]!;
-    b += samples[n + 1]!;
-    c += samples[n + 2]!;
-    d += samples[n + 3]!;
-  }
-  for (; n < samples.length; n++) a += samples[n]!;
-  return a + b + c + d;
 }
 
 /** The way of a fold can only be told at the end, so the channels wait in files of their own. */
@@ -218,8 +188,8 @@ async function foldInto(
 }
 
 /** Throws PartsongError where a sound is none: 'file-unreadable' | 'digital-silence' | 'too-short'. */
-export function refuseUnusable(file: string, peak: number, sum: number, lengthSec: number): void {
-  if (!Number.isFinite(sum)) {
+export function refuseUnusable(file: string, peak: number, areNumbers: boolean, lengthSec: number): void {
+  if (!areNumbers) {
     throw new PartsongError(
       'file-unreadable',
       `${file} holds samples that are not numbers, so it cannot be used.`,

@@ -7,6 +7,7 @@ export interface SampleKernel {
   allocate(bytes: number): number;
   from16(from: number, to: number, count: number): void;
   from24(from: number, to: number, count: number): void;
+  extremes(from: number, count: number, to: number): void;
 }
 
 const code = new WasmModule<SampleKernel>(KERNEL_BASE64);
