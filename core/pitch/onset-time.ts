@@ -25,9 +25,9 @@ const OWN_FROM_SEC = 0.02;
 const OWN_TO_SEC = 0.3;
 
 /**
- * How late an onset is found, ms, and how surely, from what is seen of the attack (`flat`, `dull`, `smooth` below; octaves below 220 Hz): where the last
+ * How late an onset is found, ms, and how surely, from what is seen of the attack (see `Attack`): where the last
  * note rings on, the new one is seen once it stands above it. Robust fit (Student's t of 3 degrees of freedom, each player counting
- * alike) by test/bench/fit-onsets.ts on 2223 onsets of 25 sampled players in 7 to 11 kinds of melody, rooms of 0.25 to 0.7 s, 15 to 40 dB SNR, against
+ * alike) by test/bench/fit-doubts.ts on 2223 onsets of 25 sampled players in 7 to 11 kinds of melody, rooms of 0.25 to 0.7 s, 15 to 40 dB SNR, against
  * the moment at which the dry note alone is 10 dB below its greatest level; `SURE_MS` so that 95 % of a player who was left out lie within two deviations.
  * On 12 players held out (1275 onsets) 95.5 % do, 78.6 % within what was said before (a quarter of the rise). Choirs do not (75 to 86 %): they come
  * some 25 ms late.
@@ -65,13 +65,15 @@ export type OnsetTrack = Pick<
 >;
 
 /** What is seen of an attack. */
-interface Attack {
+export interface Attack {
   /** Where it lies, s of the take, uncorrected. */
   readonly sec: number;
   /** How little the level rises, 0 (steeply) to 1; the brightness too little; the sound repeats on all the same. */
   readonly flat: number;
   readonly dull: number;
   readonly smooth: number;
+  /** How many octaves its note lies below 220 Hz, 0 and more. */
+  readonly octaves: number;
 }
 
 /**
@@ -84,14 +86,14 @@ export function onsetNear(
   toSec: number,
   isTold = false,
 ): { sec: number; uncertaintySec: number } {
-  const { sec, flat, dull, smooth } = attackNear(track, fromSec, toSec, isTold);
+  const { sec, flat, dull, smooth, octaves } = attackNear(track, fromSec, toSec, isTold);
   const lateMs = LATE_MS + LATE_FLAT_MS * flat + LATE_DULL_MS * dull;
-  const octaves = Math.max(0, Math.log2(LOW_HZ / hzAfter(track, fromSec, toSec)));
   const sureMs = SURE_MS * Math.exp(FLAT * flat + DULL * dull + SMOOTH * smooth + LOW * octaves);
   return { sec: sec - lateMs / 1000, uncertaintySec: Math.min(LEAST_SURE_SEC, sureMs / 1000) };
 }
 
-function attackNear(track: OnsetTrack, fromSec: number, toSec: number, isTold: boolean): Attack {
+/** What is seen of the attack near a place; as `onsetNear`. */
+export function attackNear(track: OnsetTrack, fromSec: number, toSec: number, isTold: boolean): Attack {
   const { stepPowers, brightPowers, breakPowers, stepSec } = track;
   const stepAt = (sec: number): number => Math.round(sec / stepSec);
   const first = Math.max(0, stepAt(fromSec - (isTold ? NEAR_SEC : BEFORE_SEC)));
@@ -108,6 +110,7 @@ function attackNear(track: OnsetTrack, fromSec: number, toSec: number, isTold: b
     flat: Math.exp(-rise / FLAT_DB),
     dull: Math.max(0, 1 - steepest(bright, 0, bright.length - 1, span).rise / DULL_DB),
     smooth: Math.max(0, Math.min(1, 1 - (Math.max(...breaks) - usual) / SMOOTH_DB)),
+    octaves: Math.max(0, Math.log2(LOW_HZ / hzAfter(track, fromSec, toSec))),
   };
   if (rise <= LEAST_RISE_DB) return { sec: fromSec, ...signs };
   const step = begin + crossing(levels, at, { first: first - begin, span, reach });

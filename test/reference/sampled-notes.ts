@@ -124,7 +124,8 @@ export function longReading(
   };
 }
 
-function repeatHz(stretch: Float32Array, keyHz: number): number {
+/** Pitch of a stretch by the peak of its autocorrelation, Hz. */
+export function repeatHz(stretch: Float32Array, keyHz: number): number {
   const fft = new RealFft(131072);
   const row = new Float64Array(131072);
   row.set(stretch);
@@ -150,7 +151,8 @@ function repeatHz(stretch: Float32Array, keyHz: number): number {
   return SAMPLED_RATE_HZ / period;
 }
 
-function spectrumHz(stretch: Float32Array, keyHz: number): number {
+/** The same by the peaks of its first eight partials. */
+export function spectrumHz(stretch: Float32Array, keyHz: number): number {
   const size = 262144;
   const fft = new RealFft(size);
   const row = new Float64Array(size);
