@@ -1,12 +1,14 @@
 import type { CleanFacts } from '../../../app/shell/contract/desk-view.ts';
 import { hzWords, levelRange, logScale } from '../drawing/axes.ts';
 
-/** A line in the noise with its name. `row` keeps names apart that would lie on each other. */
+/** A line in the noise with its name; `row` and `side` keep names apart that would lie on each other, -1 where there is no room. */
 export interface NamedLine {
   readonly hz: number;
   readonly x: number;
   readonly words: string;
   readonly row: number;
+  /** On which side of the line its name stands. */
+  readonly side: 'left' | 'right';
   readonly kind: 'hum' | 'whistle';
 }
 
@@ -67,7 +69,10 @@ export function layNoise(
     topDb: range.top,
     before: bands.map((band) => [x(band.hz), y(band.beforeDb)] as const),
     after: bands.map((band) => [x(band.hz), y(band.afterDb)] as const),
-    lines: inRows(lines.map((line) => ({ ...line, x: x(line.hz) }))),
+    lines: inRows(
+      lines.map((line) => ({ ...line, x: x(line.hz) })),
+      inside,
+    ),
   };
 }
 
@@ -77,13 +82,18 @@ function humWords(hz: number, humHz: number | null): string {
   return order <= 1 ? `hum ${hzWords(hz)}` : `× ${order}`;
 }
 
-function inRows(lines: readonly Omit<NamedLine, 'row'>[]): NamedLine[] {
-  const ends = new Array<number>(NAME_ROWS).fill(Number.NEGATIVE_INFINITY);
+function inRows(lines: readonly Omit<NamedLine, 'row' | 'side'>[], { left, right }: Inside): NamedLine[] {
+  const rows = Array.from({ length: NAME_ROWS }, (): [from: number, to: number][] => []);
   return lines.map((line) => {
     const width = line.words.startsWith('×') ? 22 : NAME_WIDTH;
-    const free = ends.findIndex((end) => end <= line.x);
-    const row = free >= 0 ? free : -1;
-    if (row >= 0) ends[row] = line.x + width;
-    return { ...line, row };
+    for (const side of ['right', 'left'] as const) {
+      const [from, to] = side === 'right' ? [line.x, line.x + width] : [line.x - width, line.x];
+      if (from < left || to > right) continue;
+      const row = rows.findIndex((names) => names.every(([begin, end]) => to <= begin || from >= end));
+      if (row < 0) continue;
+      rows[row]!.push([from, to]);
+      return { ...line, row, side };
+    }
+    return { ...line, row: -1, side: 'right' };
   });
 }

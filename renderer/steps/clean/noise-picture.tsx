@@ -84,12 +84,15 @@ function Drawing({ laid, inside, width, label }: DrawingProps) {
       <path className="noise-picture-after" d={pathThrough(after)} />
       {laid.lines.map((line) => {
         const foot = line.row < 0 ? inside.top - 6 : 12 + 12 * line.row;
-        const nearEnd = line.x > inside.right - 80;
         return (
           <g key={`${line.kind}${line.hz}`} className={`noise-picture-${line.kind}`}>
             <line x1={line.x} x2={line.x} y1={foot - 8} y2={inside.bottom} />
             {line.row < 0 ? null : (
-              <text x={line.x + (nearEnd ? -4 : 4)} y={foot} textAnchor={nearEnd ? 'end' : 'start'}>
+              <text
+                x={line.x + (line.side === 'left' ? -4 : 4)}
+                y={foot}
+                textAnchor={line.side === 'left' ? 'end' : 'start'}
+              >
                 {line.words}
               </text>
             )}

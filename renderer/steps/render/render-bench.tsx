@@ -33,7 +33,11 @@ export function RenderBench() {
       <p className="unseen" role="status">
         {view.render?.current === true && `Your mix is ready. ${resultSentence(view.render)}`}
       </p>
-      <div ref={made}>{view.render !== null && <RenderResult render={view.render} />}</div>
+      {view.render !== null && (
+        <div ref={made}>
+          <RenderResult render={view.render} />
+        </div>
+      )}
       <div className="render-columns">
         <LoudnessChoice />
         <FormChoice choices={choices} onChoose={choose} sessionFolder={view.folder} />

@@ -130,6 +130,17 @@ describe('noise picture', () => {
   });
 
   it('gives names of near lines rows of their own', () => {
+    const spread = layNoise(
+      { ...clean, whistlesHz: [300, 1592, 3551, 7858] },
+      { ...inside, right: inside.left + 215 },
+    )!;
+    const names = spread.lines.flatMap(({ row, side, x }) =>
+      row < 0 ? [] : [{ row, from: side === 'left' ? x - 74 : x }],
+    );
+    for (const { row, from } of names) {
+      const near = names.filter((other) => other.row === row && Math.abs(other.from - from) < 74);
+      expect(near).toHaveLength(1);
+    }
     const laid = layNoise({ ...clean, whistlesHz: [1000, 1010, 1020, 1030] }, inside)!;
     const rows = laid.lines.filter((line) => line.kind === 'whistle').map((line) => line.row);
     expect(new Set(rows.filter((row) => row >= 0)).size).toBe(3);
