@@ -1,7 +1,7 @@
 import { type Clock, takeSecOf } from '../../../core/signal/clock.ts';
 import { Random } from '../../../core/signal/random.ts';
 import { type Sound, soundOf } from '../../../core/signal/sound.ts';
-import { addClap, addClick, addNoise, addNotes, type Guide, type Note, RATE_HZ } from './invented-session.ts';
+import { addClap, addClick, addNoise, addNotes, type Guide, type Note, RATE_HZ, Turn } from './invented-session.ts';
 
 /** A take whose clock may run off, change its speed and lose or double sound. */
 export interface BentTakePlan {
@@ -63,13 +63,25 @@ function addPlayed(to: Float32Array, atSec: number, note: Note, random: Random):
   const phase = 2 * Math.PI * random.uniform();
   const count = Math.round(note.lengthSec * RATE_HZ);
   const first = Math.ceil(atSec * RATE_HZ);
-  for (let n = Math.max(0, -first); n < count && first + n < to.length; n++) {
-    const t = n / RATE_HZ;
-    const rise = Math.min(1, t / 0.02) * Math.min(1, (count - n) / (0.02 * RATE_HZ));
-    const turn = 2 * Math.PI * hz * t + 0.4 * Math.sin(2 * Math.PI * 5 * t);
-    const sum =
-      Math.sin(turn) + 0.5 * Math.sin(2 * turn + phase) + 0.25 * Math.sin(3 * turn - phase) + 0.1 * Math.sin(5 * turn);
-    to[first + n]! += 0.15 * rise * sum;
+  const from = Math.max(0, -first);
+  const even = new Turn((2 * Math.PI * hz * from) / RATE_HZ, (2 * Math.PI * hz) / RATE_HZ);
+  const vibrato = new Turn((2 * Math.PI * 5 * from) / RATE_HZ, (2 * Math.PI * 5) / RATE_HZ);
+  const phaseSin = Math.sin(phase);
+  const phaseCos = Math.cos(phase);
+  for (let n = from; n < count && first + n < to.length; n++, even.next(), vibrato.next()) {
+    const rise = Math.min(1, n / RATE_HZ / 0.02) * Math.min(1, (count - n) / (0.02 * RATE_HZ));
+    const offSin = Math.sin(0.4 * vibrato.sin);
+    const offCos = Math.cos(0.4 * vibrato.sin);
+    const sin = even.sin * offCos + even.cos * offSin;
+    const cos = even.cos * offCos - even.sin * offSin;
+    const sin2 = 2 * sin * cos;
+    const cos2 = cos * cos - sin * sin;
+    const sin3 = sin2 * cos + cos2 * sin;
+    const cos3 = cos2 * cos - sin2 * sin;
+    const second = sin2 * phaseCos + cos2 * phaseSin;
+    const third = sin3 * phaseCos - cos3 * phaseSin;
+    const fifth = sin3 * cos2 + cos3 * sin2;
+    to[first + n]! += 0.15 * rise * (sin + 0.5 * second + 0.25 * third + 0.1 * fifth);
   }
 }
 

@@ -40,15 +40,39 @@ export function addNotes(to: Float32Array, notes: readonly Note[], gain: number,
     const start = (truth.leadSec + note.atSec * speed) * RATE_HZ;
     const first = Math.ceil(start);
     const count = Math.round(note.lengthSec * RATE_HZ);
-    for (let n = 0; n < count; n++) {
-      const at = first + n;
-      if (at < 0 || at >= to.length) continue;
-      const t = (at - start) / RATE_HZ;
+    const step = (2 * Math.PI * note.hz) / RATE_HZ;
+    const from = Math.max(0, -first);
+    const turn = new Turn((first + from - start) * step, step);
+    for (let n = from; n < count && first + n < to.length; n++, turn.next()) {
+      const t = (first + n - start) / RATE_HZ;
       const rise = Math.min(1, t / attackSec) * Math.min(1, (count - n) / (0.02 * RATE_HZ));
-      let sum = 0;
-      for (let k = 1; k <= 3; k++) sum += Math.sin(2 * Math.PI * k * note.hz * t) / k;
-      to[at]! += gain * rise * sum;
+      const { sin, cos } = turn;
+      to[first + n]! += gain * rise * sin * (1 + cos + (3 - 4 * sin * sin) / 3);
     }
+  }
+}
+
+/**
+ * Sine and cosine of an angle that grows evenly, by turning on: most of the time of a test went into sines. Within 1e-12
+ * over a note.
+ */
+export class Turn {
+  sin: number;
+  cos: number;
+  readonly #sin: number;
+  readonly #cos: number;
+
+  constructor(from: number, step: number) {
+    this.sin = Math.sin(from);
+    this.cos = Math.cos(from);
+    this.#sin = Math.sin(step);
+    this.#cos = Math.cos(step);
+  }
+
+  next(): void {
+    const sin = this.sin * this.#cos + this.cos * this.#sin;
+    this.cos = this.cos * this.#cos - this.sin * this.#sin;
+    this.sin = sin;
   }
 }
 
