@@ -85,10 +85,11 @@ function residualPower(
   const lags = new Float64Array(ORDER + 1);
   const taps = new Float64Array(ORDER + 1);
   const before = new Float64Array(ORDER + 1);
-  const reader = slowReader(sound, slow, first - side);
-  reader(line.subarray(0, 2 * side));
+  const reader = new SlowStream(sound, slow);
+  reader.seek(first - side);
+  reader.read(line.subarray(0, 2 * side));
   for (let n = 0; n < hops; n++) {
-    reader(line.subarray(2 * side));
+    reader.read(line.subarray(2 * side));
     for (let k = 0; k < line.length; k++) shaped[k] = line[k]! * taper[k]!;
     autocorrelate(shaped, lags);
     // A floor of noise 90 dB below keeps it stable.
@@ -102,27 +103,45 @@ function residualPower(
   return { power, firstSec: first / rate, grainSec: GRAIN_FRAMES / rate };
 }
 
-/** Reads a slow copy of a sound on and on, from one of its frames. */
-export function slowReader(sound: Sound, slow: SlowCopy, fromFrame: number): (target: Float64Array) => void {
-  const input = new Float32Array(Math.floor(CHUNK / slow.factor) * slow.factor);
-  const output = new Float64Array(CHUNK);
-  let at = fromFrame * slow.factor;
-  let filled = 0;
-  let given = 0;
-  return (target) => {
+/** Reads a slow copy of a sound on and on, from any of its frames; what lies before that frame counts as silence. */
+export class SlowStream {
+  readonly #sound: Sound;
+  readonly #slow: SlowCopy;
+  readonly #input: Float32Array;
+  readonly #output: Float64Array;
+  #at = 0;
+  #filled = 0;
+  #given = 0;
+
+  /** atOnce: slow frames that are made at a time; as many as are handed over at once when absent. */
+  constructor(sound: Sound, slow: SlowCopy, atOnce = Number.POSITIVE_INFINITY) {
+    this.#sound = sound;
+    this.#slow = slow;
+    this.#input = new Float32Array(Math.min(Math.floor(CHUNK / slow.factor), atOnce) * slow.factor);
+    this.#output = new Float64Array(CHUNK);
+  }
+
+  seek(slowFrame: number): void {
+    this.#slow.reset();
+    this.#at = slowFrame * this.#slow.factor;
+    this.#filled = 0;
+    this.#given = 0;
+  }
+
+  read(target: Float64Array): void {
     for (let n = 0; n < target.length; ) {
-      if (given === filled) {
-        sound.read(at, input);
-        at += input.length;
-        filled = slow.add(input, output);
-        given = 0;
+      if (this.#given === this.#filled) {
+        this.#sound.read(this.#at, this.#input);
+        this.#at += this.#input.length;
+        this.#filled = this.#slow.add(this.#input, this.#output);
+        this.#given = 0;
       }
-      const count = Math.min(target.length - n, filled - given);
-      for (let k = 0; k < count; k++) target[n + k] = output[given + k]!;
+      const count = Math.min(target.length - n, this.#filled - this.#given);
+      for (let k = 0; k < count; k++) target[n + k] = this.#output[this.#given + k]!;
       n += count;
-      given += count;
+      this.#given += count;
     }
-  };
+  }
 }
 
 /** Mean square of the error of four samples; four at once, since each is read once for all. */

@@ -1,5 +1,5 @@
 import type { Sound } from '../signal/sound.ts';
-import { slowReader } from './break-pulses.ts';
+import { SlowStream } from './break-pulses.ts';
 import { SlowCopy } from './slow-copy.ts';
 import { type Peak, PeakFinder } from './spectrum-peaks.ts';
 
@@ -41,16 +41,18 @@ const LOBE = 0.35;
 
 /** Listens to partials before and after moments of a sound. */
 export class PartialListener {
-  readonly #sound: Sound;
+  readonly #stream: SlowStream;
   readonly #rate: number;
   readonly #heard: Float64Array;
   readonly #finder: PeakFinder;
 
   constructor(sound: Sound) {
-    this.#sound = sound;
-    this.#rate = new SlowCopy(sound.rateHz, PARTIAL_RATE_HZ).rateHz;
+    const slow = new SlowCopy(sound.rateHz, PARTIAL_RATE_HZ);
+    this.#rate = slow.rateHz;
     this.#finder = new PeakFinder(this.#rate);
     this.#heard = new Float64Array(2 * Math.round((REACH_SEC + GUARD_SEC) * this.#rate));
+    // What is heard comes in two pieces, and little more is read.
+    this.#stream = new SlowStream(sound, slow, (this.#heard.length >> 1) + 4);
   }
 
   /** What the partials do at a moment in the sound's own time, s, heard through each of WINDOWS_SEC. */
@@ -70,9 +72,8 @@ export class PartialListener {
   }
 
   #hear(atSec: number): void {
-    const heard = this.#heard;
-    const slow = new SlowCopy(this.#sound.rateHz, PARTIAL_RATE_HZ);
-    slowReader(this.#sound, slow, Math.round(atSec * this.#rate) - heard.length / 2)(heard);
+    this.#stream.seek(Math.round(atSec * this.#rate) - this.#heard.length / 2);
+    this.#stream.read(this.#heard);
   }
 
   #through(windowSec: number): PartialSteps {

@@ -38,6 +38,13 @@ export class SlowCopy {
     this.#next = half;
   }
 
+  /** As new: whoever makes many short copies keeps one, since each has a kernel of its own. */
+  reset(): void {
+    this.#line.doubles.fill(0, 0, this.#half);
+    this.#filled = this.#half;
+    this.#next = this.#half;
+  }
+
   /** Takes up to CHUNK frames and writes the finished samples to `output` from 0 on; gives how many. */
   add(input: Float32Array, output: Float64Array): number {
     const from = this.#filled;

@@ -28,6 +28,8 @@ export class PeakFinder {
   readonly #power: Float64Array;
   readonly #floor: Float64Array;
   readonly #part = new Float64Array(FLOOR_BINS / 4);
+  /** Windows by their lengths. */
+  readonly #windows = new Map<number, Float64Array>();
 
   /** size: of the transform, a power of two; no stretch may be longer, and twice as much is better. */
   constructor(rateHz: number, size = 2048) {
@@ -58,20 +60,23 @@ export class PeakFinder {
     return this.#floor[n]! + (place - n) * (this.#floor[n + 1]! - this.#floor[n]!);
   }
 
+  /** Hann's window. */
+  #windowOf(length: number): Float64Array {
+    let window = this.#windows.get(length);
+    if (window === undefined) {
+      window = Float64Array.from({ length }, (_, n) => 0.5 - 0.5 * Math.cos((2 * Math.PI * (n + 0.5)) / length));
+      this.#windows.set(length, window);
+    }
+    return window;
+  }
+
   /** Peaks of a Hann spectrum; phases are those of the window's middle. */
   find(samples: Float64Array): Peak[] {
-    const row = this.#row;
     const size = this.#size;
-    const half = samples.length >> 1;
-    row.fill(0);
-    for (let n = 0; n < samples.length; n++) {
-      const weight = 0.5 - 0.5 * Math.cos((2 * Math.PI * (n + 0.5)) / samples.length);
-      // The middle lies at place zero, so that the phase does not turn along a lobe.
-      row[(n - half + size) % size] = weight * samples[n]!;
-    }
-    this.#fft.forward(row, this.#re, this.#im);
+    setTurned(this.#row, samples, this.#windowOf(samples.length));
+    this.#fft.forward(this.#row, this.#re, this.#im);
     const power = this.#power;
-    for (let k = 0; k < power.length; k++) power[k] = this.#re[k]! ** 2 + this.#im[k]! ** 2 + 1e-20;
+    setPower(power, this.#re, this.#im);
     const lobe = Math.ceil((2 * size) / samples.length);
     this.#learnFloor();
     const found: Peak[] = [];
@@ -94,6 +99,18 @@ export class PeakFinder {
       .sort((a, b) => b.power - a.power)
       .slice(0, MOST_PARTIALS);
   }
+}
+
+/** Windowed samples, the middle at place zero, so that the phase does not turn along a lobe. */
+function setTurned(row: Float64Array, samples: Float64Array, window: Float64Array): void {
+  const half = samples.length >> 1;
+  row.fill(0);
+  for (let n = 0; n < half; n++) row[n - half + row.length] = window[n]! * samples[n]!;
+  for (let n = half; n < samples.length; n++) row[n - half] = window[n]! * samples[n]!;
+}
+
+function setPower(power: Float64Array, re: Float64Array, im: Float64Array): void {
+  for (let k = 0; k < power.length; k++) power[k] = re[k]! * re[k]! + im[k]! * im[k]! + 1e-20;
 }
 
 function isHighest(power: Float64Array, k: number, reach: number): boolean {

@@ -1,6 +1,6 @@
 import type { Sound } from '../signal/sound.ts';
 import { MOST_LOST_SEC } from './break-evidence.ts';
-import { slowReader } from './break-pulses.ts';
+import { SlowStream } from './break-pulses.ts';
 import { PARTIAL_RATE_HZ, type PartialSteps, stepsBetween, Turns } from './partial-steps.ts';
 import { SlowCopy } from './slow-copy.ts';
 import { type Peak, PeakFinder } from './spectrum-peaks.ts';
@@ -25,12 +25,13 @@ export function turnedMoments(sound: Sound, fromSec: number, toSec: number, leas
   const count = Math.ceil(((toSec - fromSec) * rate) / hop) + APART;
   const finder = new PeakFinder(rate, SIZE);
   const line = new Float64Array(length);
-  const read = slowReader(sound, slow, first);
-  read(line.subarray(0, length - hop));
+  const stream = new SlowStream(sound, slow);
+  stream.seek(first);
+  stream.read(line.subarray(0, length - hop));
   const heard: Peak[][] = [];
   const gains: number[] = [];
   for (let n = 0; n < count; n++) {
-    read(line.subarray(length - hop));
+    stream.read(line.subarray(length - hop));
     heard.push(finder.find(line));
     line.copyWithin(0, hop);
     if (heard.length <= APART) continue;
