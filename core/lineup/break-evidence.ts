@@ -4,6 +4,8 @@ import { type PartialListener, type PartialSteps, Turns } from './partial-steps.
 /** Buffers that are lost or doubled are no longer than this, s. */
 export const MOST_LOST_SEC = 0.045;
 const STEP_SEC = 0.0001;
+const AMOUNTS = amounts();
+const NOTHING = new Float64Array(0);
 /** Partials that leave a cut less room than this, nepers, are not asked how much was cut. */
 const LEAST_ROOM = 2;
 
@@ -69,7 +71,9 @@ function weigh({ pulse, turned, carried, stepDb, unevenDb, bumpDb }: Signs): num
 }
 
 function signsOf(listener: PartialListener, pulse: Pulse): Signs {
-  const { steps, gain } = fullest(listener.at(pulse.atSec).map(tellOf));
+  const tell = fullest(listener.at(pulse.atSec).map(tellOf));
+  const { steps } = tell;
+  const gain = gainOf(tell);
   return {
     pulse,
     turned: Math.max(0, Math.min(15, gain)),
@@ -98,7 +102,9 @@ const TURNS_SMOOTH = 4;
  */
 export function turnEvidenceAt(listener: PartialListener, atSec: number): { evidence: number; gain: number } {
   const tells = listener.at(atSec).map(tellOf);
-  const { steps, gain, most, room } = fullest(tells);
+  const tell = fullest(tells);
+  const { steps, most, room } = tell;
+  const gain = gainOf(tell);
   if (tells.some(({ none }) => none >= TURNS_SMOOTH)) return { evidence: Number.NEGATIVE_INFINITY, gain };
   const { bumpDb, dipDb } = levelsOf(listener);
   const sum =
@@ -134,6 +140,13 @@ function levelsOf(listener: PartialListener): { stepDb: number; bumpDb: number; 
   };
 }
 
+/** Amounts that may be lost or doubled, s, from step to step. */
+function amounts(): Float64Array {
+  const all: number[] = [];
+  for (let d = -MOST_LOST_SEC; d <= MOST_LOST_SEC; d += STEP_SEC) all.push(d);
+  return Float64Array.from(all);
+}
+
 /** What the partials of one window tell. */
 interface Tell {
   readonly steps: PartialSteps;
@@ -141,8 +154,8 @@ interface Tell {
   readonly none: number;
   /** The likeliest amount, none too, over chance, nepers. */
   readonly most: number;
-  /** Any amount over none, nepers. */
-  readonly gain: number;
+  /** What is said of each amount; none where there is no room for a cut. */
+  readonly says: Float64Array;
   /** What the partials could say at most, nepers. */
   readonly room: number;
 }
@@ -152,15 +165,20 @@ function tellOf(steps: PartialSteps): Tell {
   const none = turns.say(0);
   // Partials that go on as they were leave no room for a cut.
   const room = turns.most;
-  if (room - none < LEAST_ROOM) return { steps, none, most: none, gain: 0, room };
+  if (room - none < LEAST_ROOM) return { steps, none, most: none, says: NOTHING, room };
+  const says = new Float64Array(AMOUNTS.length);
   let most = none;
-  let sum = 0;
-  let count = 0;
-  for (let d = -MOST_LOST_SEC; d <= MOST_LOST_SEC; d += STEP_SEC) {
-    const says = turns.say(d);
-    if (says > most) most = says;
-    sum += Math.exp(says);
-    count++;
+  for (let n = 0; n < says.length; n++) {
+    says[n] = turns.say(AMOUNTS[n]!);
+    if (says[n]! > most) most = says[n]!;
   }
-  return { steps, none, most, gain: Math.log(sum / count) - none, room };
+  return { steps, none, most, says, room };
+}
+
+/** Any amount over none, nepers. */
+function gainOf({ says, none }: Tell): number {
+  if (says.length === 0) return 0;
+  let sum = 0;
+  for (let n = 0; n < says.length; n++) sum += Math.exp(says[n]!);
+  return Math.log(sum / says.length) - none;
 }

@@ -157,6 +157,7 @@ export class Turns {
   readonly #steps: PartialSteps;
   readonly #hz: Float64Array;
   readonly #cells: Float64Array;
+  readonly #noise: Float64Array;
   /** A row of tables for every step of the amount, made when it is asked for. */
   readonly #tables: (readonly Float64Array[] | undefined)[] = [];
 
@@ -164,6 +165,7 @@ export class Turns {
     this.#steps = steps;
     this.#hz = Float64Array.from(steps.partials, ({ hz }) => hz);
     this.#cells = Float64Array.from(steps.partials, ({ turn }) => (turn / (2 * Math.PI)) * TURN_CELLS);
+    this.#noise = Float64Array.from(steps.partials, ({ overDb }) => 1.1 * 10 ** (-overDb / 20));
   }
 
   /** What they say at most, of any amount, nepers. */
@@ -187,7 +189,7 @@ export class Turns {
     if (row === undefined) {
       // What was lost has passed too, what is doubled has not.
       const passedSec = this.#steps.distanceSec + step * ERROR_STEP_SEC;
-      row = this.#steps.partials.map((partial) => tableOf(turnErrorOf(partial, passedSec)));
+      row = this.#steps.partials.map((partial, k) => tableOf(turnErrorOf(partial, this.#noise[k]!, passedSec)));
       this.#tables[ERROR_STEPS + step] = row;
     }
     return row;
@@ -200,10 +202,12 @@ export class Turns {
  * likeliest on held notes without cuts of six instruments of sampled takes (violin, contrabass, oboe, bassoon, tuba,
  * bass guitar) and were as likely on six others.
  */
-function turnErrorOf({ hz, glideHz, overDb }: PartialStep, passedSec: number): number {
-  const noise = 1.1 * 10 ** (-overDb / 20);
+function turnErrorOf({ hz, glideHz }: PartialStep, noise: number, passedSec: number): number {
   const glide = 1.5 * glideHz * passedSec;
-  return Math.hypot(0.05, noise, glide, 0.003 * hz * passedSec, 0.4 * hz * passedSec ** 3);
+  const wander = 0.003 * hz * passedSec;
+  const bend = 0.4 * hz * passedSec * passedSec * passedSec;
+  // Not Math.hypot, which takes ten times as long and guards against what these are far from.
+  return Math.sqrt(0.05 * 0.05 + noise * noise + glide * glide + wander * wander + bend * bend);
 }
 
 /** Modified Bessel function of order 0 times exp(-x) (Abramowitz and Stegun 9.8.1 and 9.8.2, first terms; within 1 %). */

@@ -13,6 +13,7 @@ export interface Peak {
 
 /** Partials are peaks so far over what lies around, and at most this far below the strongest, dB. */
 const OVER_DB = 12;
+const LEAST_OVER = 10 ** (OVER_DB / 10 - 0.01);
 const BELOW_DB = 45;
 const MOST_PARTIALS = 24;
 const FLOOR_BINS = 128;
@@ -84,7 +85,10 @@ export class PeakFinder {
     for (let k = lobe; k < power.length - lobe; k++) {
       if (power[k]! < power[k - 1]! || power[k]! < power[k + 1]! || !isHighest(power, k, lobe >> 1)) continue;
       most = Math.max(most, power[k]!);
-      const overDb = 10 * Math.log10(power[k]! / this.#floorAt(k));
+      const over = power[k]! / this.#floorAt(k);
+      // Most are told by this without a logarithm.
+      if (over < LEAST_OVER) continue;
+      const overDb = 10 * Math.log10(over);
       if (overDb < OVER_DB) continue;
       const [a, b, c] = [Math.log(power[k - 1]!), Math.log(power[k]!), Math.log(power[k + 1]!)];
       const bend = a - 2 * b + c;
