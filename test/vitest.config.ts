@@ -9,7 +9,12 @@ if (missing.length > 0 && process.env['PARTSONG_OUTSIDE_JUDGES'] === 'required')
 
 const withoutJudges = missing.length > 0 ? ['test/**/*.judge.test.ts'] : [];
 /** Tests of what changes nothing outside itself: neither files, globals nor the surroundings. */
-const pure = ['test/core/**/*.test.ts', 'test/samples/**/*.test.ts', 'test/house.test.ts'];
+const pure = [
+  'test/core/**/*.test.ts',
+  'test/renderer/**/!(*.judge).test.ts',
+  'test/samples/**/*.test.ts',
+  'test/house.test.ts',
+];
 
 export default defineConfig({
   test: {
