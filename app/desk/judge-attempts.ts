@@ -14,6 +14,7 @@ import type { RunOptions, WorkPool } from '../work/pool.ts';
 import type { Attempt } from './attempts.ts';
 import { findMusic, type MusicFound } from './blend.ts';
 import type { Cache } from './cache.ts';
+import { keptFigures } from './kept-tuning.ts';
 import { measureTaken } from './measure-taken.ts';
 import { isUnplaced } from './placement.ts';
 import { figuresOfTaken, type KnownFigures } from './sound-figures.ts';
@@ -118,7 +119,7 @@ async function listened(
     const row = pitchRow(taken, tracked[index]!, cache);
     return { voice, track: { id: String(index), name, tracked: tracked[index]!, row, place } };
   });
-  return pool.run('playFigures', { takes: heard, against }, options);
+  return (await keptFigures(heard, against, cache, pool, options)).value;
 }
 
 function figuresOf(

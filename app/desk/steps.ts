@@ -14,6 +14,10 @@ export const STEP_VERSION = {
   master: 1,
   join: 1,
   pitch: 7,
+  /** What is found of notes that are known: matching, intonation, timing, all of `tuneFindings` and what it is made of. */
+  tuning: 1,
+  /** What `playedFigures` does beyond that: stretches that lie astray. */
+  played: 1,
   intonation: 3,
   picture: 1,
   proxy: 2,

@@ -4,12 +4,13 @@ import type { Score } from '../../core/guide/score.ts';
 import type { PlacementReport } from '../../core/session/report.ts';
 import type { Placement } from '../../core/session/schema.ts';
 import type { Tuning } from '../../core/session/score-notes.ts';
-import { type TrackedVoice, type TuneFindings, tuneFindings } from '../../core/session/tune-report.ts';
+import type { TrackedVoice, TuneFindings } from '../../core/session/tune-report.ts';
 import { clockOf } from '../../core/signal/clock.ts';
 import { PartsongError } from '../../core/signal/fault.ts';
 import { readScore } from '../score/read-score.ts';
 import { usualThreads } from '../work/pool.ts';
 import { type GuideFile, guideFileBeside, keptPlanOf } from './guide-file.ts';
+import { keptTuning } from './kept-tuning.ts';
 import { lineUpTaken } from './line-up-taken.ts';
 import { uniqueNames, voiceNameOf } from './names.ts';
 import { isUnplaced, placementReport } from './placement.ts';
@@ -61,16 +62,15 @@ export async function tuneClips(options: TuneClipsOptions): Promise<TuneReport> 
       : await lineUpTaken(takes, guide, cache, pool, lining);
     const tracked = await trackTaken(takes, cache, pool, { signal, onProgress: onStep('Following the pitch') });
     const names = uniqueNames(takes.map((take) => voiceNameOf(take.file)));
-    const findings = tuneFindings(
-      takes.map((take, index) => ({
-        id: String(index),
-        name: names[index]!,
-        tracked: tracked[index]!,
-        row: pitchRow(take, tracked[index]!, cache),
-        place: alone ? { offsetSec: 0, driftPpm: 0, uncertaintySec: 0 } : placeOf(placements[index]!),
-      })),
-      { ...options, score: piece.score, plan: piece.plan, guideReferenceHz: piece.referenceHz },
-    );
+    const voices = takes.map((take, index) => ({
+      id: String(index),
+      name: names[index]!,
+      tracked: tracked[index]!,
+      row: pitchRow(take, tracked[index]!, cache),
+      place: alone ? { offsetSec: 0, driftPpm: 0, uncertaintySec: 0 } : placeOf(placements[index]!),
+    }));
+    const against = { ...options, score: piece.score, plan: piece.plan, guideReferenceHz: piece.referenceHz };
+    const { value: findings } = await keptTuning(voices, against, cache, pool, { signal });
     const byNotes = placements.some((place) => place?.evidence.some((one) => one.kind === 'onsets' && one.accepted));
     return {
       ...findings,

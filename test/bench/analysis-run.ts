@@ -4,12 +4,12 @@ import { attemptsOf } from '../../app/desk/attempts.ts';
 import { Cache } from '../../app/desk/cache.ts';
 import { guideFileOf, keptPlanOf } from '../../app/desk/guide-file.ts';
 import { judgeAttempts } from '../../app/desk/judge-attempts.ts';
+import { keptTuning } from '../../app/desk/kept-tuning.ts';
 import { lineUpTaken } from '../../app/desk/line-up-taken.ts';
 import { isUnplaced } from '../../app/desk/placement.ts';
 import { takeInWithGuide } from '../../app/desk/take-in-with-guide.ts';
 import { pitchRow, trackTaken } from '../../app/desk/track-taken.ts';
 import { usualThreads, WorkPool } from '../../app/work/pool.ts';
-import { tuneFindings } from '../../core/session/tune-report.ts';
 import { clockOf } from '../../core/signal/clock.ts';
 
 /** What a run is asked for: the clips, their guide, and where the cache lies. */
@@ -80,23 +80,15 @@ export async function runAnalysis({
         { signal, onStep: () => onProgress, played: against },
       ),
     );
-    const findings = await steps.take('tuning and timing', async () =>
-      tuneFindings(
-        takes.map((take, index) => {
-          const placement = placements[index]!;
-          const place = isUnplaced(placement)
-            ? null
-            : { ...clockOf(placement), uncertaintySec: placement.uncertaintySec };
-          return {
-            id: String(index),
-            name: attempts[index]!.name,
-            tracked: tracked[index]!,
-            row: pitchRow(take, tracked[index]!, cache),
-            place,
-          };
-        }),
-        { ...against, referenceHz: null, temperament: 'equal', tonic: 0 },
-      ),
+    const voices = takes.map((take, index) => {
+      const placement = placements[index]!;
+      const place = isUnplaced(placement) ? null : { ...clockOf(placement), uncertaintySec: placement.uncertaintySec };
+      const row = pitchRow(take, tracked[index]!, cache);
+      return { id: String(index), name: attempts[index]!.name, tracked: tracked[index]!, row, place };
+    });
+    const asked = { ...against, referenceHz: null, temperament: 'equal', tonic: 0 } as const;
+    const { value: findings } = await steps.take('tuning and timing', (options) =>
+      keptTuning(voices, asked, cache, pool, options),
     );
     const sum = (values: readonly (number | null)[]): number =>
       values.reduce<number>((all, one) => all + (one ?? 0), 0);

@@ -8,6 +8,7 @@ import type { IntonationChoice, IntonationView, PitchReportView } from '../../sh
 import { Cache } from '../cache.ts';
 import type { Desk } from '../desk.ts';
 import { keptGuideFile } from '../guide-file.ts';
+import { keptTuning } from '../kept-tuning.ts';
 import type { KeyedSound } from '../measure-taken.ts';
 import { type CurvePlaces, curvesPath, keepCurves } from '../pitch-curves.ts';
 import { mendsOf, trackedVoices, type VoiceAtHand, voicesAtHand } from '../session-pitch.ts';
@@ -59,6 +60,8 @@ export class IntonationWork implements SideWork {
   #running: Promise<void> = Promise.resolve();
   #heard: Heard | undefined;
   #fault: FaultView | null = null;
+  /** The entry that keeps what was found last. */
+  #tuningKey: string | undefined;
   #count = 0;
   #closed = false;
   #shown: { readonly view: IntonationView | null } = { view: null };
@@ -162,7 +165,7 @@ export class IntonationWork implements SideWork {
   /** Keys of the cache entries that are of use to the takes as they are now. */
   usedKeys(): string[] {
     const takes = this.#of.takes().flatMap(({ taken }) => (taken === undefined ? [] : [pitchKey(taken.key)]));
-    return [INTONATION_KEY, ...takes];
+    return [INTONATION_KEY, ...(this.#tuningKey === undefined ? [] : [this.#tuningKey]), ...takes];
   }
 
   async close(): Promise<void> {
@@ -221,7 +224,8 @@ export class IntonationWork implements SideWork {
       guideReferenceHz: file?.settings.referenceHz ?? null,
       ...choice,
     };
-    const findings = await pool.run('tuneVoices', { voices: heard, against }, { signal });
+    const { key, value: findings } = await keptTuning(heard, against, cache, pool, { signal });
+    this.#tuningKey = key;
     const lost = voices.flatMap((one) =>
       one.lost.map((take) => `${take.name} could not be read, so it was not heard.`),
     );

@@ -5,6 +5,7 @@ import type { HeardTake, Played } from '../../../core/session/played-figures.ts'
 import type { Session } from '../../../core/session/schema.ts';
 import { clockOf } from '../../../core/signal/clock.ts';
 import { type GuideFile, keptGuideFile } from '../guide-file.ts';
+import { type Kept, keptFigures } from '../kept-tuning.ts';
 import { isUnplaced } from '../placement.ts';
 import { pitchKey, pitchRow, trackTaken } from '../track-taken.ts';
 import { type Bench, use } from './bench.ts';
@@ -19,6 +20,8 @@ export class PlayedState {
   isWanted = false;
   /** Those found last; they stand until new ones are there, so that a take that is moved does not lose them at each move. */
   #known: ReadonlyMap<string, Played> = new Map();
+  /** The cache entry that keeps them. */
+  #keptKey: string | undefined;
 
   /** By take id; none for takes that were not listened to, or are the only ones of their voice. */
   need(bench: Bench, session: Session, takes: readonly TakeProgress[]): ReadonlyMap<string, Played> {
@@ -37,8 +40,13 @@ export class PlayedState {
       key: `played:${key}`,
       stage: 'pitch',
       calmMs: 300,
-      run: (signal) => figuresOf(bench, session, heard, { file, signal }),
+      run: async (signal) => {
+        const { key: keptKey, value } = await figuresOf(bench, session, heard, { file, signal });
+        this.#keptKey = keptKey;
+        return value;
+      },
     });
+    if (this.#keptKey !== undefined) use(bench, this.#keptKey);
     if (standing.state === 'done') this.#known = standing.value;
     return standing.state === 'fault' ? new Map() : this.#known;
   }
@@ -93,7 +101,7 @@ async function figuresOf(
   session: Session,
   heard: readonly Tracked[],
   { file, signal }: { readonly file: GuideFile | undefined; readonly signal: AbortSignal },
-): Promise<ReadonlyMap<string, Played>> {
+): Promise<Kept<ReadonlyMap<string, Played>>> {
   const tracks = heard.map(({ take, sound, tracked }): HeardTake => {
     const { placement } = take;
     const place =
@@ -104,10 +112,11 @@ async function figuresOf(
     return { voice: take.voiceId, track: { id: take.id, name: take.name, tracked, row, place } };
   });
   const against = { score: file?.score, plan: file?.plan };
-  const figures = await bench.pool.run('playFigures', { takes: tracks, against }, { signal });
+  const { key, value: figures } = await keptFigures(tracks, against, bench.cache, bench.pool, { signal });
   const count = new Map<string, number>();
   for (const { voiceId } of session.takes) count.set(voiceId, (count.get(voiceId) ?? 0) + 1);
-  return new Map(
+  const value = new Map(
     heard.flatMap(({ take }, index) => ((count.get(take.voiceId) ?? 0) > 1 ? [[take.id, figures[index]!]] : [])),
   );
+  return { key, value };
 }

@@ -3,9 +3,10 @@ import { mendsAnything } from '../../../core/pitch/mend.ts';
 import { mendForOffset, mendForSink, type PitchFinding } from '../../../core/pitch/mend-wishes.ts';
 import { soundingPassages, takeAt } from '../../../core/session/passages.ts';
 import type { Mend, Session, Take } from '../../../core/session/schema.ts';
-import { type TuneFindings, tuneFindings } from '../../../core/session/tune-report.ts';
+import type { TuneFindings } from '../../../core/session/tune-report.ts';
 import { clockOf } from '../../../core/signal/clock.ts';
 import { PartsongError } from '../../../core/signal/fault.ts';
+import { keptTuning } from '../kept-tuning.ts';
 import { type PitchStand, standOf } from '../mend-clip.ts';
 import { mendNotes } from '../mend-taken.ts';
 import type { Draft } from './draft.ts';
@@ -100,7 +101,9 @@ async function findingsOf(draft: Draft, heard: HeardSession, options: MendSessio
     temperament: 'equal',
     tonic: 0,
   } as const;
-  return tuneFindings(await heardVoices(draft, heard, options), against);
+  const { cache, pool } = draft.desk;
+  const voices = await heardVoices(draft, heard, options);
+  return (await keptTuning(voices, against, cache, pool, { signal: options.signal })).value;
 }
 
 /** The notes of a take among those of its voice: where that is made of passages, those that sound of it. */

@@ -1,9 +1,10 @@
 import { basename } from 'node:path';
 import { heardTakes } from '../../../core/session/passages.ts';
 import type { Tuning } from '../../../core/session/score-notes.ts';
-import { type TrackedVoice, tuneFindings } from '../../../core/session/tune-report.ts';
+import type { TrackedVoice } from '../../../core/session/tune-report.ts';
 import { PartsongError } from '../../../core/signal/fault.ts';
 import { keptGuideFile } from '../guide-file.ts';
+import { keptTuning } from '../kept-tuning.ts';
 import { placementReport } from '../placement.ts';
 import { trackedVoices, voicesAtHand } from '../session-pitch.ts';
 import { type Piece, pieceOf, type TuneReport } from '../tune-clips.ts';
@@ -54,13 +55,10 @@ export async function tuneSession(options: TuneSessionOptions): Promise<TuneRepo
   const { value, notes } = await withSession(options.session, async (draft) => {
     const heard = await hearSession(draft, options.score, options);
     const { score, plan, referenceHz: guideReferenceHz } = heard.piece;
-    const findings = tuneFindings(await heardVoices(draft, heard, options), {
-      ...options,
-      score,
-      plan,
-      guideReferenceHz,
-    });
-    const { session } = draft;
+    const { session, desk } = draft;
+    const voices = await heardVoices(draft, heard, options);
+    const against = { ...options, score, plan, guideReferenceHz };
+    const { value: findings } = await keptTuning(voices, against, desk.cache, desk.pool, { signal: options.signal });
     const takes = session.voices.flatMap((voice) =>
       heardTakes(session, voice).map(({ clip, placement }) => ({
         file: basename(clip.path),

@@ -15,7 +15,7 @@ export interface PlayFiguresRequest {
 /** How takes were played. Long pieces of many voices take seconds, which no page may wait for. */
 export async function playFigures({ takes, against }: PlayFiguresRequest, control: TaskControl): Promise<Played[]> {
   throwIfCancelled(control.cancel);
-  const figures = playedFigures(takes, against);
+  const figures = playedFigures(takes, against, control.cancel);
   control.onProgress(1);
   return figures;
 }

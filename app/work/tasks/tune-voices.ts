@@ -15,7 +15,7 @@ export interface TuneVoicesRequest {
 /** Holds voices against a score, or the keys, and against each other. Twelve voices of 10 min take seconds, which no page may wait for. */
 export async function tuneVoices({ voices, against }: TuneVoicesRequest, control: TaskControl): Promise<TuneFindings> {
   throwIfCancelled(control.cancel);
-  const findings = tuneFindings(voices, against);
+  const findings = tuneFindings(voices, against, control.cancel);
   control.onProgress(1);
   return findings;
 }

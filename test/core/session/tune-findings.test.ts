@@ -72,7 +72,8 @@ describe('what is found of voices', () => {
     };
     expect(tuneFindings(voices, against, cancel)).toEqual(tuneFindings(voices, against));
     const all = looks;
-    expect(all).toBeGreaterThan(40);
+    // 20 chords, two alignments of each voice at the least, centre and habits of each.
+    expect(all).toBeGreaterThanOrEqual(28);
     for (stopAt = 1; stopAt <= all; stopAt++) {
       looks = 0;
       expect(() => tuneFindings(voices, against, cancel), `look ${stopAt}`).toThrow(CancelledError);
