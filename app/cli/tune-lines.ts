@@ -1,6 +1,7 @@
 import { FEW_MIND, WARN_CENTS, WARN_MS } from '../../core/pitch/audibility.ts';
 import type { Chord } from '../../core/pitch/chords.ts';
 import type { IntonationReport, NoteIntonation, VoiceIntonation } from '../../core/pitch/intonation.ts';
+import { medianOf } from '../../core/pitch/pitch-span.ts';
 import type { TimingReport } from '../../core/pitch/timing.ts';
 import { time } from '../desk/report/markup.ts';
 import type { TuneReport } from '../desk/tune-clips.ts';
@@ -62,7 +63,7 @@ function timingLines(timing: TimingReport): string[] {
     const late = Math.round(voice.lateMs);
     const way = late === 0 ? 'in time with' : `${Math.abs(late)} ms ${late < 0 ? 'early' : 'late'} against`;
     const exact = `within ${plain(2 * voice.uncertaintyMs!)} ms`;
-    const figures = `${voice.name}: ${way} ${against} (${exact}), its notes spread by ${voice.spreadMs!.toFixed(0)} ms.`;
+    const figures = `${voice.name}: ${way} ${against} (${exact}), its notes spread by ${voice.spreadMs!.toFixed(0)} ms, each known within ${plain(2 * medianOf(voice.notes.map((note) => note.uncertaintyMs)))}.`;
     return voice.sentence === null ? [figures] : [figures, `  ${voice.sentence}`];
   });
   if (timing.spreadMs === null) return lines;
@@ -77,7 +78,7 @@ function voiceLines(voice: VoiceIntonation, report: TuneReport): string[] {
   if (voice.centreCents === null) return [`${voice.name}: no notes.`];
   const part = facts?.part == null ? '' : ` (${facts.part}, ${facts.notesMatched} of ${facts.notesWritten} notes)`;
   const lines = [
-    `${voice.name}${part}: ${cents(voice.centreCents)}, notes spread by ${plain(voice.spreadCents!)} cents.`,
+    `${voice.name}${part}: ${cents(voice.centreCents)}, notes spread by ${plain(voice.spreadCents!)} cents, each known within ${plain(2 * medianOf(voice.notes.map((note) => note.uncertaintyCents)))}.`,
     ...voice.habits.map((habit) => `  ${habit.sentence}`),
   ];
   for (const wrong of facts?.wrongNotes.slice(0, MOST_NOTES) ?? []) {

@@ -2,6 +2,7 @@ import type { HeardVoiceView, PitchReportView } from '../../../app/shell/contrac
 import { WARN_CENTS, WARN_MS } from '../../../core/pitch/audibility.ts';
 import type { Chord } from '../../../core/pitch/chords.ts';
 import type { IntonationReport, NoteIntonation, VoiceIntonation } from '../../../core/pitch/intonation.ts';
+import { medianOf } from '../../../core/pitch/pitch-span.ts';
 import type { VoiceTiming } from '../../../core/pitch/timing.ts';
 import type { KeptPlan } from '../../../core/session/kept-plan.ts';
 import { placeAt, placeInWords } from '../../lanes/bar-map.ts';
@@ -148,6 +149,7 @@ export function pictureWords(plan: KeptPlan | null, voice: VoiceIntonation): str
   const farthest = notes.reduce((far, note) => (Math.abs(note.offCents) > Math.abs(far.offCents) ? note : far));
   return (
     `${within} of ${notes.length} notes lie within ${WARN_CENTS} cents of the reference; the middle is ${centsWords(centreCents)}. ` +
+    `The pitch of a note is known to ${exactCents(medianOf(notes.map((note) => note.uncertaintyCents)))}. ` +
     `The farthest is ${noteName(farthest.key)}, ${whereWords(plan, farthest)}, at ${centsWords(farthest.offCents)}.`
   );
 }

@@ -56,6 +56,7 @@ describe('tune', () => {
     expect(lines).toContain('Your A4 is 443.1 Hz');
     expect(lines).toContain('the guide tunes at 440 Hz');
     expect(lines).toContain('flute (Flute, 16 of 16 notes): +10 cents');
+    expect(lines).toMatch(/flute .*, notes spread by [\d.]+ cents, each known within [2-4]\./);
     expect(lines).toMatch(/bar \d \(at 0:\d\d\.\d\): .* between cello and flute is \d+ cents too wide/);
     expect(JSON.parse(JSON.stringify(report))).toEqual(report);
   });

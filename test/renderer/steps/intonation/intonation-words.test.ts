@@ -158,6 +158,7 @@ describe('the words of Intonation', () => {
   it('describe the picture of a voice for whoever does not see it', () => {
     const words = pictureWords(plan, voice([note({}), note({ offCents: -22, key: 71 })], -3));
     expect(words).toContain('1 of 2 notes lie within 15 cents of the reference; the middle is −3 cents.');
+    expect(words).toContain('The pitch of a note is known to ± 2 cents.');
     expect(words).toContain('The farthest is B4, bar 1, beat 1, at −22 cents.');
     expect(pictureWords(plan, voice([], null))).toBe('No notes were measured.');
   });
