@@ -146,8 +146,13 @@ export class SlowStream {
 
 /** Mean square of the error of four samples; four at once, since each is read once for all. */
 function errorPower(line: Float64Array, at: number, taps: Float64Array): number {
-  let [a, b, c, d] = [line[at]!, line[at + 1]!, line[at + 2]!, line[at + 3]!];
-  let [x, y, z] = [a, b, c];
+  let a = line[at]!;
+  let b = line[at + 1]!;
+  let c = line[at + 2]!;
+  let d = line[at + 3]!;
+  let x = a;
+  let y = b;
+  let z = c;
   for (let j = 1; j <= ORDER; j++) {
     const tap = taps[j]!;
     const w = line[at - j]!;
@@ -165,8 +170,16 @@ function errorPower(line: Float64Array, at: number, taps: Float64Array): number 
 /** Lags 0 to ORDER, five at once; what lies before the first samples counts as silence. */
 function autocorrelate(samples: Float64Array, lags: Float64Array): void {
   for (let lag = 0; lag <= ORDER; lag += 5) {
-    let [a, b, c, d, e] = [0, 0, 0, 0, 0];
-    let [p, q, r, s] = [0, 0, 0, 0];
+    // One by one: taken out of a row of whole numbers, each step would make new numbers on the heap.
+    let a = 0;
+    let b = 0;
+    let c = 0;
+    let d = 0;
+    let e = 0;
+    let p = 0;
+    let q = 0;
+    let r = 0;
+    let s = 0;
     for (let n = lag; n < samples.length; n++) {
       const here = samples[n]!;
       const w = samples[n - lag]!;
