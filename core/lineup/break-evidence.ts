@@ -1,10 +1,10 @@
 import type { Pulse } from './break-pulses.ts';
-import { type PartialListener, type PartialSteps, Turns } from './partial-steps.ts';
+import { amountsWithin, type PartialListener, type PartialSteps, Turns } from './partial-steps.ts';
 
 /** Buffers that are lost or doubled are no longer than this, s. */
 export const MOST_LOST_SEC = 0.045;
 const STEP_SEC = 0.0001;
-const AMOUNTS = amounts();
+const AMOUNTS = amountsWithin(MOST_LOST_SEC, STEP_SEC);
 const NOTHING = new Float64Array(0);
 /** Partials that leave a cut less room than this, nepers, are not asked how much was cut. */
 const LEAST_ROOM = 2;
@@ -140,13 +140,6 @@ function levelsOf(listener: PartialListener): { stepDb: number; bumpDb: number; 
   };
 }
 
-/** Amounts that may be lost or doubled, s, from step to step. */
-function amounts(): Float64Array {
-  const all: number[] = [];
-  for (let d = -MOST_LOST_SEC; d <= MOST_LOST_SEC; d += STEP_SEC) all.push(d);
-  return Float64Array.from(all);
-}
-
 /** What the partials of one window tell. */
 interface Tell {
   readonly steps: PartialSteps;
@@ -167,11 +160,9 @@ function tellOf(steps: PartialSteps): Tell {
   const room = turns.most;
   if (room - none < LEAST_ROOM) return { steps, none, most: none, says: NOTHING, room };
   const says = new Float64Array(AMOUNTS.length);
+  turns.sayAll(AMOUNTS, says);
   let most = none;
-  for (let n = 0; n < says.length; n++) {
-    says[n] = turns.say(AMOUNTS[n]!);
-    if (says[n]! > most) most = says[n]!;
-  }
+  for (let n = 0; n < says.length; n++) if (says[n]! > most) most = says[n]!;
   return { steps, none, most, says, room };
 }
 

@@ -184,6 +184,19 @@ export class Turns {
     return sum;
   }
 
+  /** The same for many amounts, s, rising. */
+  sayAll(amounts: Float64Array, target: Float64Array): void {
+    for (let from = 0; from < amounts.length; ) {
+      const step = Math.round(amounts[from]! / ERROR_STEP_SEC);
+      let to = from + 1;
+      while (to < amounts.length && Math.round(amounts[to]! / ERROR_STEP_SEC) === step) to++;
+      target.fill(0, from, to);
+      const row = this.#tablesOf(step);
+      for (let k = 0; k < row.length; k++) addTable(target, amounts, from, to, row[k]!, this.#cells[k]!, this.#hz[k]!);
+      from = to;
+    }
+  }
+
   #tablesOf(step: number): readonly Float64Array[] {
     let row = this.#tables[ERROR_STEPS + step];
     if (row === undefined) {
@@ -194,6 +207,28 @@ export class Turns {
     }
     return row;
   }
+}
+
+/** Adds what one partial says of the amounts from..to-1. */
+function addTable(
+  target: Float64Array,
+  amounts: Float64Array,
+  from: number,
+  to: number,
+  table: Float64Array,
+  cell: number,
+  hz: number,
+): void {
+  for (let n = from; n < to; n++) {
+    target[n]! += table[Math.round(cell - hz * amounts[n]! * TURN_CELLS) & (TURN_CELLS - 1)]!;
+  }
+}
+
+/** Amounts that may be lost or doubled, s, from step to step. */
+export function amountsWithin(mostSec: number, stepSec: number): Float64Array {
+  const amounts: number[] = [];
+  for (let d = -mostSec; d <= mostSec; d += stepSec) amounts.push(d);
+  return Float64Array.from(amounts);
 }
 
 /**

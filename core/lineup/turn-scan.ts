@@ -1,7 +1,7 @@
 import type { Sound } from '../signal/sound.ts';
 import { MOST_LOST_SEC } from './break-evidence.ts';
 import { SlowStream } from './break-pulses.ts';
-import { PARTIAL_RATE_HZ, type PartialSteps, stepsBetween, Turns } from './partial-steps.ts';
+import { amountsWithin, PARTIAL_RATE_HZ, type PartialSteps, stepsBetween, Turns } from './partial-steps.ts';
 import { SlowCopy } from './slow-copy.ts';
 import { type Peak, PeakFinder } from './spectrum-peaks.ts';
 
@@ -11,6 +11,9 @@ const APART = 4;
 const SIZE = 1024;
 /** Amounts that are tried, s. */
 const STEP_SEC = 0.0002;
+const AMOUNTS = amountsWithin(MOST_LOST_SEC, STEP_SEC);
+/** What is said of each; of use within one asking only. */
+const says = new Float64Array(AMOUNTS.length);
 
 /**
  * Moments between two times of a sound, s, at which the partials go on but not in phase, to some 5 ms: some amount cut
@@ -52,7 +55,8 @@ function gainOf(steps: PartialSteps, least: number): number {
   const turns = new Turns(steps);
   const none = turns.say(0);
   if (turns.most - none < least) return 0;
+  turns.sayAll(AMOUNTS, says);
   let most = none;
-  for (let d = -MOST_LOST_SEC; d <= MOST_LOST_SEC; d += STEP_SEC) most = Math.max(most, turns.say(d));
+  for (let n = 0; n < says.length; n++) most = Math.max(most, says[n]!);
   return most - none;
 }

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { PartialListener, Turns } from '../../../core/lineup/partial-steps.ts';
+import { amountsWithin, PartialListener, Turns } from '../../../core/lineup/partial-steps.ts';
 import { Random } from '../../../core/signal/random.ts';
 import { soundOf } from '../../../core/signal/sound.ts';
 import { addNoise, addNotes, RATE_HZ } from './invented-session.ts';
@@ -33,6 +33,15 @@ describe('partials on both sides of a moment', () => {
         // 4 periods of 190 Hz are 21 ms, 8 are 42 ms: these cuts lie beside.
         expect(turns.say(lostSec) - turns.say(0), `seed ${seed}`).toBeGreaterThan(4);
       }
+    }
+  });
+
+  it('say of many amounts at once what they say of each, to the last bit', () => {
+    const amounts = amountsWithin(0.045, 0.0001);
+    const says = new Float64Array(amounts.length).fill(7);
+    for (const turns of cutTone(190, 0.0113, 1)) {
+      turns.sayAll(amounts, says);
+      expect(says).toEqual(Float64Array.from(amounts, (amount) => turns.say(amount)));
     }
   });
 
