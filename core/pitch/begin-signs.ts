@@ -1,5 +1,5 @@
 import { decibels, type FineSeries, greatest, least } from './fine-series.ts';
-import { medianOf } from './pitch-span.ts';
+import { medianOfRow } from './rank.ts';
 
 /**
  * What tells the beginning of a note from the swings of a held one: the signs that Bello and others 2005, "A tutorial on onset detection
@@ -99,18 +99,22 @@ function clamped(value: number, from: number, to: number): number {
 }
 
 function medianBetween(row: Float64Array, from: number, to: number): number {
-  const values: number[] = [];
-  for (let n = Math.max(0, from); n < Math.min(row.length, to); n++) if (!Number.isNaN(row[n]!)) values.push(row[n]!);
-  return medianOf(values);
+  const values = new Float64Array(Math.max(0, to - from));
+  let count = 0;
+  for (let n = Math.max(0, from); n < Math.min(row.length, to); n++)
+    if (!Number.isNaN(row[n]!)) values[count++] = row[n]!;
+  return medianOfRow(values, count);
 }
 
 /** What the sound does not repeat beside its level, dB: the median of the pitched steps within 0.4 s. */
 function usualBreak(series: FineSeries, step: number): number {
-  const values: number[] = [];
+  const { breaks, levels, cents } = series;
+  const values = new Float64Array(2 * USUAL_ABOUT);
+  let count = 0;
   for (let n = Math.max(0, step - USUAL_ABOUT); n <= Math.min(series.steps - 1, step + USUAL_ABOUT); n += 5) {
-    if (!Number.isNaN(series.cents[series.frameAt(n)]!)) values.push(series.breaks[n]! - series.levels[n]!);
+    if (!Number.isNaN(cents[series.frameAt(n)]!)) values[count++] = breaks[n]! - levels[n]!;
   }
-  return values.length === 0 ? 0 : medianOf(values);
+  return count === 0 ? 0 : medianOfRow(values, count);
 }
 
 /** How far a frame's pitch lies off the middle of those two frames before and after, decades of cents. */

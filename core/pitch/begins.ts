@@ -1,6 +1,7 @@
 import { type BeginSigns, signsAt } from './begin-signs.ts';
 import { FineSeries, greatest } from './fine-series.ts';
 import type { PitchTrack } from './pitch-tracker.ts';
+import { sortRow } from './rank.ts';
 
 /** A place at which a note may begin, s of the take, what speaks for it, and how much: nats; 0 is as likely as not. */
 export interface Begin {
@@ -85,10 +86,17 @@ function scoreOf(signs: BeginSigns): number {
 /** Places at which a note may begin, in time order: where the level rises, the sound stops repeating or the pitch goes elsewhere. */
 export function possibleBegins(track: PitchTrack): Begin[] {
   const series = new FineSeries(track);
-  const places = [...risesOf(series)];
-  const isFree = (step: number): boolean => places.every((place) => Math.abs(place - step) >= BESIDE);
-  places.push(...breaksOf(series).filter(isFree));
-  places.push(...leapsOf(series, track).filter(isFree));
+  const places: number[] = [];
+  const near = new Uint8Array(series.steps);
+  const take = (found: readonly number[]): void => {
+    places.push(...found);
+    for (const place of found) near.fill(1, Math.max(0, place - BESIDE + 1), Math.max(0, place + BESIDE));
+  };
+  const isFree = (step: number): boolean =>
+    near[step] === undefined ? places.every((place) => Math.abs(place - step) >= BESIDE) : near[step] === 0;
+  take([...risesOf(series)]);
+  take(breaksOf(series).filter(isFree));
+  take(leapsOf(series, track).filter(isFree));
   return places
     .sort((a, b) => a - b)
     .map((step) => {
@@ -137,7 +145,8 @@ function leapsOf({ cents, stepSec }: FineSeries, { firstSec, hopSec }: PitchTrac
   const middleOf = (from: number): number => {
     let count = 0;
     for (let n = from; n < from + LEAP_FRAMES; n++) if (!Number.isNaN(cents[n]!)) row[count++] = cents[n]!;
-    return count === 0 ? Number.NaN : row.subarray(0, count).sort()[count >> 1]!;
+    sortRow(row, count);
+    return count === 0 ? Number.NaN : row[count >> 1]!;
   };
   const middles = new Float64Array(cents.length).fill(Number.NaN);
   for (let n = 0; n + LEAP_FRAMES <= cents.length; n++) middles[n] = middleOf(n);

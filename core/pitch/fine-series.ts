@@ -1,6 +1,7 @@
 import { periodsOf } from './own-breaks.ts';
 import { centsOf } from './pitch-span.ts';
 import type { PitchTrack } from './pitch-tracker.ts';
+import { valueAtRank } from './rank.ts';
 
 /** Half of the time over which a level rises, steps of 2 ms. */
 const HALF_RISE = 7;
@@ -27,6 +28,7 @@ export class FineSeries {
   readonly loudDb: number;
   readonly #track: PitchTrack;
   readonly #periods: Float64Array;
+  readonly #frames: Int32Array;
 
   constructor(track: PitchTrack) {
     const { stepPowers, brightPowers, stepSec } = track;
@@ -35,20 +37,28 @@ export class FineSeries {
     this.steps = stepPowers.length;
     this.cents = track.hz.map((hz) => centsOf(hz));
     this.#periods = periodsOf(track);
-    this.levels = this.#smoothed(stepPowers);
-    this.bright = this.#smoothed(brightPowers);
-    this.breaks = this.#smoothed(track.breakPowers);
+    this.#frames = new Int32Array(this.steps);
+    for (let step = 0; step < this.steps; step++) this.#frames[step] = this.#nearestFrame(step);
+    const halves = this.#halvesOf(track);
+    this.levels = smoothed(stepPowers, halves);
+    this.bright = smoothed(brightPowers, halves);
+    this.breaks = smoothed(track.breakPowers, halves);
     this.rises = new Float64Array(this.steps);
     for (let step = HALF_RISE; step + HALF_RISE < this.steps; step++) {
       this.rises[step] = this.levels[step + HALF_RISE]! - this.levels[step - HALF_RISE]!;
     }
-    const sorted = Float64Array.from(stepPowers).sort();
-    const pitched = this.breaks.filter((_, step) => !Number.isNaN(this.cents[this.frameAt(step)]!)).sort();
-    this.restDb = pitched[Math.floor(0.1 * (pitched.length - 1))] ?? decibels(0);
-    this.loudDb = decibels(sorted[Math.floor(0.95 * (sorted.length - 1))] ?? 0);
+    const pitched = this.#pitchedBreaks();
+    this.restDb = pitched.length === 0 ? decibels(0) : valueAtRank(pitched, Math.floor(0.1 * (pitched.length - 1)));
+    const powers = Float64Array.from(stepPowers);
+    this.loudDb = decibels(powers.length === 0 ? 0 : valueAtRank(powers, Math.floor(0.95 * (powers.length - 1))));
   }
 
+  /** The frame that lies nearest to a step of the take. */
   frameAt(step: number): number {
+    return this.#frames[step] ?? this.#nearestFrame(step);
+  }
+
+  #nearestFrame(step: number): number {
     const { firstSec, hopSec, hz } = this.#track;
     return Math.max(0, Math.min(hz.length - 1, Math.round(((step + 0.5) * this.stepSec - firstSec) / hopSec)));
   }
@@ -58,19 +68,36 @@ export class FineSeries {
     return Math.log2(this.#track.samplesHz / this.#periods[this.frameAt(step)]! / 440);
   }
 
-  #smoothed(powers: Float64Array): Float64Array {
-    const sums = new Float64Array(this.steps + 1);
-    for (let step = 0; step < this.steps; step++) sums[step + 1] = sums[step]! + powers[step]!;
-    const stepFrames = this.stepSec * this.#track.samplesHz;
-    const smooth = new Float64Array(this.steps);
-    for (let step = 0; step < this.steps; step++) {
-      const half = Math.max(LEAST_HALF, Math.ceil((0.75 * this.#periods[this.frameAt(step)]!) / stepFrames));
-      const from = Math.max(0, step - half);
-      const to = Math.min(this.steps, step + half + 1);
-      smooth[step] = decibels((sums[to]! - sums[from]!) / (to - from));
-    }
-    return smooth;
+  /** Half of the steps that each step's values are taken over. */
+  #halvesOf({ samplesHz }: PitchTrack): Int32Array {
+    const stepFrames = this.stepSec * samplesHz;
+    const ofFrames = this.#periods.map((period) => Math.max(LEAST_HALF, Math.ceil((0.75 * period) / stepFrames)));
+    const halves = new Int32Array(this.steps);
+    for (let step = 0; step < this.steps; step++) halves[step] = ofFrames[this.#frames[step]!]!;
+    return halves;
   }
+
+  #pitchedBreaks(): Float64Array {
+    const pitched = new Float64Array(this.steps);
+    let count = 0;
+    for (let step = 0; step < this.steps; step++) {
+      if (!Number.isNaN(this.cents[this.#frames[step]!]!)) pitched[count++] = this.breaks[step]!;
+    }
+    return pitched.subarray(0, count);
+  }
+}
+
+function smoothed(powers: Float64Array, halves: Int32Array): Float64Array {
+  const steps = halves.length;
+  const sums = new Float64Array(steps + 1);
+  for (let step = 0; step < steps; step++) sums[step + 1] = sums[step]! + powers[step]!;
+  const smooth = new Float64Array(steps);
+  for (let step = 0; step < steps; step++) {
+    const from = Math.max(0, step - halves[step]!);
+    const to = Math.min(steps, step + halves[step]! + 1);
+    smooth[step] = decibels((sums[to]! - sums[from]!) / (to - from));
+  }
+  return smooth;
 }
 
 export function decibels(power: number): number {

@@ -1,7 +1,8 @@
 import { type Begin, possibleBegins } from './begins.ts';
 import { onsetNear } from './onset-time.ts';
-import { centsOf, medianOf, pitchOfSpan, type Vibrato } from './pitch-span.ts';
+import { centsOf, pitchOfSpan, type Vibrato } from './pitch-span.ts';
 import type { PitchTrack } from './pitch-tracker.ts';
+import { medianOfRow, valueAtRank } from './rank.ts';
 
 /** A note as it was played. Times in s of the take. */
 export interface HeardNote {
@@ -55,11 +56,12 @@ interface Piece {
 
 /** Level that notes must pass, dBFS: 38 dB below the loud frames and 6 dB above what the take holds where nobody plays. */
 export function faintestDbfs(track: Pick<PitchTrack, 'hz' | 'levelsDbfs'>): number {
-  const levels = [...track.levelsDbfs].sort((a, b) => a - b);
-  const pitched = [...track.levelsDbfs].filter((_, n) => !Number.isNaN(track.hz[n]!)).sort((a, b) => a - b);
+  const { hz, levelsDbfs } = track;
+  const levels = Float64Array.from(levelsDbfs);
+  const pitched = Float64Array.from(levelsDbfs).filter((_, n) => !Number.isNaN(hz[n]!));
   if (pitched.length === 0) return 0;
-  const loud = pitched[Math.floor(0.95 * (pitched.length - 1))]!;
-  const floor = levels[Math.floor(0.03 * (levels.length - 1))]!;
+  const loud = valueAtRank(pitched, Math.floor(0.95 * (pitched.length - 1)));
+  const floor = valueAtRank(levels, Math.floor(0.03 * (levels.length - 1)));
   return Math.max(loud - FAINT_DB, Math.min(floor + 6, loud - 20));
 }
 
@@ -90,7 +92,7 @@ export function heardNotes(track: PitchTrack): HeardNote[] {
         spreadCents,
         uncertaintyCents,
         vibrato,
-        levelDbfs: medianOf([...track.levelsDbfs.subarray(piece.from, piece.to)]),
+        levelDbfs: medianOfRow(Float64Array.from(track.levelsDbfs.subarray(piece.from, piece.to))),
       },
     ];
   });
@@ -131,8 +133,16 @@ function isCovered(to: number, from: number, track: PitchTrack, begins: readonly
   return Math.abs(medianOf(after) - medianOf(before)) < LEAP_CENTS;
 }
 
-function centsBetween(track: PitchTrack, from: number, to: number): number[] {
-  return [...track.hz.subarray(Math.max(0, from), to)].filter((hz) => !Number.isNaN(hz)).map(centsOf);
+function centsBetween(track: PitchTrack, from: number, to: number): Float64Array {
+  return track.hz
+    .subarray(Math.max(0, from), to)
+    .filter((hz) => !Number.isNaN(hz))
+    .map((hz) => centsOf(hz));
+}
+
+/** Median of a few numbers, which stay as they are. */
+function medianOf(values: ArrayLike<number>): number {
+  return medianOfRow(Float64Array.from(values));
 }
 
 /** Cuts a sound where notes begin in it. */

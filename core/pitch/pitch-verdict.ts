@@ -1,5 +1,6 @@
-import { centsOf, medianOf, vibratoOf } from './pitch-span.ts';
+import { centsOf, vibratoOf } from './pitch-span.ts';
 import type { PitchTrack } from './pitch-tracker.ts';
+import { medianOfRow, valueAtRank } from './rank.ts';
 
 /** Whether the pitch of a take can be measured, and why not. */
 export interface PitchVerdict {
@@ -48,9 +49,11 @@ const SHORTEST_SEC = 0.5;
 
 /** Looks at the frames in which something sounds. */
 export function pitchVerdict(track: JudgedTrack): PitchVerdict {
-  const sorted = [...track.levelsDbfs].sort((a, b) => a - b);
-  const loudest = sorted[Math.floor(0.98 * (sorted.length - 1))] ?? Number.NEGATIVE_INFINITY;
-  const floor = sorted[Math.floor(0.03 * (sorted.length - 1))] ?? Number.NEGATIVE_INFINITY;
+  const levels = Float64Array.from(track.levelsDbfs);
+  const levelAt = (share: number): number =>
+    levels.length === 0 ? Number.NEGATIVE_INFINITY : valueAtRank(levels, Math.floor(share * (levels.length - 1)));
+  const loudest = levelAt(0.98);
+  const floor = levelAt(0.03);
   const gate = Math.max(loudest - 30, Math.min(floor + 6, loudest - 10));
   let sounding = 0;
   let pitched = 0;
@@ -165,16 +168,17 @@ function isStill(cents: Float64Array, n: number): boolean {
 }
 
 function isBack(cents: Float64Array, n: number): boolean {
-  const side = (from: number): number[] => [...cents.subarray(Math.max(0, from), from + SIDE_FRAMES)].filter(isPitch);
+  const side = (from: number): Float64Array =>
+    cents.subarray(Math.max(0, from), Math.max(0, from + SIDE_FRAMES)).filter(isPitch);
   const before = side(n - SIDE_FRAMES);
   const after = side(n + 1);
   if (Math.min(before.length, after.length) < SIDE_FRAMES - 2) return false;
-  return Math.abs(medianOf(after) - medianOf(before)) < SIDE_CENTS;
+  return Math.abs(medianOfRow(after) - medianOfRow(before)) < SIDE_CENTS;
 }
 
 function sways(cents: Float64Array, n: number, hopSec: number): boolean {
   const near = [...cents.subarray(Math.max(0, n - SWAY_FRAMES), n + SWAY_FRAMES + 1)].filter(isPitch);
-  const middle = medianOf(near);
+  const middle = medianOfRow(Float64Array.from(near));
   return (
     vibratoOf(
       near.filter((one) => Math.abs(one - middle) < SWAY_CENTS),
