@@ -98,7 +98,7 @@ export function jumpOdds(witnesses: JumpWitnesses): PlaceOdds[] {
   ];
   const shares = timeShares(coarse, fromSec, toSec);
   const sides = sums === undefined ? (['after'] as const) : (['after', 'before'] as const);
-  let drowned = 0;
+  const drowned: { readonly share: number; readonly gain: number }[] = [];
   const tried = places.flatMap(({ atSec, wave }, n) => {
     const share =
       wave === undefined
@@ -117,16 +117,20 @@ export function jumpOdds(witnesses: JumpWitnesses): PlaceOdds[] {
       sound?.addGains(side, gains);
       const odds = oddsOf(gains, amount && ((offSec) => amount(sign * offSec)));
       if (wave === undefined && sound !== undefined)
-        drowned += (shares[n]! / sides.length) * Math.exp(sound.drowned(side));
+        drowned.push({ share: shares[n]! / sides.length, gain: sound.drowned(side) });
       return { atSec, side, wave, share: share / sides.length, ...odds };
     });
   });
   const neither = 1 - JUMP_LIKELY - (sums === undefined ? 0 : DROWNED_LIKELY);
-  const all = tried.reduce(
-    (sum, one) => sum + JUMP_LIKELY * one.share * Math.exp(one.gain),
-    neither + DROWNED_LIKELY * drowned,
-  );
-  return tried.map(({ share, ...one }) => ({ ...one, likely: (JUMP_LIKELY * share * Math.exp(one.gain)) / all }));
+  // Loud leakage speaks with more nepers than a number holds: all are taken over the greatest.
+  const most = [...tried, ...drowned].reduce((highest, one) => Math.max(highest, one.gain), 0);
+  const over = (one: { readonly share: number; readonly gain: number }): number =>
+    one.share * Math.exp(one.gain - most);
+  const all =
+    neither * Math.exp(-most) +
+    DROWNED_LIKELY * drowned.reduce((sum, one) => sum + over(one), 0) +
+    JUMP_LIKELY * tried.reduce((sum, one) => sum + over(one), 0);
+  return tried.map(({ share, ...one }) => ({ ...one, likely: (JUMP_LIKELY * over({ share, gain: one.gain })) / all }));
 }
 
 /** A jump is taken for sure from this probability on, if its size is known to half of itself. Measured: none in 52 takes without jumps. */

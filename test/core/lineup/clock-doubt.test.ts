@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { BLEED_REACH_SEC, LAG_HZ } from '../../../core/lineup/bleed-rows.ts';
 import { doubtAt, doubtsOf, type JumpDoubt } from '../../../core/lineup/clock-doubt.ts';
 import { type HeldRows, HeldSums } from '../../../core/lineup/held-sums.ts';
-import { jumpOdds, type Mark } from '../../../core/lineup/jump-odds.ts';
+import { jumpOdds, type Mark, sureJump } from '../../../core/lineup/jump-odds.ts';
 import { type Lateness, StepTest } from '../../../core/lineup/step-test.ts';
 import { Random } from '../../../core/signal/random.ts';
 
@@ -12,7 +12,7 @@ const MIDDLE = BLEED_REACH_SEC * LAG_HZ;
 const HEIGHT = 1.3;
 
 /** One row a second of unit variance; offAt: where the leakage lies in each, s, undefined where it is not heard. */
-function heldRows(seed: number, offAt: (row: number) => number | undefined): HeldRows {
+function heldRows(seed: number, offAt: (row: number) => number | undefined, height = HEIGHT): HeldRows {
   const random = new Random(seed);
   const rows = Array.from({ length: ROWS }, (_, n) => {
     // Sums of three values in -1..1 have unit variance and are near enough to normal.
@@ -20,7 +20,7 @@ function heldRows(seed: number, offAt: (row: number) => number | undefined): Hel
       return 2 * (random.uniform() + random.uniform() + random.uniform()) - 3;
     });
     const offSec = offAt(n);
-    if (offSec !== undefined) row[Math.round(MIDDLE + offSec * LAG_HZ)]! += HEIGHT;
+    if (offSec !== undefined) row[Math.round(MIDDLE + offSec * LAG_HZ)]! += height;
     return row;
   });
   return { rows, times: rows.map((_, n) => n), variances: rows.map(() => 1), lags: rows.map(() => MIDDLE) };
@@ -88,5 +88,24 @@ describe('the doubt about a clock along a take', () => {
 
   it('has none without rows', () => {
     expect(jumpDoubts({ rows: [], times: [], variances: [], lags: [] }, [])).toEqual([]);
+  });
+});
+
+describe('the odds of a jump', () => {
+  it('are told at its break also where loud leakage speaks for it with more nepers than a number holds', () => {
+    // 62 standard deviations: 1000 nepers, and e^710 is no number any more.
+    for (const seed of [1, 2, 3, 4]) {
+      const held = new HeldSums(heldRows(seed, (n) => (n < 24 ? 0 : -0.02), 9));
+      const breaks = [8.5, 23.5, 40.5].map((atSec) => ({ atSec, takeSec: atSec, evidence: 5 }));
+      const odds = jumpOdds({ fromSec: 0, toSec: ROWS, held, breaks, isScanned: () => true });
+      expect(Math.max(...odds.map(({ gain }) => gain))).toBeGreaterThan(800);
+      const all = odds.reduce((sum, { likely }) => sum + likely, 0);
+      expect(all, `seed ${seed}`).toBeGreaterThan(0.99);
+      expect(all, `seed ${seed}`).toBeLessThan(1 + 1e-9);
+      const jump = sureJump(odds);
+      expect(jump?.atSec, `seed ${seed}`).toBe(23.5);
+      expect(jump?.side, `seed ${seed}`).toBe('after');
+      expect(Math.abs(jump!.likeliestOffSec + 0.02), `seed ${seed}`).toBeLessThan(1e-4);
+    }
   });
 });
