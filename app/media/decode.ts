@@ -1,12 +1,13 @@
 import { type Block, blockLength } from '../../core/signal/block.ts';
 import { CancelledError, PartsongError, throwIfCancelled } from '../../core/signal/fault.ts';
 import { LONGEST_BRIDGED_SEC } from '../../core/signal/gap-bridge.ts';
+import type { AudioFacts } from './audio-facts.ts';
 import { noSoundFault, sizeOfClip, unreadableFault } from './clip-faults.ts';
 import { findFfmpeg } from './ffmpeg.ts';
 import { GapMender } from './gap-mender.ts';
 import { type LineState, layOut } from './lay-out.ts';
 import type { ClipFacts } from './probe.ts';
-import { ffmpegFault, fileArgument, type RunEnd, startFfmpeg, wasEnded } from './run.ts';
+import { ffmpegFault, fileArgument, type RunEnd, type RunningFfmpeg, startFfmpeg, wasEnded } from './run.ts';
 import { STAMP_FILTER, StampReader } from './stamps.ts';
 import type { Gap, TimeLineReport } from './time-line.ts';
 import { decodeWave, readWaveHeader } from './wave-clip.ts';
@@ -54,14 +55,16 @@ const SAID_WHEN_CUT = /partial file|prematurely|truncat|Packet corrupt|Error whi
  * the reader leaves off or `signal` is raised. Memory does not grow with length. Throws CancelledError, or PartsongError as
  * `probe` does.
  */
-export function decode(file: string, facts: ClipFacts, options: DecodeOptions = {}): Decoding {
+export function decode(file: string, facts: ClipFacts, options: DecodeOptions = {}, begun?: Begun): Decoding {
   const { rateHz, channels } = facts.chosenAudio;
   let report: DecodeReport | undefined;
   const finish = (value: DecodeReport): void => {
     report = value;
   };
   const blocks = (): AsyncGenerator<Block> =>
-    facts.container === 'wave' ? readWave(file, facts, options, finish) : readFfmpeg(file, facts, options, finish);
+    facts.container === 'wave'
+      ? readWave(file, facts, options, finish)
+      : readFfmpeg(file, facts, options, finish, begun);
   return {
     rateHz,
     channels,
@@ -96,8 +99,11 @@ function changedFault(file: string): PartsongError {
   return new PartsongError('file-unreadable', `${file} was changed while it was in use.`, 'Start again.', file);
 }
 
-function argumentsFor(file: string, facts: ClipFacts): string[] {
-  const { index, rateHz, channels, edits } = facts.chosenAudio;
+/** What FFmpeg is told so that it writes the samples of a stream to its output, and their stamps among its messages. */
+export function argumentsFor(
+  file: string,
+  { index, rateHz, channels, edits }: Pick<AudioFacts, 'index' | 'rateHz' | 'channels' | 'edits'>,
+): string[] {
   const layout = channels === 1 ? ':channel_layouts=mono' : channels === 2 ? ':channel_layouts=stereo' : '';
   const filters = `aformat=sample_fmts=flt:sample_rates=${rateHz}${layout},asettb=1/sr,${STAMP_FILTER}`;
   return [
@@ -113,17 +119,12 @@ async function* readFfmpeg(
   facts: ClipFacts,
   options: DecodeOptions,
   finish: (report: DecodeReport) => void,
+  begun: Begun | undefined,
 ): AsyncGenerator<Block> {
   const { signal, onProgress } = options;
   throwIfCancelled(signal);
   await sizeOfClip(file);
-  const ffmpeg = await findFfmpeg();
-  const stamps = new StampReader();
-  const run = startFfmpeg(ffmpeg, argumentsFor(file, facts), {
-    signal,
-    onLine: (line) => stamps.take(line),
-  });
-  run.stdin.end();
+  const { run, stamps } = begun ?? (await begin(argumentsFor(file, facts.chosenAudio), signal));
   const state: MendState = {};
   try {
     for await (const block of mended(layOut(run, stamps, facts.chosenAudio, state), facts, state)) {
@@ -151,6 +152,34 @@ async function* readFfmpeg(
   } finally {
     await run.stop();
   }
+}
+
+/** A decoding that runs. */
+export interface Begun {
+  readonly run: RunningFfmpeg;
+  readonly stamps: StampReader;
+}
+
+/** onLine: is told every message but the stamps. */
+export async function begin(
+  args: readonly string[],
+  signal: AbortSignal | undefined,
+  options: {
+    readonly aside?: boolean;
+    readonly onLine?: (line: string) => void;
+    readonly onLastLine?: () => void;
+  } = {},
+): Promise<Begun> {
+  const stamps = new StampReader();
+  const { aside = false, onLastLine } = options;
+  const onLine = (line: string): boolean => {
+    if (stamps.take(line)) return true;
+    options.onLine?.(line);
+    return false;
+  };
+  const run = startFfmpeg(await findFfmpeg(), args, { signal, onLine, onLastLine, aside });
+  run.stdin.end();
+  return { run, stamps };
 }
 
 interface MendState extends LineState {

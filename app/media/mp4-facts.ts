@@ -1,4 +1,5 @@
 import { type FileHandle, open } from 'node:fs/promises';
+import { type ToldSound, toldSound } from './sample-description.ts';
 import type { EditTimes } from './sound-edits.ts';
 import type { StampRun } from './sound-pace.ts';
 
@@ -15,6 +16,8 @@ export interface Mp4Track {
   /** Of sound: how long its packets are by their stamps, and the clock they are told in; empty where the file does not tell. */
   readonly stampRuns: readonly StampRun[];
   readonly ticksPerSec: number;
+  /** Of sound: rate and channels as its sample description tells them. */
+  readonly told: ToldSound;
 }
 
 /** What the boxes of a file tell of its time line and its wholeness. */
@@ -98,6 +101,7 @@ interface Gathered {
   mediaDuration: number;
   stampRuns: StampRun[];
   edits: Edit[];
+  told: ToldSound;
 }
 
 function readMovie(movie: Buffer): Mp4Track[] {
@@ -108,7 +112,10 @@ function readMovie(movie: Buffer): Mp4Track[] {
     if (type === 'mvhd') movieScale = body.readUInt32BE(body[0] === 1 ? 20 : 12) || 600;
     if (type === 'mvex') fragmented = true;
     if (type !== 'trak') return;
-    const track: Gathered = { kind: 'other', scale: 0, mediaDuration: 0, stampRuns: [], edits: [] };
+    const track: Gathered = {
+      ...{ kind: 'other', scale: 0, mediaDuration: 0, stampRuns: [], edits: [] },
+      told: { rateHz: 0, channels: 0 },
+    };
     gather(body, track);
     tracks.push(track);
   });
@@ -142,6 +149,7 @@ function gather(box: Buffer, track: Gathered): void {
       track.mediaDuration = runs.reduce((sum, { packets, ticks }) => sum + packets * ticks, 0);
       if (track.kind === 'audio') track.stampRuns = runs;
     } else if (type === 'elst') track.edits = readEdits(body);
+    else if (type === 'stsd' && track.kind === 'audio') track.told = toldSound(body);
   });
 }
 
@@ -203,7 +211,16 @@ function timesOf(track: Gathered, movieScale: number, fragmented: boolean): Mp4T
     startSec = atSec;
     if (known) atSec += track.mediaDuration / track.scale;
   }
-  const { kind, stampRuns, scale: ticksPerSec } = track;
+  const { kind, stampRuns, scale: ticksPerSec, told } = track;
   const endSec = known ? atSec : undefined;
-  return { kind, startSec, endSec, hasEdits: track.edits.length > 0, shown, stampRuns, ticksPerSec };
+  return {
+    kind,
+    startSec,
+    endSec,
+    hasEdits: track.edits.length > 0,
+    shown,
+    stampRuns,
+    ticksPerSec,
+    told,
+  };
 }

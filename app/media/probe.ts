@@ -60,14 +60,14 @@ export interface ClipFacts {
  * Looks into a clip without decoding it. Throws PartsongError 'file-missing' | 'file-empty' | 'file-unreadable' |
  * 'not-media' | 'truncated' (nothing can be read) | 'no-sound' | 'ffmpeg-missing' | 'ffmpeg-failed'.
  */
-export async function probe(file: string, signal?: AbortSignal): Promise<ClipFacts> {
+export async function probe(file: string, signal?: AbortSignal, lookInto: LookInto = lookInside): Promise<ClipFacts> {
   throwIfCancelled(signal);
   const sizeBytes = await sizeOfClip(file);
   const wave = await probeWave(file, sizeBytes);
   if (wave !== undefined) return wave;
   const boxes = await readMp4Facts(file);
   if (boxes !== undefined && !boxes.hasMovie && boxes.cutOff) throw withoutMovieFault(file);
-  const look = await lookInside(file, boxes, signal);
+  const look = await lookInto(file, boxes, signal);
   const facts = factsOf(file, sizeBytes, look.banner, look.starts, boxes);
   return facts.container === 'ogg' && facts.chosenAudio.codec === 'vorbis' ? withOggEnd(facts) : facts;
 }
@@ -91,13 +91,23 @@ export async function readAllFacts(files: readonly string[], signal?: AbortSigna
   return facts;
 }
 
-interface Look {
+/** What FFmpeg says of a clip. */
+export interface Look {
   readonly banner: Banner;
   /** Container time of the first packet, s, by FFmpeg's stream number. */
   readonly starts: ReadonlyMap<number, number>;
 }
 
-async function lookInside(file: string, boxes: Mp4Facts | undefined, signal: AbortSignal | undefined): Promise<Look> {
+export type LookInto = (file: string, boxes: Mp4Facts | undefined, signal: AbortSignal | undefined) => Promise<Look>;
+
+/** Most lines of messages that are looked through. */
+export const MOST_LINES = 2000;
+
+export async function lookInside(
+  file: string,
+  boxes: Mp4Facts | undefined,
+  signal: AbortSignal | undefined,
+): Promise<Look> {
   const ffmpeg = await findFfmpeg();
   const input = ['-nostdin', '-nostats', '-protocol_whitelist', 'file,pipe', '-copyts', '-i', fileArgument(file)];
   const firstPackets = ['-map', '0:a?', '-map', '0:V?', '-c', 'copy', '-frames:a', '1', '-frames:v', '1'];
@@ -105,7 +115,7 @@ async function lookInside(file: string, boxes: Mp4Facts | undefined, signal: Abo
   const end = await runFfmpeg(ffmpeg, [...input, ...firstPackets, '-f', 'framecrc', 'pipe:1'], {
     signal,
     onLine: (line) => {
-      if (lines.length < 2000) lines.push(line);
+      if (lines.length < MOST_LINES) lines.push(line);
       return false;
     },
   });
@@ -119,7 +129,7 @@ async function lookInside(file: string, boxes: Mp4Facts | undefined, signal: Abo
 }
 
 /** Output streams are numbered in the order they were mapped: all sound, then all pictures but covers. */
-function startsOf(crcText: string, banner: Banner): Map<number, number> {
+export function startsOf(crcText: string, banner: Banner): Map<number, number> {
   const mapped = [
     ...banner.streams.filter((stream) => stream.kind === 'audio'),
     ...banner.streams.filter((stream) => stream.kind === 'video' && !stream.isCover),

@@ -16,6 +16,8 @@ export interface RunEnd {
 export interface RunningFfmpeg {
   readonly stdin: Writable;
   readonly stdout: Readable;
+  /** What it writes to its pipe:3, where that was asked for; to be read to its end. */
+  readonly aside: Readable | undefined;
   /** Settles when the process is gone and its pipes are closed; never rejects. */
   readonly end: Promise<RunEnd>;
   /** Ends the process, by force if need be, and waits until it is gone. */
@@ -28,8 +30,12 @@ const LINES_KEPT = 40;
 
 export interface RunOptions {
   readonly signal?: AbortSignal | undefined;
+  /** Whether it has a second output, pipe:3. */
+  readonly aside?: boolean;
   /** Called with each line FFmpeg says; gives true when the line is dealt with and need not be kept. */
   readonly onLine?: ((line: string) => boolean) | undefined;
+  /** Called when FFmpeg will say nothing more; its output may still wait to be read. */
+  readonly onLastLine?: (() => void) | undefined;
 }
 
 /**
@@ -38,15 +44,19 @@ export interface RunOptions {
  */
 export function startFfmpeg(ffmpeg: Ffmpeg, args: readonly string[], options: RunOptions = {}): RunningFfmpeg {
   if (options.signal?.aborted) throw new CancelledError();
-  const child: ChildProcessByStdio<Writable, Readable, Readable> = spawn(ffmpeg.path, ['-hide_banner', ...args], {
-    stdio: ['pipe', 'pipe', 'pipe'],
+  const child = spawn(ffmpeg.path, ['-hide_banner', ...args], {
+    stdio: ['pipe', 'pipe', 'pipe', ...(options.aside === true ? (['pipe'] as const) : [])],
     windowsHide: true,
-  });
+  }) as ChildProcessByStdio<Writable, Readable, Readable>;
+  const aside = (child.stdio[3] ?? undefined) as Readable | undefined;
   const lines = new LineKeeper(options.onLine);
   child.stderr.setEncoding('utf8');
   child.stderr.on('data', (text: string) => lines.add(text));
   // 'close' comes when either 'end' or destruction came, and also when the process never started.
-  child.stderr.on('close', () => lines.finish());
+  child.stderr.on('close', () => {
+    lines.finish();
+    options.onLastLine?.();
+  });
   // A process that ends early breaks its input pipe; its exit code tells why.
   child.stdin.on('error', () => undefined);
 
@@ -65,6 +75,7 @@ export function startFfmpeg(ffmpeg: Ffmpeg, args: readonly string[], options: Ru
 
   let stopping: Promise<void> | undefined;
   const stop = (): Promise<void> => {
+    aside?.destroy();
     stopping ??= stopChild(child, end);
     return stopping;
   };
@@ -73,7 +84,7 @@ export function startFfmpeg(ffmpeg: Ffmpeg, args: readonly string[], options: Ru
   };
   options.signal?.addEventListener('abort', onAbort, { once: true });
   void end.then(() => options.signal?.removeEventListener('abort', onAbort));
-  return { stdin: child.stdin, stdout: child.stdout, end, stop };
+  return { stdin: child.stdin, stdout: child.stdout, aside, end, stop };
 }
 
 async function stopChild(

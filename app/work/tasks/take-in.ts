@@ -6,8 +6,7 @@ import { SilenceFinder, type TakeStudy } from '../../../core/noise/silence-finde
 import { type Block, blockLength } from '../../../core/signal/block.ts';
 import { PartsongError, throwIfCancelled } from '../../../core/signal/fault.ts';
 import { FoldMeter, type FoldPlan, fold } from '../../../core/signal/fold.ts';
-import { decode } from '../../media/decode.ts';
-import { probe } from '../../media/probe.ts';
+import { type OpenedClip, openClip } from '../../media/open-clip.ts';
 import type { TaskControl } from '../control.ts';
 import { PeakGatherer, type Peaks } from '../peaks.ts';
 import { SoundFile, SoundFileWriter } from '../sound-file.ts';
@@ -54,15 +53,17 @@ export async function takeIn(request: TakeInRequest, control: TaskControl): Prom
   const stop = signalOver(control.cancel);
   const partPaths: string[] = [];
   let trace: TraceWriter | undefined;
+  let clip: OpenedClip | undefined;
   try {
-    const facts = await probe(request.file, stop.signal);
-    const { rateHz, channels } = facts.chosenAudio;
-    const decoding = decode(request.file, facts, {
+    clip = await openClip(request.file, {
       signal: stop.signal,
       onProgress: (doneSec, lengthSec) => {
-        if (lengthSec > 0) control.onProgress((doneSec / lengthSec) * (channels > 1 ? 0.7 : 1));
+        const share = (clip?.decoding.channels ?? 1) > 1 ? 0.7 : 1;
+        if (lengthSec > 0) control.onProgress((doneSec / lengthSec) * share);
       },
     });
+    const { facts, decoding } = clip;
+    const { rateHz, channels } = facts.chosenAudio;
     const part = `${request.soundPath}.part`;
     partPaths.push(part);
     const inPlace = facts.container === 'wave' && channels === 1;
@@ -105,6 +106,7 @@ export async function takeIn(request: TakeInRequest, control: TaskControl): Prom
       notes: [...new Set(notes.filter((note) => note !== ''))],
     };
   } finally {
+    await clip?.close();
     stop.release();
     trace?.close();
     for (const path of partPaths) rmSync(path, { force: true });
