@@ -1,6 +1,6 @@
 import { type Cancel, throwIfCancelled } from '../signal/fault.ts';
 import type { ExpectedNote } from './expected-note.ts';
-import { type HeardRow, pairNotes, type WrittenRow } from './note-chain.ts';
+import { alikeNotes, type HeardRow, pairNotes, type WrittenRow } from './note-chain.ts';
 import { isSkipped, type Skip, skipsOf, withoutSkips } from './score-skips.ts';
 
 /** What alignment needs of a heard note. */
@@ -43,6 +43,7 @@ const TIME_SEC = 0.25;
 /** Farther off than this many times what costs 1, both notes are cheaper left out than matched: the root of LEFT_OUT + MOST_ADDED, and a little. */
 const FARTHEST_LATE = 1.35;
 const LOOSE_TIME_SEC = 1.5;
+const PAIR_COSTS = { pitchCents: PITCH_CENTS, farthestCents: FARTHEST_CENTS, farthestLate: FARTHEST_LATE };
 /** Half tones tried: basses and guitars are written an octave higher than they sound, and scores differ in what they keep. */
 const OCTAVES = [0, -12, 12, -24, 24];
 /** Where no octave fits for less than this, the likeliest of these others are tried: transposing instruments, another key, another A. */
@@ -132,19 +133,21 @@ function alignAt(
 ): Alignment {
   throwIfCancelled(cancel);
   const cents = rows.writtenCents.map((one) => one + 100 * halfTones);
+  const alikes = alikeNotes(rows.heard.cents, cents, FARTHEST_CENTS);
   if (clockKnown) {
-    const { heardOf, cost } = pass(rows.heard, { cents, atSec: rows.atSec }, TIME_SEC);
+    const { heardOf, cost } = pass(rows.heard, { cents, atSec: rows.atSec }, TIME_SEC, alikes);
     return { heardOf, halfTones, skips: [], shiftSec: 0, stretch: 1, cost };
   }
   let line = { shiftSec: 0, stretch: 1 };
-  const loose = pass(rows.heard, { cents, atSec: undefined }, 1);
+  const loose = pass(rows.heard, { cents, atSec: undefined }, 1, alikes);
   const skips = skipsOf(heard, expected, loose.heardOf);
   const closedSec = skips.length === 0 ? rows.atSec : rows.atSec.map((sec) => withoutSkips(skips, sec));
   let result = loose;
   for (const width of [LOOSE_TIME_SEC, LOOSE_TIME_SEC / 2]) {
     line = lineThrough(rows.heard.fromSec, closedSec, result.heardOf) ?? line;
     const { shiftSec, stretch } = line;
-    result = pass(rows.heard, { cents, atSec: closedSec.map((sec) => shiftSec + stretch * sec) }, width);
+    const atSec = closedSec.map((sec) => shiftSec + stretch * sec);
+    result = pass(rows.heard, { cents, atSec }, width, alikes);
   }
   // Notes that were passed over as a whole cost one note.
   const count = expected.length;
@@ -154,13 +157,13 @@ function alignAt(
 }
 
 /** Heard notes that are not in the score (before the music, in the rests) do not speak against a part: the cost is one for each written note. */
-function pass(heard: HeardRow, written: WrittenRow, timeSec: number): { heardOf: (number | null)[]; cost: number } {
-  const { heardOf, cost } = pairNotes(heard, written, {
-    pitchCents: PITCH_CENTS,
-    farthestCents: FARTHEST_CENTS,
-    timeSec,
-    farthestLate: FARTHEST_LATE,
-  });
+function pass(
+  heard: HeardRow,
+  written: WrittenRow,
+  timeSec: number,
+  alikes: readonly Int32Array[],
+): { heardOf: (number | null)[]; cost: number } {
+  const { heardOf, cost } = pairNotes(heard, written, { ...PAIR_COSTS, timeSec }, alikes);
   return { heardOf, cost: cost / Math.max(1, written.cents.length) };
 }
 

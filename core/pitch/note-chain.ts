@@ -51,14 +51,15 @@ function longer(row: Int32Array): Int32Array<ArrayBuffer> {
  * cost alone less what it costs itself, so that the best pairing is the row of rising pairs that gains most, which is found from the pairs
  * alone (heaviest common subsequence: Jacobson and Vo 1992, CPM; after Hunt and Szymanski 1977, CACM 20), in place of all of heard times written.
  * Of two that gain the same to the last bit a heard note goes to the earlier written one, and the earlier heard note is taken.
- * Out: for each written note the index of its heard note, or null; cost of the whole.
+ * alikes: see `alikeNotes`. Out: for each written note the index of its heard note, or null; cost of the whole.
  */
 export function pairNotes(
   heard: HeardRow,
   written: WrittenRow,
   costs: PairCosts,
+  alikes: readonly Int32Array[] = alikeNotes(heard.cents, written.cents, costs.farthestCents),
 ): { heardOf: (number | null)[]; cost: number } {
-  const { pitchCents, farthestCents, timeSec } = costs;
+  const { pitchCents, timeSec } = costs;
   const { cents: writtenCents, atSec } = written;
   const count = writtenCents.length;
   const near = nearOf(heard, written, costs.farthestLate * timeSec);
@@ -78,32 +79,46 @@ export function pairNotes(
       gains[reach + 1] = gains[reach]!;
       lastPairs[reach + 1] = lastPairs[reach]!;
     }
-    // The gain without this note up to the last written one; the best with it so far, and its pair.
-    let before = gains[near.from[i]!]!;
-    let pairBefore = lastPairs[near.from[i]!]!;
+    const first = near.from[i]!;
+    // Up to this written note all is done: the gain without this heard note there, and its last pair; the best gain with it, while that is more.
+    let done = first;
+    let before = gains[first]!;
+    let pairBefore = lastPairs[first]!;
     let own = Number.NEGATIVE_INFINITY;
     let ownPair = -1;
-    for (let j = near.from[i]!; j < to; j++) {
+    const alike = alikes[i]!;
+    for (let at = firstFrom(alike, first); at < alike.length && alike[at]! < to; at++) {
+      const j = alike[at]!;
+      while (done < j && own > gains[done + 1]!) {
+        before = gains[++done]!;
+        pairBefore = lastPairs[done]!;
+        gains[done] = own;
+        lastPairs[done] = ownPair;
+      }
+      if (done < j) {
+        // Gains rise: what is not more here is not more anywhere after.
+        own = Number.NEGATIVE_INFINITY;
+        before = gains[j]!;
+        pairBefore = lastPairs[j]!;
+      }
       const without = gains[j + 1]!;
       const pairWithout = lastPairs[j + 1]!;
-      const off = Math.abs(cents - writtenCents[j]!);
-      if (off <= farthestCents) {
-        const late = atSec === undefined ? 0 : (fromSec - atSec[j]!) / timeSec;
-        const wide = off / pitchCents;
-        const gain = before + alone - 0.5 * wide * wide - late * late;
-        if (gain > without && gain > own) {
-          own = gain;
-          ownPair = pairs.add(i, j, pairBefore);
-        }
+      const late = atSec === undefined ? 0 : (fromSec - atSec[j]!) / timeSec;
+      const wide = (cents - writtenCents[j]!) / pitchCents;
+      const gain = before + alone - 0.5 * wide * wide - late * late;
+      if (gain > without && gain > own) {
+        own = gain;
+        ownPair = pairs.add(i, j, pairBefore);
       }
       if (own > without) {
         gains[j + 1] = own;
         lastPairs[j + 1] = ownPair;
       }
+      done = j + 1;
       before = without;
       pairBefore = pairWithout;
     }
-    for (let k = to + 1; k <= reach && gains[k]! < own; k++) {
+    for (let k = done + 1; k <= reach && gains[k]! < own; k++) {
       gains[k] = own;
       lastPairs[k] = ownPair;
     }
@@ -113,6 +128,41 @@ export function pairNotes(
     heardOf[pairs.written[pair]!] = pairs.heard[pair]!;
   }
   return { heardOf, cost: addedSum + count - gains[reach]! };
+}
+
+/**
+ * For each heard note the written ones whose pitch is near, in order. To be made once for all pairings of the same two rows; heard notes that
+ * are near to the same pitches share one list.
+ */
+export function alikeNotes(heardCents: Float64Array, writtenCents: Float64Array, farthestCents: number): Int32Array[] {
+  const pitches = Float64Array.from(new Set(writtenCents)).sort();
+  const places = new Map(Array.from(pitches, (cents, at) => [cents, at]));
+  const pitchOf = Int32Array.from(writtenCents, (cents) => places.get(cents)!);
+  const all = Int32Array.from(pitchOf.keys());
+  const found = new Map<number, Int32Array>();
+  return Array.from(heardCents, (cents) => {
+    let low = 0;
+    while (low < pitches.length && cents - pitches[low]! > farthestCents) low++;
+    let high = low;
+    while (high < pitches.length && pitches[high]! - cents <= farthestCents) high++;
+    const key = low * (pitches.length + 1) + high;
+    const known = found.get(key);
+    if (known !== undefined) return known;
+    const alike = all.filter((note) => pitchOf[note]! >= low && pitchOf[note]! < high);
+    found.set(key, alike);
+    return alike;
+  });
+}
+
+/** Where a rising row first is a value or more; its length where it never is. */
+function firstFrom(row: Int32Array, value: number): number {
+  let [low, high] = [0, row.length];
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (row[middle]! >= value) high = middle;
+    else low = middle + 1;
+  }
+  return low;
 }
 
 /** Between which written notes each heard one may lie: all that are near in time, and some more where times do not rise evenly. */
