@@ -11,6 +11,10 @@ import { makeSession } from '../app/picture/session-kit.ts';
 
 const CANVAS = { widthPx: 480, heightPx: 270 };
 const LENGTH_SEC = 3;
+/** Where one picture is looked at, at 1 s. */
+const SHORT_SEC = 1.5;
+/** Clips of that: what lies behind is made for nothing. */
+const SHORT_CLIP = ['-t', '3'];
 
 /** Steady noise of two channels, cut off at `ceiling`. */
 function noise(level: number, seed: number, ceiling: number): Float32Array[] {
@@ -71,9 +75,9 @@ describe('a video for upload', () => {
     });
 
   /** A session of one clip with quiet noise. */
-  const single = (name: string, clip: string): string => {
+  const single = (name: string, clip: string, lengthSec = SHORT_SEC): string => {
     const path = `${folder.path}/${name}`;
-    const music = { fromSec: 0.5, toSec: 0.5 + LENGTH_SEC };
+    const music = { fromSec: 0.5, toSec: 0.5 + lengthSec };
     makeSession(path, { voices: [{ name, clip, offsetSec: 0 }], mix: noise(0.3, 3, 1), music });
     return path;
   };
@@ -170,7 +174,7 @@ describe('a video for upload', () => {
         const name = `turned ${turn}.mov`;
         if (!existsSync(`${folder.path}/${name}`)) {
           const source = 'color=black:s=320x180:r=30:d=5,drawbox=x=0:y=0:w=80:h=60:t=fill:color=white';
-          const straight = clip('straight.mov', source, '-c:v', 'libx264', '-preset', 'ultrafast');
+          const straight = clip('straight.mov', source, ...SHORT_CLIP, '-c:v', 'libx264', '-preset', 'ultrafast');
           make(
             builds.get('Debian')!,
             ['-i', straight, '-c', 'copy', '-metadata:s:v', `rotate=${turn}`, name],
@@ -212,7 +216,19 @@ describe('a video for upload', () => {
         const source = `color=black:s=320x180:r=30:d=5,format=yuv420p10le,geq=lum='if(lt(X,160),${white},200)':cb=512:cr=512`;
         const file = `${kind}.mov`;
         if (!existsSync(`${folder.path}/${file}`)) {
-          clip(file, source, '-c:v', 'libx265', '-preset', 'ultrafast', '-tag:v', 'hvc1', '-x265-params', tags);
+          clip(
+            file,
+            source,
+            ...SHORT_CLIP,
+            '-c:v',
+            'libx265',
+            '-preset',
+            'ultrafast',
+            '-tag:v',
+            'hvc1',
+            '-x265-params',
+            tags,
+          );
         }
         const target = `${folder.path}/${build} ${kind}.mp4`;
         const report = await render(single(`session ${build} ${kind}`, `${folder.path}/${file}`), target);
@@ -234,7 +250,19 @@ describe('a video for upload', () => {
       if (!existsSync(`${folder.path}/${file}`)) {
         const edge = "geq=lum='if(between(X,mod(N*8,260),mod(N*8,260)+60),235,16)':cb=128:cr=128";
         const source = `color=black:s=320x240:r=50:d=5,${edge},tinterlace=mode=interleave_top`;
-        clip(file, source, '-c:v', 'libx264', '-preset', 'ultrafast', '-flags', '+ilme+ildct', '-x264opts', 'tff=1');
+        clip(
+          file,
+          source,
+          ...SHORT_CLIP,
+          '-c:v',
+          'libx264',
+          '-preset',
+          'ultrafast',
+          '-flags',
+          '+ilme+ildct',
+          '-x264opts',
+          'tff=1',
+        );
       }
       const target = `${folder.path}/${build} fields.mp4`;
       const design = usualDesign({ widthPx: 320, heightPx: 240 });
@@ -266,7 +294,7 @@ describe('a video for upload', () => {
   it('leaves nothing under its name or beside it when it is stopped', async () => {
     useFfmpeg(builds.get('Debian')!);
     const target = `${folder.path}/stopped/video.mp4`;
-    const session = single('stopped', plain);
+    const session = single('stopped', plain, LENGTH_SEC);
     const stop = new AbortController();
     const running = render(session, target, { signal: stop.signal, onPicture: () => stop.abort() });
     await expect(running).rejects.toBeInstanceOf(CancelledError);
@@ -276,7 +304,7 @@ describe('a video for upload', () => {
   it('brings a dark clip nearer to a light one where it is asked to', async () => {
     useFfmpeg(builds.get('Debian')!);
     const grey = (level: string) => `color=0x${level}${level}${level}:s=320x180:r=30:d=5`;
-    const coded = ['-c:v', 'libx264', '-preset', 'ultrafast', '-g', '30'];
+    const coded = [...SHORT_CLIP, '-c:v', 'libx264', '-preset', 'ultrafast', '-g', '30'];
     const voices = [
       { name: 'light', clip: clip('light.mp4', grey('a0'), ...coded), offsetSec: 0 },
       { name: 'dark', clip: clip('dark.mp4', grey('60'), ...coded), offsetSec: 0 },
