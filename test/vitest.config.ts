@@ -8,9 +8,10 @@ if (missing.length > 0 && process.env['PARTSONG_OUTSIDE_JUDGES'] === 'required')
 }
 
 const withoutJudges = missing.length > 0 ? ['test/**/*.judge.test.ts'] : [];
-/** Tests of what changes nothing outside itself: neither files, globals nor the surroundings. */
+/** Tests of what changes nothing that another could see: no globals, no surroundings, files only in a folder of its own. */
 const pure = [
   'test/core/**/*.test.ts',
+  'test/reference/!(guide-*|media-*|picture-*).test.ts',
   'test/renderer/**/!(*.judge).test.ts',
   'test/samples/**/*.test.ts',
   'test/house.test.ts',
@@ -19,7 +20,7 @@ const pure = [
 export default defineConfig({
   test: {
     root: new URL('..', import.meta.url).pathname,
-    // What is pure can share a process, file after file: starting one and reading core anew took 0.8 s of it a file.
+    // What is pure can share a process, file after file: starting one and reading core anew took 0.8 s a file.
     projects: [
       { extends: true, test: { name: 'pure', include: pure, exclude: withoutJudges, isolate: false } },
       {
