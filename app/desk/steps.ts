@@ -15,7 +15,7 @@ export const STEP_VERSION = {
   join: 1,
   pitch: 7,
   /** What is found of notes that are known: matching, intonation, timing, all of `tuneFindings` and what it is made of. */
-  tuning: 1,
+  tuning: 2,
   /** What `playedFigures` does beyond that: stretches that lie astray. */
   played: 1,
   intonation: 3,

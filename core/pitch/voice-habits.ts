@@ -194,14 +194,20 @@ function heightHabit(speaker: Speaker, { estimate, heardCents }: Claim): VoiceHa
   };
 }
 
-function eitherHabit({ name }: Speaker, { estimate, heardCents }: Claim): VoiceHabit {
+function eitherHabit({ name, notes }: Speaker, { estimate, heardCents }: Claim): VoiceHabit {
   const sinks = heardCents < 0;
   return {
     kind: sinks ? 'sinksOrHigh' : 'risesOrHigh',
     cents: heardCents,
     uncertaintyCents: honestDeviation(estimate),
-    sentence: `${name} ends ${Math.abs(heardCents).toFixed(0)} cents ${sinks ? 'flatter' : 'sharper'} than it begins; its notes go up or down on the way, so that this may come from their height as well as from the time.`,
+    sentence: `${name} ends ${Math.abs(heardCents).toFixed(0)} cents ${sinks ? 'flatter' : 'sharper'} than it begins, and its notes lie ${climbOf(notes) < 0 ? 'lower' : 'higher'} towards the end: whether that comes from the time or from their height cannot be told from this melody.`,
   };
+}
+
+/** Above 0 where notes lie higher towards the end: the sum of products of time and height. */
+function climbOf(notes: readonly TunedNote[]): number {
+  const middle = notes.reduce((sum, note) => sum + middleSecOf(note), 0) / notes.length;
+  return notes.reduce((sum, note) => sum + (middleSecOf(note) - middle) * note.key, 0);
 }
 
 function unevenHabit({ name, notes }: Speaker, spread: number): VoiceHabit {

@@ -105,27 +105,26 @@ describe('habits of a voice', () => {
     }
   });
 
-  it('says that it cannot tell time from height where a melody only climbs', () => {
-    const keys = Array.from({ length: 24 }, (_, n) => 60 + n);
-    const notes = keys.map((key, n): TunedNote => {
-      const targetCents = 100 * (key - 69);
-      const cents = targetCents - n + (n % 3) - 1;
-      const times = { fromSec: n, toSec: n + 0.9, onsetSec: n, expectedSec: n };
-      return {
-        ...times,
-        key,
-        cents,
-        targetCents,
-        spreadCents: 2,
-        uncertaintyCents: 1,
-        bar: 1,
-        onsetUncertaintySec: 0.005,
-      };
-    });
-    const [voice] = intonationReport([{ id: 'a', name: 'horn', notes }], { referenceHz: null })!.voices;
-    expect(voice!.habits.map(({ kind }) => kind)).toEqual(['sinksOrHigh']);
-    expect(voice!.habits[0]!.cents).toBeCloseTo(-23, 0);
-  });
+  it.each([
+    [1, -1, 'sinksOrHigh', 'horn ends 23 cents flatter than it begins, and its notes lie higher'],
+    [-1, -1, 'sinksOrHigh', 'horn ends 23 cents flatter than it begins, and its notes lie lower'],
+    [1, 1, 'risesOrHigh', 'horn ends 23 cents sharper than it begins, and its notes lie higher'],
+  ])(
+    'says that it cannot tell time from height where a melody only goes one way (%i, %i cents a note)',
+    (way, per, kind, said) => {
+      const notes = Array.from({ length: 24 }, (_, n): TunedNote => {
+        const key = 70 + way * n;
+        const targetCents = 100 * (key - 69);
+        const cents = targetCents + per * n + (n % 3) - 1;
+        const times = { fromSec: n, toSec: n + 0.9, onsetSec: n, expectedSec: n, onsetUncertaintySec: 0.005 };
+        return { ...times, key, cents, targetCents, spreadCents: 2, uncertaintyCents: 1, bar: 1 };
+      });
+      const [voice] = intonationReport([{ id: 'a', name: 'horn', notes }], { referenceHz: null })!.voices;
+      expect(voice!.habits.map((habit) => habit.kind)).toEqual([kind]);
+      expect(voice!.habits[0]!.cents).toBeCloseTo(23 * per, 0);
+      expect(voice!.habits[0]!.sentence).toContain(said);
+    },
+  );
 
   it('of one voice that sinks is not said of all, but of all where all do', () => {
     const random = new Random(3);
