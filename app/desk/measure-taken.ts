@@ -35,6 +35,6 @@ export async function measureTaken(
     fresh.map(({ soundPath, rateHz }) => ({ soundPath, rateHz })),
     options,
   );
-  fresh.forEach(({ key }, index) => keepLoudness(cache, key, results[index]!));
+  for (const [index, { key }] of fresh.entries()) keepLoudness(cache, key, results[index]!);
   return sounds.map((sound, index) => known[index] ?? results[fresh.indexOf(sound)]!);
 }
