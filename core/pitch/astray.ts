@@ -109,33 +109,42 @@ function pathThrough(heard: readonly PlacedNote[], notes: readonly ExpectedNote[
   const sounding = new Sounding(heard, liftCents);
   let before = new Float64Array(STATES);
   let sums = new Float64Array(STATES);
-  for (const [index, note] of notes.entries()) {
-    const isTied = index > 0 && notes[index - 1]!.key === note.key;
-    const first = index * STATES;
-    sounding.costsOf(note, isTied, rows.subarray(first, first + STATES));
-    const leastAt = leastOf(before);
-    const moved = before[leastAt]! + CHANGE_COST;
-    for (let state = 0; state < STATES; state++) {
-      const stays = before[state]! <= moved;
-      ways[first + state] = stays ? state : leastAt;
-      sums[state] = rows[first + state]! + ASTRAY_COSTS[state]! + (stays ? before[state]! : moved);
-    }
+  for (let n = 0; n < notes.length; n++) {
+    const isTied = n > 0 && notes[n - 1]!.key === notes[n]!.key;
+    const row = rows.subarray(n * STATES, (n + 1) * STATES);
+    sounding.costsOf(notes[n]!, isTied, row);
+    goOn(before, row, sums, ways.subarray(n * STATES, (n + 1) * STATES));
     [before, sums] = [sums, before];
   }
-  const last = leastOf(before);
-  let state = last;
-  const states: number[] = notes.map(() => HOME);
-  for (let n = notes.length - 1; n >= 0; n--) {
+  return pathOf(rows, ways, before);
+}
+
+/** One note further along all paths. sums: what the path to each lateness costs with it; ways: from which lateness it comes. */
+function goOn(before: Float64Array, row: Float64Array, sums: Float64Array, ways: Int16Array): void {
+  const leastAt = leastOf(before);
+  const moved = before[leastAt]! + CHANGE_COST;
+  for (let state = 0; state < STATES; state++) {
+    const stays = before[state]! <= moved;
+    ways[state] = stays ? state : leastAt;
+    sums[state] = row[state]! + ASTRAY_COSTS[state]! + (stays ? before[state]! : moved);
+  }
+}
+
+/** The path of least cost. rows, ways: of each note; sums: what the paths cost in the end. */
+function pathOf(rows: Float64Array, ways: Int16Array, sums: Float64Array): Path {
+  const last = leastOf(sums);
+  const states = new Int16Array(rows.length / STATES);
+  for (let n = states.length - 1, state = last; n >= 0; n--) {
     states[n] = state;
     state = ways[n * STATES + state]!;
   }
-  const costs = states.map((at, n) => rows[n * STATES + at]!);
+  const costs = Array.from(states, (at, n) => rows[n * STATES + at]!);
   return {
-    lateSec: states.map((at) => LATES_SEC[at]!),
+    lateSec: Array.from(states, (at) => LATES_SEC[at]!),
     costs,
-    homeCosts: notes.map((_, n) => rows[n * STATES + HOME]!),
+    homeCosts: Array.from(states, (_, n) => rows[n * STATES + HOME]!),
     cost: costs.reduce((sum, one) => sum + one, 0),
-    wholeCost: before[last]!,
+    wholeCost: sums[last]!,
   };
 }
 

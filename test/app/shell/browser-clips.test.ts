@@ -22,13 +22,15 @@ describe('clips sent to the loopback door', () => {
     return { ...all, clips, send };
   }
 
-  it('keeps a clip of 3 MiB whole and answers its path; a second of that name goes beside it', async () => {
+  it('keeps a clip of 3 MiB whole and answers its path; another of that name goes beside it, the same one is kept once', async () => {
     const { clips, send } = await withSession();
-    const bytes = Uint8Array.from({ length: 3 * 2 ** 20 }, (_, n) => n % 253);
+    const clipOf = (seed: number) => Uint8Array.from({ length: 3 * 2 ** 20 }, (_, n) => (n + seed) % 253);
     const paths = [];
-    for (let n = 0; n < 2; n++) paths.push(JSON.parse((await send('1 Soprano é.m4a', bytes)).text).value);
-    expect(paths).toEqual([join(clips, '1 Soprano é.m4a'), join(clips, '1 Soprano é (2).m4a')]);
-    expect(readFileSync(paths[1]).equals(bytes)).toBe(true);
+    for (const seed of [0, 1, 1]) paths.push(JSON.parse((await send('1 Soprano é.m4a', clipOf(seed))).text).value);
+    const [first, second] = [join(clips, '1 Soprano é.m4a'), join(clips, '1 Soprano é (2).m4a')];
+    expect(paths).toEqual([first, second, second]);
+    expect(readFileSync(first).equals(clipOf(0))).toBe(true);
+    expect(readFileSync(second).equals(clipOf(1))).toBe(true);
     expect(readdirSync(clips)).toHaveLength(2);
   });
 
