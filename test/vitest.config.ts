@@ -16,6 +16,8 @@ const pure = [
   'test/samples/**/*.test.ts',
   'test/house.test.ts',
 ];
+/** Tests of the desk and the command line, which change nothing but files in folders of their own, either. */
+const desk = ['test/app/{cli,desk,work}/**/*.test.ts'];
 
 export default defineConfig({
   test: {
@@ -23,18 +25,20 @@ export default defineConfig({
     // What is pure can share a process, file after file: starting one and reading core anew took 0.8 s a file.
     projects: [
       { extends: true, test: { name: 'pure', include: pure, exclude: withoutJudges, isolate: false } },
+      { extends: true, test: { name: 'desk', include: desk, exclude: withoutJudges, isolate: false } },
       {
         extends: true,
         test: {
           name: 'machine',
           include: ['test/**/*.test.ts'],
-          exclude: [...pure, ...withoutJudges],
+          exclude: [...pure, ...desk, ...withoutJudges],
           globalSetup: ['test/stand-in/room-for-page.ts'],
         },
       },
     ],
     pool: 'forks',
-    maxWorkers: 2,
+    // One more than the cores of CI: browsers and FFmpeg are waited for a fifth of the time.
+    maxWorkers: 3,
     testTimeout: 60_000,
     hookTimeout: 60_000,
     reporters: ['default', new ClosingLine(missing)],
