@@ -37,8 +37,7 @@ export default defineConfig({
       },
     ],
     pool: 'forks',
-    // One more than the cores of CI: browsers and FFmpeg are waited for a fifth of the time.
-    maxWorkers: 3,
+    maxWorkers: 2,
     testTimeout: 60_000,
     hookTimeout: 60_000,
     reporters: ['default', new ClosingLine(missing)],
