@@ -48,7 +48,7 @@ export function RunningOrder() {
           );
         })}
       </ol>
-      <button type="button" className="order-skip" onClick={toBench}>
+      <button type="button" className="order-skip unseen-till-focus" onClick={toBench}>
         To the bench of {stepsInOrder.find(({ name }) => name === current)?.label} (key B)
       </button>
     </nav>

@@ -4,30 +4,13 @@
  * same to the last bit. Addresses are bytes in memory.
  */
 
-let top: usize = (__heap_base + 63) & ~63;
+import { widen } from '../../../signal/kernel/assembly/memory';
 
-/** Address of so many zeroed bytes, on 64 bytes. Grows the memory; 0 when there is none. */
-export function allocate(bytes: i32): usize {
-  const address = top;
-  top = (top + bytes + 63) & ~63;
-  const missing = <i32>((top + 0xffff) >> 16) - memory.size();
-  if (missing > 0 && memory.grow(missing) < 0) return 0;
-  return address;
-}
+export { allocate } from '../../../signal/kernel/assembly/memory';
 
 // @ts-ignore: decorator
 @inline function reversed(a: v128): v128 {
   return v128.shuffle<f64>(a, a, 1, 0);
-}
-
-/** `count` single-precision numbers as doubles; up to 3 more are read and written behind them. */
-function widen(from: usize, to: usize, count: i32): void {
-  const end = from + (<usize>count << 2);
-  for (; from < end; from += 16, to += 32) {
-    const four = v128.load(from);
-    v128.store(to, f64x2.promote_low_f32x4(four));
-    v128.store(to, f64x2.promote_low_f32x4(v128.shuffle<f32>(four, four, 2, 3, 0, 1)), 16);
-  }
 }
 
 /**

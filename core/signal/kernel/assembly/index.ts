@@ -4,16 +4,7 @@
  * depend on how it was asked for.
  */
 
-let top: usize = (__heap_base + 63) & ~63;
-
-/** Address of so many bytes, on 64 bytes. Grows the memory; 0 when there is none. */
-export function allocate(bytes: i32): usize {
-  const address = top;
-  top = (top + bytes + 63) & ~63;
-  const missing = <i32>((top + 0xffff) >> 16) - memory.size();
-  if (missing > 0 && memory.grow(missing) < 0) return 0;
-  return address;
-}
+export { allocate } from './memory';
 
 /** Twice the rate: a sample, then the place midway to the next. frames is a multiple of 16; half holds `length` floats. */
 export function doubleRate(x: usize, doubled: usize, frames: i32, half: usize, length: i32): void {

@@ -4,16 +4,7 @@
  * are bytes in memory.
  */
 
-let top: usize = (__heap_base + 63) & ~63;
-
-/** Address of so many zeroed bytes, on 64 bytes. Grows the memory; 0 when there is none. */
-export function allocate(bytes: i32): usize {
-  const address = top;
-  top = (top + bytes + 63) & ~63;
-  const missing = <i32>((top + 0xffff) >> 16) - memory.size();
-  if (missing > 0 && memory.grow(missing) < 0) return 0;
-  return address;
-}
+export { allocate } from '../../../kernel/assembly/memory';
 
 /** Bytes of what belongs to two chains, and where their states and energies lie in them. */
 const PAIR: usize = 240;
