@@ -1,6 +1,7 @@
 import type { NoiseLine } from '../noise/profile.ts';
 import type { CheckInput } from './check-input.ts';
 import { type Levels, pumpingOf, rumbleOf } from './check-levels.ts';
+import { humsAlone } from './steady-tones.ts';
 
 export type CheckCode =
   | 'clipped'
@@ -44,6 +45,8 @@ const SHORTEST_SILENCE_SEC = 1;
 const CLAP_LIKENESS = 0.45;
 const LONG_ECHO_SEC = 1.1;
 const LOUD_HUM_DB = -32;
+/** So many steady tones are named at most. */
+const MOST_NAMED = 4;
 const BLEED_DB = -36;
 
 /** Is there room noise to learn from? */
@@ -136,36 +139,7 @@ export function noiseFindings(input: CheckInput, levels: Levels): CheckFinding[]
       ),
     );
   }
-  const hum = input.lines.filter((line) => line.hum || isMainsMultiple(line.hz));
-  if (hum.length > 0) {
-    const level = sumDb(hum);
-    const isLoud = level - levels.musicDbfs > LOUD_HUM_DB;
-    const where =
-      input.humHz === null
-        ? `a steady tone at ${Math.round(hum[0]!.hz)} Hz, such as mains hum or a motor makes`
-        : `mains hum at ${input.humHz.toFixed(1)} Hz`;
-    found.push(
-      finding(
-        'hum',
-        isLoud ? 'mend' : 'know',
-        `There is ${where}, ${tenth(level)} dBFS.`,
-        'Move away from chargers, lamps and amplifiers, or record on battery; Partsong takes the rest out.',
-      ),
-    );
-  }
-  const whistles = input.lines.filter((line) => !line.hum && !isMainsMultiple(line.hz));
-  if (whistles.length > 0) {
-    const names = whistles.slice(0, 4).map((line) => `${Math.round(line.hz)} Hz`);
-    const isLoud = sumDb(whistles) - levels.musicDbfs > LOUD_HUM_DB;
-    found.push(
-      finding(
-        'whistle',
-        isLoud ? 'mend' : 'know',
-        `Something whistles steadily at ${names.join(', ')}.`,
-        'Look for a computer, screen or charger near by and switch it off; Partsong takes the rest out.',
-      ),
-    );
-  }
+  found.push(...steadyTones(input, levels));
   const rumble = rumbleOf(input);
   if (rumble !== undefined) {
     found.push(
@@ -211,9 +185,56 @@ export function noiseFindings(input: CheckInput, levels: Levels): CheckFinding[]
   return found;
 }
 
-/** A multiple of 50 or 60 Hz, 0.2 % to both sides, below which hum has its strong lines. */
-function isMainsMultiple(hz: number): boolean {
-  return hz < 800 && [50, 60].some((mains) => Math.abs(hz / mains - Math.round(hz / mains)) * mains < 0.002 * hz);
+/** Hum and whistles of the room. */
+function steadyTones(input: CheckInput, levels: Levels): CheckFinding[] {
+  const found: CheckFinding[] = [];
+  const weight = (db: number): 'mend' | 'know' => (db - levels.musicDbfs > LOUD_HUM_DB ? 'mend' : 'know');
+  const hums = input.lines.filter((line) => line.hum || humsAlone(line.hz));
+  if (hums.length > 0) {
+    const level = sumDb(hums);
+    const areSeveral = input.humHz === null && hums.length > 1;
+    found.push(
+      finding(
+        'hum',
+        weight(level),
+        `There ${areSeveral ? 'are' : 'is'} ${humWords(input.humHz, hums)}, ${tenth(level)} dBFS.`,
+        'Move away from chargers, lamps, amplifiers and machines, or record on battery; Partsong takes the rest out.',
+      ),
+    );
+  }
+  const whistles = input.lines.filter((line) => !line.hum && !humsAlone(line.hz));
+  if (whistles.length > 0) {
+    found.push(
+      finding(
+        'whistle',
+        weight(sumDb(whistles)),
+        `Something whistles steadily at ${hertz(whistles)}.`,
+        'Look for a computer, screen or charger near by and switch it off; Partsong takes the rest out.',
+      ),
+    );
+  }
+  return found;
+}
+
+/** The mains' hum, where its series was found, and low tones beside it. */
+function humWords(humHz: number | null, hums: readonly NoiseLine[]): string {
+  if (humHz === null) return `${tonesWords(hums)}, as mains or a motor makes`;
+  const alone = hums.filter((line) => !line.hum);
+  const mains = `mains hum at ${humHz.toFixed(1)} Hz`;
+  return alone.length === 0 ? mains : `${mains}, and ${tonesWords(alone)}`;
+}
+
+function tonesWords(lines: readonly NoiseLine[]): string {
+  return lines.length === 1 ? `a steady low tone at ${hertz(lines)}` : `steady low tones at ${hertz(lines)}`;
+}
+
+/** The strongest four, in their order of pitch. */
+function hertz(lines: readonly NoiseLine[]): string {
+  const strongest = [...lines].sort((one, other) => other.levelDbfs - one.levelDbfs).slice(0, MOST_NAMED);
+  return strongest
+    .sort((one, other) => one.hz - other.hz)
+    .map((line) => `${Math.round(line.hz)} Hz`)
+    .join(', ');
 }
 
 /** What the fold of two channels told. */

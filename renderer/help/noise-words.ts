@@ -16,7 +16,7 @@ export const noiseWords = {
   },
   hum: {
     name: 'Hum',
-    text: 'A steady low tone from the mains (50 or 60 Hz and its multiples), from lamps, chargers or cables.',
+    text: 'A steady low tone: from the mains (50 or 60 Hz and its multiples) by lamps, chargers or cables, or from a motor.',
   },
   whistle: {
     name: 'Whistle',

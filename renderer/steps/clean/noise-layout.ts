@@ -1,4 +1,5 @@
 import type { CleanFacts } from '../../../app/shell/contract/desk-view.ts';
+import { humsAlone } from '../../../core/guide/steady-tones.ts';
 import { hzWords, levelRange, logScale } from '../drawing/axes.ts';
 
 /** A line in the noise with its name; `row` and `side` keep names apart that would lie on each other, -1 where there is no room. */
@@ -58,7 +59,11 @@ export function layNoise(
   const hums = clean.lines.length > 0 ? clean.lines.map((line) => line.hz) : humHz === null ? [] : [humHz];
   const lines = [
     ...hums.filter(shown).map((hz) => ({ hz, kind: 'hum' as const, words: humWords(hz, humHz) })),
-    ...clean.whistlesHz.filter(shown).map((hz) => ({ hz, kind: 'whistle' as const, words: `whistle ${hzWords(hz)}` })),
+    ...clean.whistlesHz.filter(shown).map((hz) => ({
+      hz,
+      kind: humsAlone(hz) ? ('hum' as const) : ('whistle' as const),
+      words: `${humsAlone(hz) ? 'hum' : 'whistle'} ${hzWords(hz)}`,
+    })),
   ].sort((a, b) => a.hz - b.hz);
   return {
     x,

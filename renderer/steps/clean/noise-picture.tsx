@@ -1,4 +1,5 @@
 import type { CleanFacts } from '../../../app/shell/contract/desk-view.ts';
+import { humsAlone } from '../../../core/guide/steady-tones.ts';
 import { figure } from '../../parts/numbers.ts';
 import { evenTicks, hzTicks, hzWords, pathThrough } from '../drawing/axes.ts';
 import { useWidth } from '../drawing/use-width.ts';
@@ -110,6 +111,11 @@ function inWords({ noise, lines, whistlesHz }: CleanFacts): string {
     noise.spectrum[0]!,
   );
   const hum = noise.humHz === null ? 'no hum' : `hum at ${hzWords(noise.humHz)} with ${lines.length} lines`;
-  const whistles = whistlesHz.length === 0 ? '' : `, whistles at ${whistlesHz.map(hzWords).join(', ')}`;
-  return `Noise in the silence before and after cleaning. Strongest around ${hzWords(loudest.hz)} with ${figure(loudest.beforeDb, 0)} dBFS, ${figure(loudest.afterDb, 0)} after; ${hum}${whistles}.`;
+  const named = (name: string, tones: readonly number[]): string =>
+    tones.length === 0 ? '' : `, ${name} at ${tones.map(hzWords).join(', ')}`;
+  const alone = `${named('low tones', whistlesHz.filter(humsAlone))}${named(
+    'whistles',
+    whistlesHz.filter((hz) => !humsAlone(hz)),
+  )}`;
+  return `Noise in the silence before and after cleaning. Strongest around ${hzWords(loudest.hz)} with ${figure(loudest.beforeDb, 0)} dBFS, ${figure(loudest.afterDb, 0)} after; ${hum}${alone}.`;
 }

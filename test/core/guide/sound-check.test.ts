@@ -123,6 +123,22 @@ describe('the sound check', () => {
     expect(codes(check(whistling))).toContain('whistle');
   });
 
+  it('calls a steady tone at 93 Hz a hum, one at 222 Hz beside that of the mains too, and one at 310 Hz a whistle', () => {
+    const tone = (hz: number, gain: number, n: number): number => gain * Math.sin((2 * Math.PI * hz * n) / RATE);
+    const motor = check(trial({ seed: 15 }).map((one, n) => one + tone(93, 0.004, n)));
+    expect(codes(motor)).toContain('hum');
+    expect(codes(motor)).not.toContain('whistle');
+    expect(motor.findings.find(({ code }) => code === 'hum')!.what).toContain('a steady low tone at 93 Hz');
+    const mains = (n: number): number =>
+      tone(50, 0.004, n) + tone(100, 0.003, n) + tone(150, 0.003, n) + tone(250, 0.002, n);
+    const both = check(trial({ seed: 15 }).map((one, n) => one + mains(n) + tone(222, 0.004, n)));
+    expect(codes(both)).not.toContain('whistle');
+    expect(both.findings.find(({ code }) => code === 'hum')!.what).toMatch(
+      /^There is mains hum at 50\.0 Hz, and a steady low tone at 222 Hz/,
+    );
+    expect(codes(check(trial({ seed: 15 }).map((one, n) => one + tone(310, 0.004, n))))).toContain('whistle');
+  });
+
   it('names wind and handling below 35 Hz', () => {
     const random = new Random(14);
     let drift = 0;

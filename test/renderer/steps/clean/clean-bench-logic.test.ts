@@ -146,6 +146,17 @@ describe('noise picture', () => {
     expect(new Set(rows.filter((row) => row >= 0)).size).toBe(3);
     expect(rows).toContain(-1);
   });
+
+  it('calls a low tone that belongs to no hum a hum all the same, and a high one a whistle', () => {
+    const laid = layNoise({ ...clean, whistlesHz: [93, 3551] }, inside)!;
+    const named = laid.lines
+      .filter(({ hz }) => hz === 93 || hz === 3551)
+      .map(({ kind, words }) => [kind, words.split(' ')[0]]);
+    expect(named).toEqual([
+      ['hum', 'hum'],
+      ['whistle', 'whistle'],
+    ]);
+  });
 });
 
 describe('spectrogram', () => {
