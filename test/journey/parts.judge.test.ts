@@ -70,7 +70,13 @@ describe('a clip with two takes, on the real desk', () => {
     await bound.focus();
     await page.keyboard.press('ArrowRight');
     await expect.poll(async () => Number(await bound.getAttribute('aria-valuenow'))).toBeCloseTo(before + 0.1, 1);
-    await page.getByRole('button', { name: 'Make 2 takes of it' }).click();
+    await page.getByRole('button', { name: 'Make 2 takes of it' }).focus();
+    await page.keyboard.press('Enter');
+    const focused = (): Promise<string | undefined> =>
+      page.evaluate(
+        () => document.activeElement?.closest('tr')?.querySelector<HTMLInputElement>('.takes-name input')?.value,
+      );
+    await expect.poll(focused).toBe('bass viol, 1');
     await page.getByText(/Proposed: bass viol, [12]\./).waitFor({ timeout: 60_000 });
     await untilReady(page);
     await expect

@@ -3,10 +3,12 @@ import type { SeveralView } from '../../../app/shell/contract/desk-view.ts';
 import type { Session, Take } from '../../../core/session/schema.ts';
 import { splitEdit } from '../../../core/session/split-take.ts';
 import { edit } from '../../desk/desk-store.ts';
+import { say } from '../../frame/said.tsx';
 import { Button } from '../../parts/button.tsx';
 import { Note } from '../../parts/note.tsx';
 import { clock } from '../../parts/numbers.ts';
 import { draftOf, edgeRange, type PartDraft, wantedParts, withEdge, withUsed } from './part-bounds.ts';
+import { toTakeRow } from './to-take-row.ts';
 import { TypedSeconds } from './typed-seconds.tsx';
 import './several-part.css';
 
@@ -34,6 +36,12 @@ export function SeveralPart({ take, session, several, clipSec }: SeveralPartProp
     else if (only !== undefined) {
       edit({ kind: 'setPart', takeId: take.id, part: { fromSec: only.fromSec, toSec: only.toSec } });
     }
+    say(wanted.length >= 2 ? `${wanted.length} takes made of ${take.name}.` : `One part of ${take.name} is used.`);
+    toTakeRow(take.id);
+  };
+  const keep = (): void => {
+    edit({ kind: 'setPart', takeId: take.id, part: { fromSec: 0, toSec: clipSec } });
+    toTakeRow(take.id);
   };
   return (
     <div className="several">
@@ -45,10 +53,7 @@ export function SeveralPart({ take, session, several, clipSec }: SeveralPartProp
             <Button small kind="main" disabled={wanted.length === 0} onClick={make}>
               {wanted.length === 1 ? 'Use this part alone' : `Make ${wanted.length} takes of it`}
             </Button>
-            <Button
-              small
-              onClick={() => edit({ kind: 'setPart', takeId: take.id, part: { fromSec: 0, toSec: clipSec } })}
-            >
+            <Button small onClick={keep}>
               Keep as one
             </Button>
           </>

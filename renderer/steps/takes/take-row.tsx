@@ -33,6 +33,7 @@ export function TakeRow({ take, voice, session, sounds, worth, isOneOfMany, onDe
     <>
       <tr
         className={inHand ? 'takes-row takes-row-in-hand' : 'takes-row'}
+        data-take={take.id}
         onFocus={() => takeInHand(voice.id, take.id)}
         onPointerDown={() => takeInHand(voice.id, take.id)}
       >
