@@ -1,4 +1,4 @@
-import type { Bridge, DoorAnswer } from '../../app/shell/contract/bridge.ts';
+import type { Bridge, DoorAnswer, Presence } from '../../app/shell/contract/bridge.ts';
 import type { CallName } from '../../app/shell/contract/calls.ts';
 import type { DeskEvent } from '../../app/shell/contract/events.ts';
 import { BridgeFault } from './bridge-fault.ts';
@@ -19,6 +19,10 @@ export function browserBridge(): Bridge {
   const entered = enter().then(() => listen(gate, watch));
   // Told by the first call, which waits for it.
   entered.catch(() => undefined);
+  // A new start's address differs from this page's in its token alone: the browser would stay on the page as it is.
+  addEventListener('hashchange', () => {
+    if (location.hash.length > 1) location.reload();
+  });
   const send = async (name: CallName, input: unknown): Promise<DoorAnswer> => {
     await entered;
     return post('/call', { name, input });
@@ -28,6 +32,7 @@ export function browserBridge(): Bridge {
     calls: callFunctions(send, gate),
     onEvent: (listener) => gate.onEvent(listener),
     onLost: (listener) => watch.onLost(listener),
+    isThere,
     mediaUrl: (route) => new URL(`/media/${route}`, location.href).href,
     pathsOf: async (files, onProgress) => {
       await entered;
@@ -43,6 +48,15 @@ async function enter(): Promise<void> {
   history.replaceState(null, '', location.pathname);
   const answer = await post('/enter', { token });
   if (!answer.ok) throw new BridgeFault(answer.fault);
+}
+
+async function isThere(): Promise<Presence> {
+  try {
+    const { ok } = await fetch('/there', { cache: 'no-store', credentials: 'same-origin' });
+    return ok ? 'there' : 'stranger';
+  } catch {
+    return 'gone';
+  }
 }
 
 async function post(path: string, message: unknown): Promise<DoorAnswer> {

@@ -12,6 +12,7 @@ export function windowBridge(door: WindowDoor): Bridge {
     calls: callFunctions((name, input) => door.calls[name](input), gate),
     onEvent: (listener) => gate.onEvent(listener),
     onLost: () => () => undefined,
+    isThere: async () => 'there',
     mediaUrl: (route) => new URL(`/media/${route}`, location.href).href,
     pathsOf: async (files, onProgress) => {
       const paths = files.map((file) => pathOf(door, file));

@@ -28,6 +28,7 @@ export function standInBridge(query: URLSearchParams): Bridge {
       return () => desk.listeners.delete(listener);
     },
     onLost: () => () => {},
+    isThere: async () => 'there',
     mediaUrl: (route) =>
       route.startsWith('pitch/')
         ? desk.curveUrl(route)

@@ -48,6 +48,7 @@ const routes: Readonly<Record<string, Route>> = {
   enter: { methods: ['POST'], guarded: false, answer: enter },
   call: { methods: ['POST'], guarded: true, answer: call },
   events: { methods: ['GET'], guarded: true, answer: events },
+  there: { methods: READ, guarded: true, answer: () => jsonReply(200, { ok: true, value: null }) },
   media: { methods: READ, guarded: true, answer: media },
   clips: { methods: ['PUT'], guarded: true, answer: clip },
 };

@@ -13,6 +13,8 @@ export interface Bridge {
   onEvent(listener: (event: DeskEvent) => void): () => void;
   /** The desk went away (closed, or the connection is lost). */
   onLost(listener: () => void): () => void;
+  /** Whether the desk answers now; never rejects. */
+  isThere(): Promise<Presence>;
   /** The address of a piece of media; `route` as in media.ts, such as 'wave/take-1/before/0'. */
   mediaUrl(route: string): string;
   /**
@@ -21,6 +23,9 @@ export interface Bridge {
    */
   pathsOf(files: readonly File[], onProgress: (fraction: number) => void): Promise<string[]>;
 }
+
+/** 'stranger': a desk answers, but does not know this page, as after a new start. */
+export type Presence = 'there' | 'stranger' | 'gone';
 
 /** What the preload puts into the window's page. */
 export interface WindowDoor {

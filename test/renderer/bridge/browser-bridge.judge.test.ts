@@ -154,6 +154,22 @@ describe('the bridge of a page in a browser', () => {
     expect(fault).toMatchObject({ code: 'no-session', file: 'a.wav' });
   });
 
+  it('knows whether the desk is there, gone, or another one; a new address in the same tab begins anew', async () => {
+    const first = await begin();
+    await beginCall(first.page);
+    const presence = (): Promise<string> => first.page.evaluate(() => window.bridge.isThere());
+    expect(await presence()).toBe('there');
+    await first.door.close();
+    expect(await presence()).toBe('gone');
+    const port = Number(new URL(first.door.origin).port);
+    const second = await startBrowserDoor({ host: new SmallHost(), pageFolder, lingerMs: null, port });
+    open.push(second);
+    expect(await presence()).toBe('stranger');
+    await first.page.goto(second.url);
+    await expect.poll(() => beginCall(first.page).catch(() => ''), { timeout: 10_000 }).toContain('"name":"begin"');
+    expect(await first.page.evaluate(() => window.lost)).toBe(false);
+  });
+
   it('is lost at once when the desk ends, and the desk ends when its page is closed', async () => {
     const first = await begin();
     await beginCall(first.page);
