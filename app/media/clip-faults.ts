@@ -43,6 +43,11 @@ export function openFault(file: string, cause: unknown): PartsongError {
   }
 }
 
+/** A clip that is another file than it was a moment ago. */
+export function changedFault(file: string): PartsongError {
+  return new PartsongError('file-unreadable', `${file} was changed while it was in use.`, 'Start again.', file);
+}
+
 /** A clip whose table of contents was never written or is lost: nothing in it can be found. */
 export function withoutMovieFault(file: string, end?: RunEnd): PartsongError {
   return new PartsongError(

@@ -1,19 +1,25 @@
 import { type Block, blockLength } from '../../core/signal/block.ts';
-import { CancelledError, PartsongError, throwIfCancelled } from '../../core/signal/fault.ts';
+import { CancelledError, throwIfCancelled } from '../../core/signal/fault.ts';
 import { LONGEST_BRIDGED_SEC } from '../../core/signal/gap-bridge.ts';
 import type { AudioFacts } from './audio-facts.ts';
-import { noSoundFault, sizeOfClip, unreadableFault } from './clip-faults.ts';
+import { changedFault, noSoundFault, sizeOfClip, unreadableFault } from './clip-faults.ts';
 import { findFfmpeg } from './ffmpeg.ts';
 import { GapMender } from './gap-mender.ts';
-import { type LineState, layOut } from './lay-out.ts';
+import { GrowingFile } from './growing-file.ts';
+import { type LineState, layOut, layOutFile } from './lay-out.ts';
 import type { ClipFacts } from './probe.ts';
 import { ffmpegFault, fileArgument, type RunEnd, type RunningFfmpeg, startFfmpeg, wasEnded } from './run.ts';
-import { STAMP_FILTER, StampReader } from './stamps.ts';
+import { StampReader, stampFilter, TOLD_EVERY } from './stamps.ts';
 import type { Gap, TimeLineReport } from './time-line.ts';
 import { decodeWave, readWaveHeader } from './wave-clip.ts';
 
 export interface DecodeOptions {
   readonly signal?: AbortSignal | undefined;
+  /**
+   * Where FFmpeg may lay down the samples, as large as the sound itself: that spares a third of decoding's processor time. The file is the
+   * caller's to keep or remove. Nothing is put there where a clip is read without FFmpeg.
+   */
+  readonly scratch?: string | undefined;
   /** Called as blocks are given: clip time reached and clip length, s (0 where the length is not known). */
   readonly onProgress?: ((doneSec: number, lengthSec: number) => void) | undefined;
 }
@@ -38,6 +44,11 @@ export interface DecodeReport {
 export interface Decoding extends AsyncIterable<Block> {
   readonly rateHz: number;
   readonly channels: number;
+  /**
+   * Whether the scratch file holds what was given so far, from its beginning on: float32 little endian, channels interleaved. Where it has become false
+   * it stays so, and was true of the blocks before.
+   */
+  readonly isAsWritten: boolean;
   /** What it came to; only after the last block. */
   report(): DecodeReport;
 }
@@ -51,7 +62,7 @@ const SAID_WHEN_CUT = /partial file|prematurely|truncat|Packet corrupt|Error whi
  * clip time zero, and every sound lies at its presentation time (edit lists honoured, encoder delay taken off, silence
  * before a late stream and where sound was lost, padding past the told end left out).
  *
- * Blocks are planar float, full scale 1; their buffers are reused. FFmpeg waits while the reader does; it is stopped when
+ * Blocks are planar float, full scale 1; their buffers are reused. FFmpeg waits while the reader does (not with a scratch file); it is stopped when
  * the reader leaves off or `signal` is raised. Memory does not grow with length. Throws CancelledError, or PartsongError as
  * `probe` does.
  */
@@ -61,13 +72,17 @@ export function decode(file: string, facts: ClipFacts, options: DecodeOptions = 
   const finish = (value: DecodeReport): void => {
     report = value;
   };
+  const state: MendState = {};
   const blocks = (): AsyncGenerator<Block> =>
     facts.container === 'wave'
       ? readWave(file, facts, options, finish)
-      : readFfmpeg(file, facts, options, finish, begun);
+      : readFfmpeg(file, facts, options, finish, state, begun);
   return {
     rateHz,
     channels,
+    get isAsWritten() {
+      return options.scratch !== undefined && state.line?.isAsItCame === true && state.hasLeftOut !== true;
+    },
     [Symbol.asyncIterator]: blocks,
     report() {
       if (report === undefined) throw new RangeError('report() is asked for before the last block');
@@ -95,17 +110,14 @@ async function* readWave(
   finish({ rateHz, channels, frames, leadSec: 0, gaps: [], truncated: facts.truncated, notes: [] });
 }
 
-function changedFault(file: string): PartsongError {
-  return new PartsongError('file-unreadable', `${file} was changed while it was in use.`, 'Start again.', file);
-}
-
 /** What FFmpeg is told so that it writes the samples of a stream to its output, and their stamps among its messages. */
 export function argumentsFor(
   file: string,
   { index, rateHz, channels, edits }: Pick<AudioFacts, 'index' | 'rateHz' | 'channels' | 'edits'>,
+  toldEvery: number,
 ): string[] {
   const layout = channels === 1 ? ':channel_layouts=mono' : channels === 2 ? ':channel_layouts=stereo' : '';
-  const filters = `aformat=sample_fmts=flt:sample_rates=${rateHz}${layout},asettb=1/sr,${STAMP_FILTER}`;
+  const filters = `aformat=sample_fmts=flt:sample_rates=${rateHz}${layout},asettb=1/sr,${stampFilter(toldEvery)}`;
   return [
     ...['-nostdin', '-nostats', '-loglevel', 'info', '-protocol_whitelist', 'file,pipe', '-copyts'],
     ...(edits === undefined ? [] : ['-ignore_editlist', '1']),
@@ -119,15 +131,19 @@ async function* readFfmpeg(
   facts: ClipFacts,
   options: DecodeOptions,
   finish: (report: DecodeReport) => void,
+  state: MendState,
   begun: Begun | undefined,
 ): AsyncGenerator<Block> {
   const { signal, onProgress } = options;
   throwIfCancelled(signal);
   await sizeOfClip(file);
-  const { run, stamps } = begun ?? (await begin(argumentsFor(file, facts.chosenAudio), signal));
-  const state: MendState = {};
+  const { run, stamps, output } = begun ?? (await begin(file, facts.chosenAudio, options));
   try {
-    for await (const block of mended(layOut(run, stamps, facts.chosenAudio, state), facts, state)) {
+    const laid =
+      output === undefined
+        ? layOut(run, stamps, facts.chosenAudio, state)
+        : layOutFile(output, stamps, facts.chosenAudio, state);
+    for await (const block of mended(laid, facts, state)) {
       throwIfCancelled(signal);
       yield block;
       onProgress?.((state.line?.frames ?? 0) / facts.chosenAudio.rateHz, facts.lengthSec);
@@ -135,6 +151,7 @@ async function* readFfmpeg(
     const end = await run.end;
     throwIfCancelled(signal);
     if (wasEnded(end)) throw ffmpegFault(end, 'decoding', file);
+    if (output !== undefined) throwIfFull(end);
     if (state.line === undefined) {
       throw end.exitCode === 0
         ? noSoundFault(file, facts.video !== undefined)
@@ -151,35 +168,60 @@ async function* readFfmpeg(
     throw signal?.aborted ? new CancelledError() : error;
   } finally {
     await run.stop();
+    output?.close();
   }
+}
+
+/** A disk without room is told as where we write ourselves. */
+function throwIfFull({ lastLines }: RunEnd): void {
+  const code = lastLines.some((said) => /No space left on device/.test(said))
+    ? 'ENOSPC'
+    : lastLines.some((said) => /Disk quota exceeded/.test(said))
+      ? 'EDQUOT'
+      : undefined;
+  if (code !== undefined) throw Object.assign(new Error(`${code}: FFmpeg could not write`), { code, syscall: 'write' });
 }
 
 /** A decoding that runs. */
 export interface Begun {
   readonly run: RunningFfmpeg;
   readonly stamps: StampReader;
+  /** Where its samples go; undefined: to the pipe of the run. */
+  readonly output: GrowingFile | undefined;
 }
 
-/** onLine: is told every message but the stamps. */
+/** more: what FFmpeg is told besides. onLine: is told every message but the stamps. */
 export async function begin(
-  args: readonly string[],
-  signal: AbortSignal | undefined,
-  options: {
-    readonly aside?: boolean;
-    readonly onLine?: (line: string) => void;
-    readonly onLastLine?: () => void;
-  } = {},
+  file: string,
+  sound: Parameters<typeof argumentsFor>[1],
+  { signal, scratch }: DecodeOptions,
+  aside?: { readonly more: readonly string[]; onLine(line: string): void; onLastLine(): void },
 ): Promise<Begun> {
+  const ffmpeg = await findFfmpeg();
   const stamps = new StampReader();
-  const { aside = false, onLastLine } = options;
+  const args = argumentsFor(file, sound, scratch === undefined ? TOLD_EVERY.piped : TOLD_EVERY.filed);
+  const output = scratch === undefined ? undefined : new GrowingFile(scratch);
   const onLine = (line: string): boolean => {
-    if (stamps.take(line)) return true;
-    options.onLine?.(line);
-    return false;
+    const isStamp = stamps.take(line);
+    if (isStamp) output?.tell(false);
+    else aside?.onLine(line);
+    return isStamp;
   };
-  const run = startFfmpeg(await findFfmpeg(), args, { signal, onLine, onLastLine, aside });
-  run.stdin.end();
-  return { run, stamps };
+  try {
+    const run = startFfmpeg(ffmpeg, [...args, ...(aside?.more ?? [])], {
+      signal,
+      into: output?.descriptor,
+      onLine,
+      onLastLine: aside?.onLastLine,
+      aside: aside !== undefined,
+    });
+    run.stdin.end();
+    void run.end.then(() => output?.tell(true));
+    return { run, stamps, output };
+  } catch (error) {
+    output?.close();
+    throw error;
+  }
 }
 
 interface MendState extends LineState {

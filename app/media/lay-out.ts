@@ -1,5 +1,6 @@
 import type { Block } from '../../core/signal/block.ts';
 import type { AudioFacts } from './audio-facts.ts';
+import type { GrowingFile } from './growing-file.ts';
 import type { RunningFfmpeg } from './run.ts';
 import { type Run, RunSplitter } from './sound-edits.ts';
 import type { Stamp, StampReader } from './stamps.ts';
@@ -9,10 +10,14 @@ import { STAMP_TOLERANCE_SEC, TimeLine } from './time-line.ts';
 const PAGE_TOLERANCE_SEC = 0.1;
 /** More samples than these do not wait for a stamp, bytes: it was lost. */
 const MOST_WAITING_BYTES = 2 ** 25;
+/** Frames that are read from a file at once. */
+const READ_FRAMES = 16384;
 
 /** The time line on which sound is laid; there from the first samples on. */
 export interface LineState {
   line?: TimeLine;
+  /** Some of what came was left out. */
+  hasLeftOut?: boolean;
 }
 
 /**
@@ -53,6 +58,26 @@ export async function* layOut(
   yield* runs.lay(new Float32Array(bytes.buffer, used, frames * channels), frames, true);
 }
 
+/** The same of samples that FFmpeg writes to a file, in which they wait. Memory: two blocks. */
+export async function* layOutFile(
+  file: GrowingFile,
+  stamps: StampReader,
+  facts: AudioFacts,
+  state: LineState,
+): AsyncGenerator<Block> {
+  const frameBytes = 4 * facts.channels;
+  const runs = new RunLayer(stamps, facts, state);
+  const samples = new Float32Array(READ_FRAMES * facts.channels);
+  for (;;) {
+    const isAll = file.isWhole;
+    const frames = Math.min(READ_FRAMES, isAll ? READ_FRAMES : runs.knownFrames);
+    const got = file.read(new Uint8Array(samples.buffer, 0, frames * frameBytes), frameBytes) / frameBytes;
+    if (got > 0) yield* runs.lay(samples.subarray(0, got * facts.channels), got, isAll);
+    else if (isAll) return;
+    else await file.told();
+  }
+}
+
 /** Lays samples on a time line, run by run. */
 class RunLayer {
   readonly #stamps: StampReader;
@@ -66,6 +91,11 @@ class RunLayer {
     this.#facts = facts;
     this.#state = state;
     this.#splitter = new RunSplitter(facts.edits);
+  }
+
+  /** How many of the frames to come belong to runs that are known. */
+  get knownFrames(): number {
+    return this.#runs.reduce((sum, { left }) => sum + left, 0) + this.#stamps.waitingFrames;
   }
 
   /** Lays those of the frames whose run is known, or all: no more stamps come then. Returns how many. */
@@ -82,7 +112,8 @@ class RunLayer {
       const run = this.#runs[0]!;
       if (run.isShown && run.left === run.frames) line.begin(run.frame, run.frames);
       const count = Math.min(run.left, frames - used);
-      if (run.isShown) yield* line.push(samples.subarray(used * channels, (used + count) * channels), count);
+      if (!run.isShown) this.#state.hasLeftOut = true;
+      else yield* line.push(samples.subarray(used * channels, (used + count) * channels), count);
       used += count;
       run.left -= count;
       if (run.left === 0) this.#runs.shift();

@@ -22,11 +22,12 @@ export async function openClip(file: string, options: DecodeOptions = {}): Promi
   let early: (Begun & { readonly told: ToldSound }) | undefined;
   const stop = async (): Promise<void> => {
     await early?.run.stop();
+    early?.output?.close();
   };
   try {
     const facts = await probe(file, options.signal, async (_, boxes, signal) => {
       const told = boxes === undefined ? undefined : loneSound(boxes);
-      const begun = told === undefined ? undefined : await beginToLook(file, told, signal);
+      const begun = told === undefined ? undefined : await beginToLook(file, told, { ...options, signal });
       if (begun === undefined) return lookInside(file, boxes, signal);
       early = { ...begun, told: told! };
       return begun.look;
@@ -50,7 +51,7 @@ function loneSound({ tracks, hasMovie, cutOff }: Mp4Facts): ToldSound | undefine
 }
 
 function isAsTold(file: string, { chosenAudio }: ClipFacts, told: ToldSound): boolean {
-  return argumentsFor(file, chosenAudio).join('\n') === argumentsFor(file, { index: 0, ...told }).join('\n');
+  return argumentsFor(file, chosenAudio, 1).join('\n') === argumentsFor(file, { index: 0, ...told }, 1).join('\n');
 }
 
 /** The first packet of the sound as it is coded: its time. */
@@ -64,7 +65,7 @@ const FIRST_PACKET = [
 async function beginToLook(
   file: string,
   told: ToldSound,
-  signal: AbortSignal | undefined,
+  options: DecodeOptions,
 ): Promise<(Begun & { readonly look: Look }) | undefined> {
   const lines: string[] = [];
   let packets = '';
@@ -81,8 +82,8 @@ async function beginToLook(
     ends++;
     if (ends === 2) isThere(false);
   };
-  const begun = await begin([...argumentsFor(file, { index: 0, ...told }), ...FIRST_PACKET], signal, {
-    aside: true,
+  const begun = await begin(file, { index: 0, ...told }, options, {
+    more: FIRST_PACKET,
     onLine: (line) => {
       if (lines.length >= MOST_LINES) return;
       lines.push(line);
@@ -103,7 +104,8 @@ async function beginToLook(
   const banner = (await ready) ? readBanner(lines) : undefined;
   if (banner === undefined) {
     await begun.run.stop();
-    throwIfCancelled(signal);
+    begun.output?.close();
+    throwIfCancelled(options.signal);
     return undefined;
   }
   return { ...begun, look: { banner, starts: startsOf(packets, banner) } };

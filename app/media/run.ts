@@ -1,5 +1,5 @@
 import { type ChildProcessByStdio, spawn } from 'node:child_process';
-import type { Readable, Writable } from 'node:stream';
+import { Readable, type Writable } from 'node:stream';
 import { CancelledError, PartsongError } from '../../core/signal/fault.ts';
 import type { Ffmpeg } from './ffmpeg.ts';
 
@@ -15,6 +15,7 @@ export interface RunEnd {
 /** A running FFmpeg, its pipes, and its end. */
 export interface RunningFfmpeg {
   readonly stdin: Writable;
+  /** Its output; at its end from the start where that goes into a file. */
   readonly stdout: Readable;
   /** What it writes to its pipe:3, where that was asked for; to be read to its end. */
   readonly aside: Readable | undefined;
@@ -30,6 +31,8 @@ const LINES_KEPT = 40;
 
 export interface RunOptions {
   readonly signal?: AbortSignal | undefined;
+  /** An open file that its output goes into; absent: a pipe, which waits for the reader. */
+  readonly into?: number | undefined;
   /** Whether it has a second output, pipe:3. */
   readonly aside?: boolean;
   /** Called with each line FFmpeg says; gives true when the line is dealt with and need not be kept. */
@@ -45,9 +48,10 @@ export interface RunOptions {
 export function startFfmpeg(ffmpeg: Ffmpeg, args: readonly string[], options: RunOptions = {}): RunningFfmpeg {
   if (options.signal?.aborted) throw new CancelledError();
   const child = spawn(ffmpeg.path, ['-hide_banner', ...args], {
-    stdio: ['pipe', 'pipe', 'pipe', ...(options.aside === true ? (['pipe'] as const) : [])],
+    stdio: ['pipe', options.into ?? 'pipe', 'pipe', ...(options.aside === true ? (['pipe'] as const) : [])],
     windowsHide: true,
-  }) as ChildProcessByStdio<Writable, Readable, Readable>;
+  }) as ChildProcessByStdio<Writable, Readable | null, Readable>;
+  const stdout = child.stdout ?? Readable.from([]);
   const aside = (child.stdio[3] ?? undefined) as Readable | undefined;
   const lines = new LineKeeper(options.onLine);
   child.stderr.setEncoding('utf8');
@@ -76,7 +80,7 @@ export function startFfmpeg(ffmpeg: Ffmpeg, args: readonly string[], options: Ru
   let stopping: Promise<void> | undefined;
   const stop = (): Promise<void> => {
     aside?.destroy();
-    stopping ??= stopChild(child, end);
+    stopping ??= stopChild(child, stdout, end);
     return stopping;
   };
   const onAbort = (): void => {
@@ -84,16 +88,17 @@ export function startFfmpeg(ffmpeg: Ffmpeg, args: readonly string[], options: Ru
   };
   options.signal?.addEventListener('abort', onAbort, { once: true });
   void end.then(() => options.signal?.removeEventListener('abort', onAbort));
-  return { stdin: child.stdin, stdout: child.stdout, aside, end, stop };
+  return { stdin: child.stdin, stdout, aside, end, stop };
 }
 
 async function stopChild(
-  child: ChildProcessByStdio<Writable, Readable, Readable>,
+  child: ChildProcessByStdio<Writable, Readable | null, Readable>,
+  stdout: Readable,
   end: Promise<RunEnd>,
 ): Promise<void> {
   // FFmpeg goes on waiting in a full pipe after SIGTERM; closing our side wakes it.
   child.stdin.destroy();
-  child.stdout.destroy();
+  stdout.destroy();
   if (child.exitCode === null && child.signalCode === null) child.kill('SIGTERM');
   const force = setTimeout(() => child.kill('SIGKILL'), PATIENCE_MS);
   await end;

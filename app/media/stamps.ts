@@ -11,8 +11,11 @@ export interface SampleFormat {
   readonly channels: number;
 }
 
-/** At the latest after so many of FFmpeg's own runs a stamp is told, so that samples need not wait for long to know theirs. */
-const TOLD_EVERY = 64;
+/**
+ * At the latest after so many of FFmpeg's own runs a stamp is told, so that samples need not wait for long to know theirs. Each telling costs
+ * three lines of messages; samples that wait in a file take no memory, and may wait longer (10 s of AAC).
+ */
+export const TOLD_EVERY = { piped: 64, filed: 512 } as const;
 
 /**
  * The filter that tells where time stamps do not go on from the run before, and now and then that they do: the first value of its run's
@@ -21,18 +24,20 @@ const TOLD_EVERY = 64;
  * The filter that shows every run (ashowinfo) took a third of the time of decoding, and as much again to be read.
  * Stamps count in frames: to be put behind `asettb=1/sr`.
  */
-export const STAMP_FILTER = [
-  `aselect='if(not(eq(pts,ld(0)))+not(mod(n,${TOLD_EVERY})),print(-0.125);print(ld(1)+0.5);print(pts+0.25))`,
-  'st(0,if(isnan(pts)*gt(n,0),ld(0),pts)+samples_n)',
-  "st(1,ld(1)+samples_n);1'",
-].join(';');
+export function stampFilter(toldEvery: number): string {
+  return [
+    `aselect='if(not(eq(pts,ld(0)))+not(mod(n,${toldEvery})),print(-0.125);print(ld(1)+0.5);print(pts+0.25))`,
+    'st(0,if(isnan(pts)*gt(n,0),ld(0),pts)+samples_n)',
+    "st(1,ld(1)+samples_n);1'",
+  ].join(';');
+}
 
 /** Not a number is written in several ways. */
 const TOLD = /^-?(?:\d+\.(?:125|25|5|75)0*$|nan|1\.#)/i;
 const WRITTEN = /^\s*Stream #0:0.*: Audio: pcm_f32le\b.*?, (\d+) Hz,.*, (\d+) kb\/s/;
 
 /**
- * Collects the stamps that `STAMP_FILTER` tells among FFmpeg's messages (words of the builds of 2018 to 8), in order. A run's length is
+ * Collects the stamps that `stampFilter` tells among FFmpeg's messages (words of the builds of 2018 to 8), in order. A run's length is
  * known when the next one is told, or at the end. Decoders talk in between, sometimes without ending their line.
  */
 export class StampReader {
@@ -68,6 +73,13 @@ export class StampReader {
     const last = this.#last;
     if (last !== undefined && count > last.count) this.#queue.push({ frame: last.frame, frames: count - last.count });
     this.#last = { count, frame };
+  }
+
+  /** Frames of the runs whose length is known and that were not asked for yet. */
+  get waitingFrames(): number {
+    let frames = 0;
+    for (let n = this.#head; n < this.#queue.length; n++) frames += this.#queue[n]!.frames;
+    return frames;
   }
 
   /** The next run whose length is known. */

@@ -81,6 +81,7 @@ export class TimeLine {
   #tailFrames = 0;
   #leaps = 0;
   #stampDrift = 0;
+  #isAsItCame = true;
 
   constructor(plan: TimeLinePlan) {
     this.#plan = plan;
@@ -94,6 +95,11 @@ export class TimeLine {
     return this.#written;
   }
 
+  /** Whether all frames of the line so far are those it was handed, from the first on. */
+  get isAsItCame(): boolean {
+    return this.#isAsItCame;
+  }
+
   /** Gaps and cuts so far, in order; each is here before its first frame is given. */
   get breaks(): readonly Break[] {
     return this.#breaks;
@@ -104,6 +110,7 @@ export class TimeLine {
     if (this.#stampNext === undefined) this.#beginFirst(stamp ?? this.#zeroFrame ?? 0);
     else if (stamp !== undefined) this.#beginNext(stamp, this.#stampNext);
     this.#stampNext = (stamp ?? this.#stampNext ?? 0) + frames;
+    if (this.#skip > 0 || this.#silence > 0) this.#isAsItCame = false;
   }
 
   #beginFirst(stamp: number): void {

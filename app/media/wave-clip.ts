@@ -79,14 +79,22 @@ function sourceOf(fd: number, lengthBytes: number): ByteSource {
   };
 }
 
+/** Where plain samples lie in a file, and how. */
+export type WaveSamples = Pick<WaveHeader, 'format' | 'channels' | 'dataOffsetBytes' | 'dataBytes'>;
+
 /**
- * The samples of a WAVE file, block by block; the arrays are reused. Reads synchronously in big pieces, which costs a
+ * The samples of a WAVE file, or of any with plain samples in it, block by block; the arrays are reused. Reads synchronously in big pieces, which costs a
  * fraction of the asynchronous calls.
  */
-export async function* decodeWave(file: string, header: WaveHeader, signal?: AbortSignal): AsyncGenerator<Block> {
-  const { format, channels, dataOffsetBytes, dataBytes } = header;
+export async function* decodeWave(
+  file: string,
+  samples: WaveSamples,
+  signal?: AbortSignal,
+  blockFrames = Math.ceil(BLOCK_SAMPLES / samples.channels),
+): AsyncGenerator<Block> {
+  const { format, channels, dataOffsetBytes, dataBytes } = samples;
   const frameBytes = channels * BYTES_PER_SAMPLE[format];
-  const decoder = decoderFor(header);
+  const decoder = decoderFor(samples, blockFrames);
   const descriptor = openForReading(file);
   try {
     const { bytes } = decoder;
@@ -111,8 +119,7 @@ interface Decoder {
   decode(frames: number): Block;
 }
 
-function decoderFor({ format, channels }: WaveHeader): Decoder {
-  const blockFrames = Math.ceil(BLOCK_SAMPLES / channels);
+function decoderFor({ format, channels }: WaveSamples, blockFrames: number): Decoder {
   if (channels === 1) {
     const mono = new MonoDecoder(format, blockFrames);
     return { bytes: mono.bytes, decode: (frames) => [mono.decode(frames)] };

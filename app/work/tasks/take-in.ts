@@ -6,10 +6,15 @@ import { SilenceFinder, type TakeStudy } from '../../../core/noise/silence-finde
 import { type Block, blockLength } from '../../../core/signal/block.ts';
 import { PartsongError, throwIfCancelled } from '../../../core/signal/fault.ts';
 import { FoldMeter, type FoldPlan, fold } from '../../../core/signal/fold.ts';
+import { BYTES_PER_SAMPLE } from '../../../core/wave/format.ts';
+import { changedFault, sizeOfClip } from '../../media/clip-faults.ts';
 import { type OpenedClip, openClip } from '../../media/open-clip.ts';
+import type { ClipFacts } from '../../media/probe.ts';
+import { decodeWave, readWaveHeader, type WaveSamples } from '../../media/wave-clip.ts';
 import type { TaskControl } from '../control.ts';
 import { PeakGatherer, type Peaks } from '../peaks.ts';
-import { SoundFile, SoundFileWriter } from '../sound-file.ts';
+import { SoundFileWriter } from '../sound-file.ts';
+import { Spool } from '../spool.ts';
 import { signalOver } from '../stop-signal.ts';
 import { type StoredTrace, storedTrace, TraceWriter } from '../trace-store.ts';
 
@@ -50,13 +55,17 @@ const READ_FRAMES = 16384;
 
 /** Decodes a clip into the cache and learns on the way all that one reading can tell. */
 export async function takeIn(request: TakeInRequest, control: TaskControl): Promise<TakeInResult> {
+  const { file, soundPath } = request;
   const stop = signalOver(control.cancel);
-  const partPaths: string[] = [];
+  const scratch = `${soundPath}.decoded.part`;
+  const spool = new Spool(scratch, `${soundPath}.spool.part`);
   let trace: TraceWriter | undefined;
   let clip: OpenedClip | undefined;
+  let folded: string | undefined;
   try {
-    clip = await openClip(request.file, {
+    clip = await openClip(file, {
       signal: stop.signal,
+      scratch,
       onProgress: (doneSec, lengthSec) => {
         const share = (clip?.decoding.channels ?? 1) > 1 ? 0.7 : 1;
         if (lengthSec > 0) control.onProgress((doneSec / lengthSec) * share);
@@ -64,33 +73,37 @@ export async function takeIn(request: TakeInRequest, control: TaskControl): Prom
     });
     const { facts, decoding } = clip;
     const { rateHz, channels } = facts.chosenAudio;
-    const part = `${request.soundPath}.part`;
-    partPaths.push(part);
-    const inPlace = facts.container === 'wave' && channels === 1;
+    const isWave = facts.container === 'wave';
+    const meter = new FoldMeter(rateHz);
+    if (channels > 1) folded = `${soundPath}.part`;
     trace = request.tracePath === undefined ? undefined : new TraceWriter(request.tracePath, rateHz);
-    const study = new Study(rateHz, inPlace ? undefined : part, trace?.listener);
+    const study = new Study(rateHz, folded, trace?.listener);
     let plan: FoldPlan;
     try {
-      if (channels === 1) {
-        const meter = new FoldMeter(rateHz);
-        for await (const block of decoding) {
-          study.add(block[0]!);
-          await control.breathe();
-        }
-        plan = meter.result();
-      } else plan = await foldInto(study, decoding, rateHz, channels, request.soundPath, partPaths, control);
+      for await (const block of decoding) {
+        throwIfCancelled(control.cancel);
+        if (!isWave) spool.add(block, decoding.isAsWritten);
+        if (channels === 1) study.add(block[0]!);
+        else meter.add(block);
+        await control.breathe();
+      }
+      spool.close();
+      plan = meter.result();
+      if (channels > 1) await foldInto(study, await whereDecoded(facts, spool), plan, control);
     } finally {
       study.close();
     }
     const report = decoding.report();
     const found = study.finder.study();
-    refuseUnusable(request.file, found.peak, study.peaks.isFinite, report.frames / rateHz);
-    if (!inPlace) renameSync(part, request.soundPath);
+    refuseUnusable(file, found.peak, study.peaks.isFinite, report.frames / rateHz);
+    const inPlace = isWave && channels === 1;
+    if (folded !== undefined) renameSync(folded, soundPath);
+    else if (!inPlace) spool.keepAs(soundPath);
     const stored = trace?.finish() ?? null;
     const several = stored === null ? [] : severalTakes(storedTrace(request.tracePath!, stored));
     const notes = [...facts.notes, ...report.notes, plan.note];
     return {
-      soundPath: inPlace ? resolve(request.file) : request.soundPath,
+      soundPath: inPlace ? resolve(file) : soundPath,
       rateHz,
       lengthFrames: report.frames,
       container: facts.container,
@@ -109,7 +122,8 @@ export async function takeIn(request: TakeInRequest, control: TaskControl): Prom
     await clip?.close();
     stop.release();
     trace?.close();
-    for (const path of partPaths) rmSync(path, { force: true });
+    spool.remove();
+    if (folded !== undefined) rmSync(folded, { force: true });
   }
 }
 
@@ -141,52 +155,38 @@ export class Study {
   }
 }
 
-/** The way of a fold can only be told at the end, so the channels wait in files of their own. */
-async function foldInto(
-  study: Study,
-  blocks: AsyncIterable<Block>,
-  rateHz: number,
-  channels: number,
-  soundPath: string,
-  partPaths: string[],
-  control: TaskControl,
-): Promise<FoldPlan> {
-  const paths = Array.from({ length: channels }, (_, channel) => `${soundPath}.channel${channel}.part`);
-  partPaths.push(...paths);
-  const meter = new FoldMeter(rateHz);
-  const writers = paths.map((path) => new SoundFileWriter(path));
-  try {
-    for await (const block of blocks) {
-      meter.add(block);
-      block.forEach((samples, channel) => {
-        writers[channel]!.write(samples);
-      });
-      await control.breathe();
-    }
-  } finally {
-    for (const writer of writers) writer.close();
+/** Plain samples of several channels, and the file they lie in. */
+interface Lying {
+  readonly path: string;
+  readonly samples: WaveSamples;
+}
+
+/** Where the channels of a clip lie once it was read: in the clip itself, or where it was decoded to. */
+async function whereDecoded({ file, container, chosenAudio }: ClipFacts, spool: Spool): Promise<Lying> {
+  const { channels } = chosenAudio;
+  if (container !== 'wave') {
+    const { path, sizeBytes } = spool;
+    return { path, samples: { format: 'float32', channels, dataOffsetBytes: 0, dataBytes: sizeBytes } };
   }
-  const plan = meter.result();
-  const sounds = paths.map((path) => new SoundFile(path, rateHz));
-  try {
-    const length = sounds[0]!.lengthFrames;
-    const buffers = sounds.map(() => new Float32Array(READ_FRAMES));
-    const mono = new Float32Array(READ_FRAMES);
-    for (let from = 0; from < length; from += READ_FRAMES) {
-      throwIfCancelled(control.cancel);
-      const block = buffers.map((buffer) => buffer.subarray(0, Math.min(READ_FRAMES, length - from)));
-      sounds.forEach((sound, channel) => {
-        sound.read(from, block[channel]!);
-      });
-      fold(block, plan, mono);
-      study.add(mono.subarray(0, blockLength(block)));
-      control.onProgress(0.7 + (0.3 * from) / length);
-      await control.breathe();
-    }
-  } finally {
-    for (const sound of sounds) sound.close();
+  const samples = readWaveHeader(file, await sizeOfClip(file));
+  if (samples === undefined) throw changedFault(file);
+  return { path: file, samples };
+}
+
+/** The way of a fold can only be told at the end, so the channels are read a second time. */
+async function foldInto(study: Study, { path, samples }: Lying, plan: FoldPlan, control: TaskControl): Promise<void> {
+  const frameBytes = BYTES_PER_SAMPLE[samples.format] * samples.channels;
+  const mono = new Float32Array(READ_FRAMES);
+  let done = 0;
+  for await (const block of decodeWave(path, samples, undefined, READ_FRAMES)) {
+    throwIfCancelled(control.cancel);
+    const frames = blockLength(block);
+    fold(block, plan, mono);
+    study.add(mono.subarray(0, frames));
+    done += frames * frameBytes;
+    control.onProgress(0.7 + (0.3 * done) / samples.dataBytes);
+    await control.breathe();
   }
-  return plan;
 }
 
 /** Throws PartsongError where a sound is none: 'file-unreadable' | 'digital-silence' | 'too-short'. */

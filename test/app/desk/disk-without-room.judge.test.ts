@@ -1,8 +1,12 @@
 import { execFileSync } from 'node:child_process';
-import { mkdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { Desk, Saved } from '../../../app/desk/desk.ts';
+import { findFfmpeg } from '../../../app/media/ffmpeg.ts';
+import { takeIn } from '../../../app/work/tasks/take-in.ts';
+import { makeBenchTake } from '../../bench/bench-take.ts';
+import { make } from '../media/clip-kit.ts';
 import { aVoice, beginDesk, cleanFolders, freshFolder, openDesk } from './desk-kit.ts';
 
 cleanFolders();
@@ -77,5 +81,18 @@ describe('a session on a disk without room', () => {
     const again = await openDesk(folder);
     expect(again.session.title).toBe('read only');
     await again.close();
+  });
+});
+
+describe('a clip that is taken in on a disk without room', () => {
+  it('is told by the disk, not as a clip that is cut off, and leaves nothing behind', async () => {
+    const [clips, cache] = [freshFolder(), join(disk, 'cache')];
+    makeBenchTake({ path: join(clips, 'take.wav'), lengthSec: 12, seed: 3, pitchHz: 262, startSec: 3 });
+    make(await findFfmpeg(), ['-i', 'take.wav', '-c:a', 'aac', 'take.m4a'], clips);
+    mkdirSync(cache);
+    const control = { cancel: { aborted: false }, onProgress: () => undefined, breathe: () => undefined };
+    const run = takeIn({ file: join(clips, 'take.m4a'), soundPath: join(cache, 'key.f32') }, control);
+    await expect(run).rejects.toMatchObject({ code: 'ENOSPC', syscall: 'write' });
+    expect(readdirSync(cache)).toEqual([]);
   });
 });

@@ -1,0 +1,55 @@
+import { closeSync, openSync, readSync } from 'node:fs';
+
+/**
+ * A file that FFmpeg writes and that is read meanwhile, from its beginning on. Where 63 MB of samples went through a pipe, Node's streams cost
+ * 0.17 s of processor time, and 0.05 s this way; FFmpeg need not wait for the reader, and where what it wrote is what is wanted it is not
+ * written a second time. To be closed when the writer has ended.
+ */
+export class GrowingFile {
+  readonly descriptor: number;
+  #at = 0;
+  #isWhole = false;
+  #isOpen = true;
+  #look: () => void = () => undefined;
+
+  /** path: made anew, and empty. */
+  constructor(path: string) {
+    this.descriptor = openSync(path, 'w+');
+  }
+
+  /** Whether the writer has ended. */
+  get isWhole(): boolean {
+    return this.#isWhole;
+  }
+
+  /** To be called when there may be more in it; isWhole: no more will come. */
+  tell(isWhole: boolean): void {
+    this.#isWhole ||= isWhole;
+    this.#look();
+  }
+
+  /** Settles when `tell` is called next. */
+  told(): Promise<void> {
+    return new Promise((resolve) => {
+      this.#look = resolve;
+    });
+  }
+
+  /** Fills the target with what comes next, in whole units of so many bytes; gives how many bytes. */
+  read(target: Uint8Array, unitBytes: number): number {
+    let done = 0;
+    while (done < target.length) {
+      const got = readSync(this.descriptor, target, done, target.length - done, this.#at + done);
+      if (got === 0) break;
+      done += got;
+    }
+    const whole = done - (done % unitBytes);
+    this.#at += whole;
+    return whole;
+  }
+
+  close(): void {
+    if (this.#isOpen) closeSync(this.descriptor);
+    this.#isOpen = false;
+  }
+}
