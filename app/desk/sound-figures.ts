@@ -32,7 +32,6 @@ export async function figuresOfTaken(
       rateHz: take.rateHz,
       study: take.study,
       heard: heardOf(take),
-      fold: take.fold.reason,
     })),
     options,
   );

@@ -34,6 +34,13 @@ export class CutSpots {
     this.#frame += samples.length;
   }
 
+  /** Takes so many samples that all lie below the threshold. */
+  pass(count: number): void {
+    if (count === 0) return;
+    this.#run = 0;
+    this.#frame += count;
+  }
+
   #hit(frame: number): void {
     this.#run++;
     if (this.#run < CUT_RUN) return;

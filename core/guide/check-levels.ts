@@ -1,4 +1,4 @@
-import type { CheckInput } from './check-input.ts';
+import type { CheckInput, FigureInput } from './check-input.ts';
 import { CHECK_STEPS_PER_SEC } from './check-meter.ts';
 
 /*
@@ -20,41 +20,42 @@ export interface Levels {
 }
 
 /** Measures them: what lies well above the noise and is no clap. */
-export function levelsOf(input: CheckInput): Levels {
-  const { power, peak, stepSec } = input.curves;
-  const floor = input.noiseDbfs === null ? 1e-9 : 10 ** ((input.noiseDbfs + MUSIC_ABOVE_DB) / 10) / 2;
-  const isMusic = (step: number): boolean => !nearClap(input, step * stepSec) && power[step]! > floor;
+export function levelsOf({ curves, noiseDbfs, clap }: FigureInput): Levels {
+  const { power, peak, stepSec } = curves;
+  const floor = noiseDbfs === null ? 1e-9 : 10 ** ((noiseDbfs + MUSIC_ABOVE_DB) / 10) / 2;
+  const clapFrom = clap === null ? Number.POSITIVE_INFINITY : clap.atSec - CLAP_BEFORE_SEC;
+  const clapTo = clap === null ? Number.NEGATIVE_INFINITY : clap.atSec + CLAP_AFTER_SEC;
+  const loud = new Float64Array(power.length);
+  let count = 0;
   let most = 0;
   let loudest = 0;
-  const loud: number[] = [];
   for (let step = 0; step < power.length; step++) {
-    if (!isMusic(step)) continue;
-    loud.push(power[step]!);
+    const here = power[step]!;
+    const sec = step * stepSec;
+    if (!(here > floor) || (sec > clapFrom && sec < clapTo)) continue;
+    loud[count++] = here;
     most = Math.max(most, peak[step]!);
     let sum = 0;
     for (let n = step; n < Math.min(power.length, step + 8); n++) sum += power[n]!;
     loudest = Math.max(loudest, sum / 8);
   }
-  loud.sort((a, b) => a - b);
   // The level of the music: the mean of its louder half, as a gated loudness would have it.
-  const half = loud.slice(loud.length >> 1);
-  const musicDbfs = dbfs(half.reduce((sum, one) => sum + one, 0) / Math.max(1, half.length));
+  const sorted = loud.subarray(0, count).sort();
+  const half = count >> 1;
+  let sum = 0;
+  for (let n = half; n < count; n++) sum += sorted[n]!;
+  const musicDbfs = dbfs(sum / Math.max(1, count - half));
   return {
     peakDbfs: 20 * Math.log10(most),
     loudestDbfs: dbfs(loudest),
     musicDbfs,
-    snrDb: input.noiseDbfs === null || loud.length < 10 ? null : musicDbfs - input.noiseDbfs,
+    snrDb: noiseDbfs === null || count < 10 ? null : musicDbfs - noiseDbfs,
   };
 }
 
 /** dBFS of a mean square: a full-scale sine is 0. */
 function dbfs(meanSquare: number): number {
   return 10 * Math.log10(2 * meanSquare);
-}
-
-function nearClap(input: CheckInput, sec: number): boolean {
-  const at = input.clap?.atSec;
-  return at !== undefined && sec > at - CLAP_BEFORE_SEC && sec < at + CLAP_AFTER_SEC;
 }
 
 /** Share of the take in which the lowest band carries more than all the rest, above the noise of the room. */

@@ -1,4 +1,4 @@
-import { findClapSounds } from '../lineup/clap.ts';
+import { type ClapSound, findClapSounds } from '../lineup/clap.ts';
 import { levelsOf } from '../lineup/level-gatherer.ts';
 import { musicStart } from '../lineup/music-start.ts';
 import { standingClaps } from '../lineup/standing-claps.ts';
@@ -8,9 +8,10 @@ import type { TakeStudy } from '../noise/silence-finder.ts';
 import { type Cancel, throwIfCancelled } from '../signal/fault.ts';
 import type { FoldReason } from '../signal/fold.ts';
 import type { Sound } from '../signal/sound.ts';
-import { type CheckCurves, CheckMeter } from './check-meter.ts';
+import type { FigureInput } from './check-input.ts';
+import { type CheckCurves, CheckMeter, type LevelCurves } from './check-meter.ts';
 import { echoOfClap } from './room-echo.ts';
-import { judgeTake, type SoundCheck } from './sound-check.ts';
+import { type CheckFigures, figuresOf, judgeTake, type SoundCheck } from './sound-check.ts';
 
 /** What else is known of a trial take. */
 export interface CheckOptions {
@@ -45,7 +46,47 @@ const KNOCK_SEC = 0.04;
  */
 export function checkSound(sound: Sound, options: CheckOptions): SoundCheck {
   const { cancel, onProgress } = options;
-  const levels = options.levels ?? levelsOf(sound, cancel);
+  const heard = hear(sound, options);
+  const { study } = heard.room;
+  const meter = options.curves === undefined ? new CheckMeter(sound.rateHz) : undefined;
+  const clipped = readThrough(sound, meter, study, heard.clap?.atSec, cancel);
+  onProgress?.(1);
+  return judgeTake({
+    ...figureInput(sound, heard, options.curves ?? meter!.result()),
+    noSilence: heard.room.kind === 'leave' ? heard.room.reason : null,
+    lines: heard.room.kind === 'learnt' ? heard.room.profile.lines : [],
+    clippedSamples: clipped === 0 ? null : clipped,
+    musicFromSec: heard.musicSec ?? null,
+    fold: options.fold,
+    digitalSilenceSec: study.digitalSilences.reduce(
+      (sum, one) => sum + (one.toFrame - one.fromFrame) / sound.rateHz,
+      0,
+    ),
+    bleedDbfs: bleedOf(sound, options.guideKnocksSec),
+  });
+}
+
+/** The figures of a take of which the rest is known: those that checkSound gives, to the last bit, without a guide's knocks. Reads its silences and its clap alone. */
+export function figuresOfSound(
+  sound: Sound,
+  curves: LevelCurves,
+  options: Pick<CheckOptions, 'study' | 'levels' | 'cancel'>,
+): CheckFigures {
+  return figuresOf(figureInput(sound, hear(sound, options), curves));
+}
+
+/** What is heard of a take beside its levels. */
+interface Heard {
+  readonly musicSec: number | undefined;
+  readonly clap: ClapSound | undefined;
+  readonly room: ReturnType<typeof learnRoom>;
+}
+
+function hear(
+  sound: Sound,
+  { study, levels: known, cancel, onProgress }: Pick<CheckOptions, 'study' | 'levels' | 'cancel' | 'onProgress'>,
+): Heard {
+  const levels = known ?? levelsOf(sound, cancel);
   onProgress?.(0.2);
   const musicSec = musicStart(levels);
   const sounds = findClapSounds(levels).filter(
@@ -54,40 +95,37 @@ export function checkSound(sound: Sound, options: CheckOptions): SoundCheck {
   // In a room that rings for long a clap is not like one any more; the sharpest sound still tells of the room.
   const clap = standingClaps(sounds, musicSec)[0] ?? sounds.toSorted((a, b) => b.riseDb - a.riseDb)[0];
   const room = learnRoom(sound, {
-    ...(options.study === undefined ? {} : { study: options.study }),
+    ...(study === undefined ? {} : { study }),
     ...(cancel === undefined ? {} : { cancel }),
   });
   onProgress?.(0.5);
-  const { study } = room;
-  const seconds = (frame: number): number => frame / sound.rateHz;
-  const meter = options.curves === undefined ? new CheckMeter(sound.rateHz) : undefined;
-  const clipped = readThrough(sound, meter, study, clap?.atSec, cancel);
-  onProgress?.(1);
+  return { musicSec, clap, room };
+}
+
+function figureInput<Curves extends LevelCurves>(
+  sound: Sound,
+  { clap, room }: Heard,
+  curves: Curves,
+): FigureInput & { readonly curves: Curves } {
   const silences = room.kind === 'learnt' ? room.silences : [];
   const first = silences[0];
-  const curves = options.curves ?? meter!.result();
-  return judgeTake({
+  const seconds = (frame: number): number => frame / sound.rateHz;
+  return {
     curves,
     silences: silences.map((one) => ({ fromSec: seconds(one.fromFrame), toSec: seconds(one.toFrame) })),
-    noSilence: room.kind === 'leave' ? room.reason : null,
     noiseDbfs: room.kind === 'learnt' ? room.profile.levelDbfs : null,
-    lines: room.kind === 'learnt' ? room.profile.lines : [],
     humHz: room.kind === 'learnt' ? room.profile.humHz : null,
-    clippedSamples: clipped === 0 ? null : clipped,
     clap: clap ?? null,
-    musicFromSec: musicSec ?? null,
     echoSec:
       clap === undefined || first === undefined
         ? null
         : (echoOfClap(sound, clap.atSec, nextSoundSec(curves, clap.atSec), first) ?? null),
-    fold: options.fold,
-    digitalSilenceSec: study.digitalSilences.reduce((sum, one) => sum + seconds(one.toFrame - one.fromFrame), 0),
-    bleedDbfs: bleedOf(sound, options.guideKnocksSec),
-  });
+    bleedDbfs: null,
+  };
 }
 
 /** Where something sounds again after a clap, s: the level doubles from one step to the next but one. */
-function nextSoundSec({ power, stepSec }: CheckCurves, clapSec: number): number {
+function nextSoundSec({ power, stepSec }: LevelCurves, clapSec: number): number {
   for (let step = Math.ceil((clapSec + CLAP_AFTER_SEC) / stepSec); step + 2 < power.length; step++) {
     if (power[step + 2]! > 4 * power[step]!) return step * stepSec;
   }

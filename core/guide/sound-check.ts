@@ -8,8 +8,8 @@ import {
   noiseFindings,
   silenceFindings,
 } from './check-findings.ts';
-import type { CheckInput } from './check-input.ts';
-import { levelsOf } from './check-levels.ts';
+import type { CheckInput, FigureInput } from './check-input.ts';
+import { type Levels, levelsOf } from './check-levels.ts';
 
 export type { CheckCode, CheckFinding, CheckWeight } from './check-findings.ts';
 export type { CheckInput } from './check-input.ts';
@@ -20,20 +20,24 @@ export interface SoundCheck {
   readonly ready: boolean;
   /** In order of worth. */
   readonly findings: readonly CheckFinding[];
-  readonly figures: {
-    readonly peakDbfs: number | null;
-    /** Loudest 400 ms. */
-    readonly loudestDbfs: number | null;
-    readonly musicDbfs: number | null;
-    readonly noiseDbfs: number | null;
-    readonly snrDb: number | null;
-    readonly humHz: number | null;
-    readonly echoSec: number | null;
-    readonly bleedDbfs: number | null;
-    readonly silenceSec: number | null;
-    readonly clapSec: number | null;
-  };
+  readonly figures: CheckFigures;
 }
+
+/** A take's figures; null where one cannot be given. */
+export interface CheckFigures {
+  readonly peakDbfs: number | null;
+  /** Loudest 400 ms. */
+  readonly loudestDbfs: number | null;
+  readonly musicDbfs: number | null;
+  readonly noiseDbfs: number | null;
+  readonly snrDb: number | null;
+  readonly humHz: number | null;
+  readonly echoSec: number | null;
+  readonly bleedDbfs: number | null;
+  readonly silenceSec: number | null;
+  readonly clapSec: number | null;
+}
+
 /** Judges a trial take. Pure. */
 export function judgeTake(input: CheckInput): SoundCheck {
   const levels = levelsOf(input);
@@ -44,23 +48,32 @@ export function judgeTake(input: CheckInput): SoundCheck {
     ...channelFindings(input),
     ...cueFindings(input, levels),
   ].sort((a, b) => ORDER.indexOf(a.weight) - ORDER.indexOf(b.weight) || WORTH.indexOf(a.code) - WORTH.indexOf(b.code));
-  const first = input.silences[0];
   return {
     verdict: verdictOf(findings),
     ready: findings.every((one) => one.weight === 'know'),
     findings,
-    figures: {
-      peakDbfs: finite(levels.peakDbfs),
-      loudestDbfs: finite(levels.loudestDbfs),
-      musicDbfs: finite(levels.musicDbfs),
-      noiseDbfs: input.noiseDbfs,
-      snrDb: levels.snrDb,
-      humHz: input.humHz,
-      echoSec: input.echoSec,
-      bleedDbfs: input.bleedDbfs,
-      silenceSec: first === undefined ? null : first.toSec - first.fromSec,
-      clapSec: input.clap?.atSec ?? null,
-    },
+    figures: figuresBy(input, levels),
+  };
+}
+
+/** The figures alone, without what the findings take besides. Pure. */
+export function figuresOf(input: FigureInput): CheckFigures {
+  return figuresBy(input, levelsOf(input));
+}
+
+function figuresBy(input: FigureInput, levels: Levels): CheckFigures {
+  const first = input.silences[0];
+  return {
+    peakDbfs: finite(levels.peakDbfs),
+    loudestDbfs: finite(levels.loudestDbfs),
+    musicDbfs: finite(levels.musicDbfs),
+    noiseDbfs: input.noiseDbfs,
+    snrDb: levels.snrDb,
+    humHz: input.humHz,
+    echoSec: input.echoSec,
+    bleedDbfs: input.bleedDbfs,
+    silenceSec: first === undefined ? null : first.toSec - first.fromSec,
+    clapSec: input.clap?.atSec ?? null,
   };
 }
 

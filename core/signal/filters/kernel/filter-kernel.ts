@@ -11,6 +11,7 @@ export interface FilterKernel {
   allocate(bytes: number): number;
   addToTwo(samples: number, count: number, pair: number, own: number): void;
   addToFour(samples: number, count: number, pairs: number, own: number): void;
+  gather(samples: number, count: number, at: number, levels: number, tenths: number): number;
 }
 
 const code = new WasmModule<FilterKernel>(KERNEL_BASE64);
