@@ -94,12 +94,16 @@ function likelyShifts(heard: readonly AlignedNote[], expected: readonly Expected
   for (const { key, atSec, endSec } of expected) {
     writtenSec.set(key, (writtenSec.get(key) ?? 0) + endSec - atSec);
   }
-  const shifts = Array.from({ length: 2 * FARTHEST_SHIFT + 1 }, (_, n) => n - FARTHEST_SHIFT);
-  const common = (shift: number): number =>
-    [...writtenSec].reduce((sum, [key, sec]) => sum + Math.sqrt(sec * (heardSec.get(key + shift) ?? 0)), 0);
-  return shifts
-    .filter((shift) => shift % 12 !== 0)
-    .map((shift) => ({ shift, common: common(shift) }))
+  const keys = [...writtenSec.keys()];
+  const secs = [...writtenSec.values()];
+  const likely: { readonly shift: number; readonly common: number }[] = [];
+  for (let shift = -FARTHEST_SHIFT; shift <= FARTHEST_SHIFT; shift++) {
+    if (shift % 12 === 0) continue;
+    let common = 0;
+    for (let n = 0; n < keys.length; n++) common += Math.sqrt(secs[n]! * (heardSec.get(keys[n]! + shift) ?? 0));
+    likely.push({ shift, common });
+  }
+  return likely
     .sort((one, other) => other.common - one.common)
     .slice(0, SHIFTS_TRIED)
     .map(({ shift }) => shift);
@@ -113,16 +117,22 @@ interface Rows {
 }
 
 function rowsOf(heard: readonly AlignedNote[], expected: readonly ExpectedNote[]): Rows {
-  const added = ({ fromSec, toSec }: AlignedNote): number => Math.min(MOST_ADDED, ADDED_PER_SEC * (toSec - fromSec));
-  return {
-    heard: {
-      fromSec: Float64Array.from(heard, ({ fromSec }) => fromSec),
-      cents: Float64Array.from(heard, ({ cents }) => cents),
-      added: Float64Array.from(heard, added),
-    },
-    writtenCents: Float64Array.from(expected, ({ cents }) => cents),
-    atSec: Float64Array.from(expected, ({ atSec }) => atSec),
-  };
+  const fromSec = new Float64Array(heard.length);
+  const cents = new Float64Array(heard.length);
+  const added = new Float64Array(heard.length);
+  for (let n = 0; n < heard.length; n++) {
+    const note = heard[n]!;
+    fromSec[n] = note.fromSec;
+    cents[n] = note.cents;
+    added[n] = Math.min(MOST_ADDED, ADDED_PER_SEC * (note.toSec - note.fromSec));
+  }
+  const writtenCents = new Float64Array(expected.length);
+  const atSec = new Float64Array(expected.length);
+  for (let n = 0; n < expected.length; n++) {
+    writtenCents[n] = expected[n]!.cents;
+    atSec[n] = expected[n]!.atSec;
+  }
+  return { heard: { fromSec, cents, added }, writtenCents, atSec };
 }
 
 function alignAt(
@@ -132,14 +142,14 @@ function alignAt(
   { clockKnown, halfTones, cancel }: { clockKnown: boolean; halfTones: number; cancel: Cancel | undefined },
 ): Alignment {
   throwIfCancelled(cancel);
-  const cents = rows.writtenCents.map((one) => one + 100 * halfTones);
-  const alikes = alikeNotes(rows.heard.cents, cents, FARTHEST_CENTS);
+  const cents = rows.writtenCents.slice();
+  for (let n = 0; n < cents.length; n++) cents[n]! += 100 * halfTones;
   if (clockKnown) {
-    const { heardOf, cost } = pass(rows.heard, { cents, atSec: rows.atSec }, TIME_SEC, alikes);
+    const { heardOf, cost } = pass(rows.heard, { cents, atSec: rows.atSec }, TIME_SEC);
     return { heardOf, halfTones, skips: [], shiftSec: 0, stretch: 1, cost };
   }
   let line = { shiftSec: 0, stretch: 1 };
-  const loose = pass(rows.heard, { cents, atSec: undefined }, 1, alikes);
+  const loose = pass(rows.heard, { cents, atSec: undefined }, 1, alikeNotes(rows.heard.cents, cents, FARTHEST_CENTS));
   const skips = skipsOf(heard, expected, loose.heardOf);
   const closedSec = skips.length === 0 ? rows.atSec : rows.atSec.map((sec) => withoutSkips(skips, sec));
   let result = loose;
@@ -147,7 +157,7 @@ function alignAt(
     line = lineThrough(rows.heard.fromSec, closedSec, result.heardOf) ?? line;
     const { shiftSec, stretch } = line;
     const atSec = closedSec.map((sec) => shiftSec + stretch * sec);
-    result = pass(rows.heard, { cents, atSec }, width, alikes);
+    result = pass(rows.heard, { cents, atSec }, width);
   }
   // Notes that were passed over as a whole cost one note.
   const count = expected.length;
@@ -161,7 +171,7 @@ function pass(
   heard: HeardRow,
   written: WrittenRow,
   timeSec: number,
-  alikes: readonly Int32Array[],
+  alikes?: readonly Int32Array[],
 ): { heardOf: (number | null)[]; cost: number } {
   const { heardOf, cost } = pairNotes(heard, written, { ...PAIR_COSTS, timeSec }, alikes);
   return { heardOf, cost: cost / Math.max(1, written.cents.length) };

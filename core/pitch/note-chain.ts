@@ -51,15 +51,16 @@ function longer(row: Int32Array): Int32Array<ArrayBuffer> {
  * cost alone less what it costs itself, so that the best pairing is the row of rising pairs that gains most, which is found from the pairs
  * alone (heaviest common subsequence: Jacobson and Vo 1992, CPM; after Hunt and Szymanski 1977, CACM 20), in place of all of heard times written.
  * Of two that gain the same to the last bit a heard note goes to the earlier written one, and the earlier heard note is taken.
- * alikes: see `alikeNotes`. Out: for each written note the index of its heard note, or null; cost of the whole.
+ * alikes: see `alikeNotes`; absent, all written notes that are near in time are looked at, which is as quick where times are known. Out: for each
+ * written note the index of its heard note, or null; cost of the whole.
  */
 export function pairNotes(
   heard: HeardRow,
   written: WrittenRow,
   costs: PairCosts,
-  alikes: readonly Int32Array[] = alikeNotes(heard.cents, written.cents, costs.farthestCents),
+  alikes?: readonly Int32Array[],
 ): { heardOf: (number | null)[]; cost: number } {
-  const { pitchCents, timeSec } = costs;
+  const { pitchCents, timeSec, farthestCents } = costs;
   const { cents: writtenCents, atSec } = written;
   const count = writtenCents.length;
   const near = nearOf(heard, written, costs.farthestLate * timeSec);
@@ -86,9 +87,12 @@ export function pairNotes(
     let pairBefore = lastPairs[first]!;
     let own = Number.NEGATIVE_INFINITY;
     let ownPair = -1;
-    const alike = alikes[i]!;
-    for (let at = firstFrom(alike, first); at < alike.length && alike[at]! < to; at++) {
-      const j = alike[at]!;
+    const alike = alikes?.[i];
+    const end = alike === undefined ? to : alike.length;
+    for (let at = alike === undefined ? first : firstFrom(alike, first); at < end; at++) {
+      const j = alike === undefined ? at : alike[at]!;
+      if (j >= to) break;
+      if (alike === undefined && !isNear(cents, writtenCents[j]!, farthestCents)) continue;
       while (done < j && own > gains[done + 1]!) {
         before = gains[++done]!;
         pairBefore = lastPairs[done]!;
@@ -123,7 +127,7 @@ export function pairNotes(
       lastPairs[k] = ownPair;
     }
   }
-  const heardOf: (number | null)[] = Array.from({ length: count }, () => null);
+  const heardOf = new Array<number | null>(count).fill(null);
   for (let pair = lastPairs[reach]!; pair >= 0; pair = pairs.before[pair]!) {
     heardOf[pairs.written[pair]!] = pairs.heard[pair]!;
   }
@@ -135,23 +139,40 @@ export function pairNotes(
  * are near to the same pitches share one list.
  */
 export function alikeNotes(heardCents: Float64Array, writtenCents: Float64Array, farthestCents: number): Int32Array[] {
-  const pitches = Float64Array.from(new Set(writtenCents)).sort();
-  const places = new Map(Array.from(pitches, (cents, at) => [cents, at]));
-  const pitchOf = Int32Array.from(writtenCents, (cents) => places.get(cents)!);
-  const all = Int32Array.from(pitchOf.keys());
+  // Written notes by pitch, those of one pitch in order.
+  const order = new Int32Array(writtenCents.length);
+  for (let n = 0; n < order.length; n++) order[n] = n;
+  order.sort((a, b) => writtenCents[a]! - writtenCents[b]! || a - b);
+  const rising = new Float64Array(order.length);
+  for (let n = 0; n < order.length; n++) rising[n] = writtenCents[order[n]!]!;
   const found = new Map<number, Int32Array>();
-  return Array.from(heardCents, (cents) => {
-    let low = 0;
-    while (low < pitches.length && cents - pitches[low]! > farthestCents) low++;
+  const alikes = new Array<Int32Array>(heardCents.length);
+  for (let i = 0; i < heardCents.length; i++) {
+    const cents = heardCents[i]!;
+    const low = firstNear(rising, cents, farthestCents);
     let high = low;
-    while (high < pitches.length && pitches[high]! - cents <= farthestCents) high++;
-    const key = low * (pitches.length + 1) + high;
-    const known = found.get(key);
-    if (known !== undefined) return known;
-    const alike = all.filter((note) => pitchOf[note]! >= low && pitchOf[note]! < high);
+    while (high < rising.length && rising[high]! - cents <= farthestCents) high++;
+    const key = low * (rising.length + 1) + high;
+    const alike = found.get(key) ?? order.slice(low, high).sort();
     found.set(key, alike);
-    return alike;
-  });
+    alikes[i] = alike;
+  }
+  return alikes;
+}
+
+/** Where a rising row first is not too far below a value. */
+function firstNear(rising: Float64Array, value: number, farthest: number): number {
+  let [low, high] = [0, rising.length];
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (value - rising[middle]! > farthest) low = middle + 1;
+    else high = middle;
+  }
+  return low;
+}
+
+function isNear(cents: number, writtenCents: number, farthestCents: number): boolean {
+  return cents - writtenCents <= farthestCents && writtenCents - cents <= farthestCents;
 }
 
 /** Where a rising row first is a value or more; its length where it never is. */
@@ -175,8 +196,8 @@ function nearOf(
   const from = new Int32Array(heard.cents.length);
   const to = new Int32Array(heard.cents.length).fill(count);
   if (atSec === undefined) return { from, to };
-  const latest = Float64Array.from(atSec);
-  const earliest = Float64Array.from(atSec);
+  const latest = atSec.slice();
+  const earliest = atSec.slice();
   for (let j = 1; j < count; j++) latest[j] = Math.max(latest[j]!, latest[j - 1]!);
   for (let j = count - 2; j >= 0; j--) earliest[j] = Math.min(earliest[j]!, earliest[j + 1]!);
   for (let i = 0; i < from.length; i++) {

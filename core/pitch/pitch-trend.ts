@@ -1,4 +1,5 @@
 import { medianOf, spreadOf } from './pitch-span.ts';
+import { type Fit, NEAREST, PlaneFits, type Rows, restOf, type Used, weightOf } from './plane-fits.ts';
 import { chanceBeyond, sureAt } from './student-t.ts';
 
 /** A note as a trend sees it. */
@@ -45,7 +46,6 @@ const PRIOR_SHARE = 2;
 const FARTHEST_KIN = 6;
 /** Nobody holds notes closer than this: else what bends at some height would be taken for notes out of line. */
 const LEAST_SPREAD_CENTS = 3;
-const LEAST_DISTANCE_CENTS = 0.5;
 /** Where time and height go together more than this (square of their correlation), neither is told. */
 const MOST_LIKENESS = 0.98;
 /** Tukey's bisquare: 95 % as sharp as least squares where nothing is out of line. Source: Holland and Welsch 1977, Communications in Statistics A6. */
@@ -53,15 +53,7 @@ const BISQUARE = 4.685;
 const ROUGH_TURNS = 12;
 const FINE_TURNS = 6;
 
-/** Notes as rows of an equation: cents = fit[0] + fit[1] first + fit[2] second. Rows of numbers, since fits go over them hundreds of times. */
-interface Rows {
-  readonly first: Float64Array;
-  readonly second: Float64Array;
-  readonly cents: Float64Array;
-}
-type Fit = readonly [base: number, perFirst: number, perSecond: number];
 type Estimates = readonly [centre: Estimate, perWidth: Estimate, perOctave: Estimate];
-type Used = readonly [centre: boolean, sec: boolean, key: boolean];
 
 /**
  * How a voice's pitch moves with time and with height, both at once: a melody that rises towards its end would else make either look
@@ -130,43 +122,57 @@ export function honestDeviation({ uncertainty, freedom }: Estimate): number {
   return freedom >= 1 ? (uncertainty * sureAt(0.05, freedom)) / 1.96 : Number.POSITIVE_INFINITY;
 }
 
-function groupsByKey(points: readonly TrendPoint[]): number[] {
-  const keys = [...new Set(points.map(({ key }) => Math.round(key)))];
-  return points.map(({ key }) => keys.indexOf(Math.round(key)));
+/** Which of its groups each note is of. */
+interface Groups {
+  readonly of: Int32Array;
+  readonly count: number;
 }
 
-function groupsByTime(points: readonly TrendPoint[]): number[] {
-  const order = points.map((_, index) => index).sort((a, b) => points[a]!.sec - points[b]!.sec);
-  const groups = points.map(() => 0);
-  for (const [place, index] of order.entries()) groups[index] = Math.floor((STRETCHES * place) / points.length);
-  return groups;
+function groupsByKey(points: readonly TrendPoint[]): Groups {
+  const numbers = new Map<number, number>();
+  const of = new Int32Array(points.length);
+  for (let n = 0; n < points.length; n++) {
+    const key = Math.round(points[n]!.key);
+    const known = numbers.get(key);
+    of[n] = known ?? numbers.size;
+    if (known === undefined) numbers.set(key, of[n]!);
+  }
+  return { of, count: numbers.size };
 }
 
-function fitted(
-  rows: Rows,
-  used: Used,
-  groupings: readonly (readonly number[])[],
-): { estimates: Estimates; spread: number } {
-  const rough = robustFit(rows, used, undefined, [medianOf([...rows.cents]), 0, 0], undefined);
+function groupsByTime(points: readonly TrendPoint[]): Groups {
+  const order = risingOrder(Float64Array.from(points, ({ sec }) => sec));
+  const of = new Int32Array(order.length);
+  for (let place = 0; place < order.length; place++) {
+    of[order[place]!] = Math.floor((STRETCHES * place) / order.length);
+  }
+  return { of, count: 1 + Math.floor((STRETCHES * (order.length - 1)) / order.length) };
+}
+
+/** Indexes of values in rising order; of equal ones the earlier first. Notes come in order as a rule. */
+function risingOrder(values: Float64Array): Int32Array {
+  const order = new Int32Array(values.length);
+  let isRising = true;
+  for (let n = 0; n < order.length; n++) {
+    order[n] = n;
+    if (n > 0 && values[n]! < values[n - 1]!) isRising = false;
+  }
+  return isRising ? order : order.sort((a, b) => values[a]! - values[b]! || a - b);
+}
+
+function fitted(rows: Rows, used: Used, groupings: readonly Groups[]): { estimates: Estimates; spread: number } {
+  const fits = new PlaneFits(rows, used);
+  const rough = fits.fit([medianOf([...rows.cents]), 0, 0], ROUGH_TURNS, NEAREST);
   const own = spreadOf([...restOf(rows, rough)], 0);
   const spread = Math.max(LEAST_SPREAD_CENTS, own);
-  const whole = robustFit(rows, used, undefined, rough, spread);
-  const jackknives = groupings.map((groups) => {
-    const count = 1 + Math.max(...groups);
-    const sums = [0, 0, 0];
-    for (let group = 0; group < count; group++) {
-      const kept = Uint8Array.from(groups, (one) => (one === group ? 0 : 1));
-      const without = robustFit(rows, used, kept, whole, spread);
-      for (let at = 0; at < 3; at++) sums[at]! += (without[at]! - whole[at]!) ** 2;
-    }
-    return {
-      freedom: Math.max(0, count - used.filter(Boolean).length),
-      sums: sums.map((sum) => (sum * (count - 1)) / count),
-    };
-  });
-  const plain = plainVariances(rows, used, whole, spread);
+  const bound = BISQUARE * spread;
+  const whole = fits.fit(rough, FINE_TURNS, bound);
+  const jackknives = groupings.map((groups) => jackknife(fits, groups, whole, bound));
+  const free = used.filter(Boolean).length;
+  const plain = plainVariances(fits, rows, whole, spread);
   const estimate = (at: number): Estimate => {
-    const moderated = jackknives.map(({ freedom, sums }) => {
+    const moderated = jackknives.map((sums, n) => {
+      const freedom = Math.max(0, groupings[n]!.count - free);
       const held = (PRIOR_FREEDOM * PRIOR_SHARE * plain[at]! + freedom * sums[at]!) / (PRIOR_FREEDOM + freedom);
       const uncertainty = Math.sqrt(Math.max(held, sums[at]!));
       return { value: whole[at]!, uncertainty, freedom: PRIOR_FREEDOM + freedom };
@@ -176,55 +182,27 @@ function fitted(
   return { estimates: [estimate(0), estimate(1), estimate(2)], spread };
 }
 
-function restOf({ first, second, cents }: Rows, [base, perFirst, perSecond]: Fit): Float64Array {
-  return cents.map((value, n) => value - base - first[n]! * perFirst - second[n]! * perSecond);
-}
-
-/** Weighted least squares again and again from a first guess; kept: 0 for what is left out, absent for all; spread undefined: least absolute distances. */
-function robustFit(rows: Rows, used: Used, kept: Uint8Array | undefined, first: Fit, spread: number | undefined): Fit {
-  let fit = first;
-  const turns = spread === undefined ? ROUGH_TURNS : FINE_TURNS;
-  const weights = new Float64Array(rows.cents.length);
-  for (let turn = 0; turn < turns; turn++) {
-    weigh(rows, fit, kept, spread, weights);
-    fit = solved(normalEquations(rows, weights), used);
+/** Variances of a fit's figures, by leaving out each group in turn. */
+function jackknife(fits: PlaneFits, groups: Groups, whole: Fit, bound: number): number[] {
+  const sums = [0, 0, 0];
+  for (let group = 0; group < groups.count; group++) {
+    const without = fits.fit(whole, FINE_TURNS, bound, groups.of, group);
+    for (let at = 0; at < 3; at++) sums[at]! += (without[at]! - whole[at]!) ** 2;
   }
-  return fit;
-}
-
-/** What each note counts by how far off a fit it lies. */
-function weigh(
-  { first, second, cents }: Rows,
-  [base, perFirst, perSecond]: Fit,
-  kept: Uint8Array | undefined,
-  spread: number | undefined,
-  weights: Float64Array,
-): void {
-  for (let n = 0; n < cents.length; n++) {
-    if (kept !== undefined && kept[n] === 0) weights[n] = 0;
-    else weights[n] = weightOf(cents[n]! - base - first[n]! * perFirst - second[n]! * perSecond, spread);
-  }
-}
-
-function weightOf(rest: number, spread: number | undefined): number {
-  if (spread === undefined) return 1 / Math.max(LEAST_DISTANCE_CENTS, Math.abs(rest));
-  const share = rest / (BISQUARE * spread);
-  if (Math.abs(share) >= 1) return 0;
-  const left = 1 - share * share;
-  return left * left;
+  return sums.map((sum) => (sum * (groups.count - 1)) / groups.count);
 }
 
 /** What least squares would say of its own variances, were every note a chance of its own. */
-function plainVariances(rows: Rows, used: Used, fit: Fit, spread: number): number[] {
+function plainVariances(fits: PlaneFits, rows: Rows, fit: Fit, spread: number): number[] {
   const rests = restOf(rows, fit);
-  const weights = rests.map((rest) => weightOf(rest, spread));
-  const kinship = kinshipOf(rows, rests, weights);
-  return [0, 1, 2].map((at) => {
-    const equations = normalEquations(rows, weights);
-    for (let i = 0; i < 3; i++) equations[i]![3] = i === at ? spread ** 2 : 0;
-    // Height goes up and down faster than a player wanders.
-    return solved(equations, used)[at]! * (at === 2 ? 1 : kinship);
-  });
+  const bound = BISQUARE * spread;
+  const kinship = kinshipOf(
+    rows,
+    rests,
+    rests.map((rest) => weightOf(rest, bound)),
+  );
+  // Height goes up and down faster than a player wanders.
+  return fits.variances(fit, bound, spread ** 2).map((one, at) => one * (at === 2 ? 1 : kinship));
 }
 
 /**
@@ -232,7 +210,7 @@ function plainVariances(rows: Rows, used: Used, fit: Fit, spread: number): numbe
  * Econometrica 55.
  */
 function kinshipOf({ first }: Rows, rests: Float64Array, weights: Float64Array): number {
-  const order = [...first.keys()].sort((a, b) => first[a]! - first[b]!);
+  const order = risingOrder(first);
   const values = Float64Array.from(order, (n) => rests[n]! * Math.sqrt(weights[n]!));
   const power = values.reduce((sum, value) => sum + value * value, 0);
   let kinship = 1;
@@ -242,48 +220,4 @@ function kinshipOf({ first }: Rows, rests: Float64Array, weights: Float64Array):
     kinship += (2 * (1 - lag / (FARTHEST_KIN + 1)) * both) / power;
   }
   return Math.max(1, kinship);
-}
-
-/** Sums of weight times row times row, and times cents: one symmetric matrix with its right side. */
-function normalEquations({ first, second, cents }: Rows, weights: Float64Array): number[][] {
-  let [all, ofFirst, ofSecond, ofCents] = [0, 0, 0, 0];
-  let [firstFirst, firstSecond, firstCents] = [0, 0, 0];
-  let [secondSecond, secondCents] = [0, 0];
-  for (let n = 0; n < cents.length; n++) {
-    const weight = weights[n]!;
-    if (weight === 0) continue;
-    const byFirst = weight * first[n]!;
-    const bySecond = weight * second[n]!;
-    all += weight;
-    ofFirst += byFirst;
-    ofSecond += bySecond;
-    ofCents += weight * cents[n]!;
-    firstFirst += byFirst * first[n]!;
-    firstSecond += byFirst * second[n]!;
-    firstCents += byFirst * cents[n]!;
-    secondSecond += bySecond * second[n]!;
-    secondCents += bySecond * cents[n]!;
-  }
-  return [
-    [all, ofFirst, ofSecond, ofCents],
-    [ofFirst, firstFirst, firstSecond, firstCents],
-    [ofSecond, firstSecond, secondSecond, secondCents],
-  ];
-}
-
-/** Gauss and Jordan's elimination, in place; an unknown that is not used, or that nothing tells of, comes out as 0. */
-function solved(m: number[][], used: Used): Fit {
-  const total = m[0]![0]!;
-  const isFree = [true, true, true];
-  for (let i = 0; i < 3; i++) {
-    isFree[i] = used[i]! && m[i]![i]! > 1e-9 * total;
-    if (!isFree[i]) continue;
-    for (let j = 0; j < 3; j++) {
-      if (j === i) continue;
-      const share = m[j]![i]! / m[i]![i]!;
-      for (let k = 0; k < 4; k++) m[j]![k]! -= share * m[i]![k]!;
-    }
-  }
-  const value = (i: number): number => (isFree[i] ? m[i]![3]! / m[i]![i]! : 0);
-  return [value(0), value(1), value(2)];
 }

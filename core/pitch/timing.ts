@@ -86,41 +86,9 @@ function timedNotes({ notes }: TunedVoice): TunedVoice['notes'] {
 
 /** against: 'guide' where expected times are the guide's; 'others' holds each voice against those that begin with it. */
 export function timingReport(voices: readonly TunedVoice[], against: 'guide' | 'others'): TimingReport {
-  const onsets = voices.flatMap((voice, index) =>
-    timedNotes(voice).flatMap((note): Onset[] =>
-      note.onsetSec === null
-        ? []
-        : [
-            {
-              voice: index,
-              sec: note.onsetSec,
-              bar: note.bar,
-              expectedSec: note.expectedSec,
-              uncertaintySec: note.onsetUncertaintySec,
-            },
-          ],
-    ),
-  );
+  const onsets = onsetsOf(voices);
   const groups = groupsOf(onsets);
-  const lates: { sec: number; bar: number | null; lateMs: number; uncertaintyMs: number }[][] = voices.map(() => []);
-  const attacks: number[][] = voices.map(() => []);
-  const keep = (onset: Onset, lateSec: number, againstSec = 0): void => {
-    if (Math.abs(lateSec) > FARTHEST_SEC) return;
-    const { sec, bar, uncertaintySec } = onset;
-    const uncertaintyMs = 1000 * Math.hypot(uncertaintySec, againstSec);
-    lates[onset.voice]!.push({ sec, bar, lateMs: 1000 * lateSec, uncertaintyMs });
-  };
-  if (against === 'guide') {
-    for (const onset of onsets) if (onset.expectedSec !== null) keep(onset, onset.sec - onset.expectedSec);
-  } else {
-    for (const group of groups) {
-      for (const onset of group) {
-        const others = group.filter((one) => one !== onset);
-        keep(onset, onset.sec - medianOf(others.map((one) => one.sec)), middleDoubt(others));
-        attacks[onset.voice]!.push(1000 * SHARED_DOUBT * medianOf(others.map((one) => one.uncertaintySec)));
-      }
-    }
-  }
+  const { lates, attacks } = latesOf(voices, onsets, against === 'guide' ? null : groups);
   const sounding = [...lates.keys()].filter((index) => lates[index]!.length > 0);
   const spreads = groups.map((group) => 1000 * deviationOf(group.map((one) => one.sec)));
   return {
@@ -138,13 +106,76 @@ export function timingReport(voices: readonly TunedVoice[], against: 'guide' | '
   };
 }
 
+/** How many notes of each voice are held against something, and their `spreadMs`: the same as in a report, without what else costs time there. */
+export function timingSpreads(
+  voices: readonly TunedVoice[],
+  against: 'guide' | 'others',
+): { readonly id: string; readonly notes: number; readonly spreadMs: number | null }[] {
+  const onsets = onsetsOf(voices);
+  const { lates } = latesOf(voices, onsets, against === 'guide' ? null : groupsOf(onsets));
+  return voices.map(({ id }, index) => {
+    const values = lates[index]!.map((note) => note.lateMs);
+    const spreadMs = values.length === 0 ? null : spreadOf(values, medianOf(values));
+    return { id, notes: values.length, spreadMs };
+  });
+}
+
+function onsetsOf(voices: readonly TunedVoice[]): Onset[] {
+  return voices.flatMap((voice, index) =>
+    timedNotes(voice).flatMap((note): Onset[] =>
+      note.onsetSec === null
+        ? []
+        : [
+            {
+              voice: index,
+              sec: note.onsetSec,
+              bar: note.bar,
+              expectedSec: note.expectedSec,
+              uncertaintySec: note.onsetUncertaintySec,
+            },
+          ],
+    ),
+  );
+}
+
+/**
+ * How late each voice's notes are, against the guide where groups is null, else against the others of their group; and how little is known of when
+ * those begin, ms.
+ */
+function latesOf(
+  voices: readonly TunedVoice[],
+  onsets: readonly Onset[],
+  groups: readonly Onset[][] | null,
+): { readonly lates: LateNote[][]; readonly attacks: number[][] } {
+  const lates: LateNote[][] = voices.map(() => []);
+  const attacks: number[][] = voices.map(() => []);
+  const keep = (onset: Onset, lateSec: number, againstSec: number): void => {
+    if (Math.abs(lateSec) > FARTHEST_SEC) return;
+    const { sec, bar, uncertaintySec } = onset;
+    const uncertaintyMs = 1000 * Math.hypot(uncertaintySec, againstSec);
+    lates[onset.voice]!.push({ sec, bar, lateMs: 1000 * lateSec, uncertaintyMs });
+  };
+  if (groups === null) {
+    for (const onset of onsets) if (onset.expectedSec !== null) keep(onset, onset.sec - onset.expectedSec, 0);
+    return { lates, attacks };
+  }
+  for (const group of groups) {
+    for (const onset of group) {
+      const others = group.filter((one) => one !== onset);
+      keep(onset, onset.sec - medianOf(others.map((one) => one.sec)), middleDoubt(others));
+      attacks[onset.voice]!.push(1000 * SHARED_DOUBT * medianOf(others.map((one) => one.uncertaintySec)));
+    }
+  }
+  return { lates, attacks };
+}
+
 /** One standard deviation of the middle of some onsets, s, from their own. */
 function middleDoubt(onsets: readonly Onset[]): number {
   const loss = onsets.length > 2 ? 1.2533 : 1;
   return (loss * Math.hypot(...onsets.map((one) => one.uncertaintySec))) / onsets.length;
 }
 
-type LateNotes = VoiceTiming['notes'];
+type LateNote = VoiceTiming['notes'][number];
 
 interface LateAgainst {
   readonly against: TimingReport['against'];
@@ -154,7 +185,11 @@ interface LateAgainst {
   readonly than: string | undefined;
 }
 
-function voiceTiming(voice: TunedVoice, notes: LateNotes, { against, othersMs, than }: LateAgainst): VoiceTiming {
+function voiceTiming(
+  voice: TunedVoice,
+  notes: readonly LateNote[],
+  { against, othersMs, than }: LateAgainst,
+): VoiceTiming {
   const { id, name } = voice;
   if (notes.length === 0) {
     const nothing = { lateMs: null, uncertaintyMs: null, attackMs: null, lag: null, spreadMs: null, sentence: null };
@@ -197,7 +232,7 @@ function lateWords(
 
 /** How a voice gets later or earlier on the way. */
 function lagOf(
-  notes: LateNotes,
+  notes: readonly LateNote[],
 ): { readonly figure: NonNullable<VoiceTiming['lag']>; readonly isTold: boolean } | undefined {
   // Errors by leaving out bars, and stretches.
   const trend = pitchTrend(

@@ -4,10 +4,11 @@ import { type AstrayStretch, astrayStretches } from '../pitch/astray.ts';
 import { plainCentre } from '../pitch/ensemble-pitch.ts';
 import type { ExpectedNote } from '../pitch/expected-note.ts';
 import { clockCents } from '../pitch/match-voice.ts';
+import { timingSpreads } from '../pitch/timing.ts';
 import { sessionSecOf } from '../signal/clock.ts';
 import { type Cancel, throwIfCancelled } from '../signal/fault.ts';
 import type { TakeFigures } from './take-worth.ts';
-import { type TuneFindings, timingOf } from './tune-report.ts';
+import { timedAgainst } from './tune-report.ts';
 import { type MatchedVoices, type TrackedVoice, VoiceMatcher } from './voice-matcher.ts';
 
 /** A take whose pitch was followed, and which voice it is of. */
@@ -42,7 +43,8 @@ export function playedFigures(takes: readonly HeardTake[], against: PlayedAgains
   const figuresOf = (ensemble: readonly HeardTake[]): EnsembleFigures => {
     throwIfCancelled(cancel);
     const { tuned, placed } = matcher.match(ensemble.map(({ track }) => track));
-    return { tuned, timing: timingOf(placed, against) };
+    const timed = timedAgainst(placed, against);
+    return { tuned, timing: timed === null ? [] : timingSpreads(placed, timed) };
   };
   // The first takes are one ensemble: what is found serves them all.
   let together: EnsembleFigures | undefined;
@@ -54,17 +56,17 @@ export function playedFigures(takes: readonly HeardTake[], against: PlayedAgains
     const others = firsts.filter(({ voice }) => voice !== take.voice);
     const { timing, tuned } = isFirst && together !== undefined ? together : figuresOf([take, ...others]);
     const { id } = take.track;
-    const timed = timing?.voices.find((voice) => voice.id === id);
+    const timed = timing.find((voice) => voice.id === id);
     const notes = tuned.find((voice) => voice.id === id)?.notes ?? [];
     return {
-      scatterMs: timed !== undefined && timed.notes.length >= LEAST_NOTES ? timed.spreadMs : null,
+      scatterMs: timed !== undefined && timed.notes >= LEAST_NOTES ? timed.spreadMs : null,
       spreadCents: notes.length >= LEAST_NOTES ? plainCentre(notes).spread : null,
       astray: astrayOf(take.track, parts, cancel),
     };
   });
 }
 
-type EnsembleFigures = Pick<MatchedVoices, 'tuned'> & Pick<TuneFindings, 'timing'>;
+type EnsembleFigures = Pick<MatchedVoices, 'tuned'> & { readonly timing: ReturnType<typeof timingSpreads> };
 
 function astrayOf(
   { tracked, place }: TrackedVoice,

@@ -59,10 +59,18 @@ export function tuneFindings(all: readonly TrackedVoice[], against: TuneAgainst,
   };
 }
 
-/** How placed voices keep together; null where nothing tells. A guide that is but a click tells times as well: those of its beats. */
-export function timingOf(placed: MatchedVoices['placed'], { plan }: Pick<TuneAgainst, 'plan'>): TimingReport | null {
-  if (plan !== undefined) return timingReport(placed, 'guide');
-  return placed.filter((voice) => voice.notes.length > 0).length > 1 ? timingReport(placed, 'others') : null;
+/** What placed voices are held against in time; null where nothing tells. A guide that is but a click tells times as well: those of its beats. */
+export function timedAgainst(
+  placed: MatchedVoices['placed'],
+  { plan }: Pick<TuneAgainst, 'plan'>,
+): TimingReport['against'] | null {
+  if (plan !== undefined) return 'guide';
+  return placed.filter((voice) => voice.notes.length > 0).length > 1 ? 'others' : null;
+}
+
+function timingOf(placed: MatchedVoices['placed'], against: Pick<TuneAgainst, 'plan'>): TimingReport | null {
+  const timed = timedAgainst(placed, against);
+  return timed === null ? null : timingReport(placed, timed);
 }
 
 function voiceTunings({ voices, matches }: MatchedVoices, { parts }: VoiceMatcher): VoiceTuning[] {

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { type HeardRow, pairNotes, type WrittenRow } from '../../../core/pitch/note-chain.ts';
+import { alikeNotes, type HeardRow, pairNotes, type WrittenRow } from '../../../core/pitch/note-chain.ts';
 import { Random } from '../../../core/signal/random.ts';
 import { fullPairing } from './full-pairing.ts';
 
@@ -31,6 +31,20 @@ describe('pairing heard notes with written ones', () => {
     // Sums in another order: some hundred terms of about 1.
     expect(Math.abs(own.cost - full.cost)).toBeLessThan(1e-10);
   });
+
+  it.each([11, 12, 13])(
+    'finds the same to the last bit from lists of like pitches, times known or not (seed %i)',
+    (seed) => {
+      const { heard, written } = invented(new Random(seed), 150);
+      const alikes = alikeNotes(heard.cents, written.cents, COSTS.farthestCents);
+      const near = (one: number): number[] =>
+        [...written.cents.keys()].filter((n) => Math.abs(written.cents[n]! - one) <= COSTS.farthestCents);
+      expect(alikes.map((list) => [...list])).toEqual([...heard.cents].map(near));
+      expect(pairNotes(heard, written, COSTS, alikes)).toEqual(pairNotes(heard, written, COSTS));
+      const untimed = { cents: written.cents, atSec: undefined };
+      expect(pairNotes(heard, untimed, COSTS, alikes)).toEqual(pairNotes(heard, untimed, COSTS));
+    },
+  );
 
   it.each([6, 7, 8, 9, 10])('finds as cheap a pairing as a table of all costs by pitch alone (seed %i)', (seed) => {
     const { heard, written } = invented(new Random(seed), 150);

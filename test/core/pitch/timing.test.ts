@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { timingReport } from '../../../core/pitch/timing.ts';
+import { timingReport, timingSpreads } from '../../../core/pitch/timing.ts';
 import type { TunedNote, TunedVoice } from '../../../core/pitch/tuned-note.ts';
 import { Random } from '../../../core/signal/random.ts';
 
@@ -38,6 +38,20 @@ function voice(
 }
 
 describe('timing', () => {
+  it.each(['guide', 'others'] as const)(
+    'tells spreads alone as the report has them, against the %s (seed 21)',
+    (against) => {
+      const random = new Random(21);
+      const voices = [HIGH, LOW, LOW].map((keys, n) => voice(`v${n}`, keys, () => 0.02 * random.gaussian()));
+      const withSilent = [...voices, { id: 'silent', name: 'silent', notes: [] }];
+      const report = timingReport(withSilent, against);
+      expect(report.voices.slice(0, 3).every(({ spreadMs }) => spreadMs !== null && spreadMs > 5)).toBe(true);
+      expect(timingSpreads(withSilent, against)).toEqual(
+        report.voices.map(({ id, notes, spreadMs }) => ({ id, notes: notes.length, spreadMs })),
+      );
+    },
+  );
+
   it('says that a voice is 40 ms late against the guide, within 3 ms, and how voices spread in each bar', () => {
     const random = new Random(8);
     const late = voice('late', HIGH, () => 0.04 + 0.004 * random.gaussian());
