@@ -21,7 +21,8 @@ function betaBelow(value: number, b: number): number {
   return 1 - (1 - value) ** b * (1 + b * value);
 }
 
-const thresholdBelow = Float64Array.from({ length: STEPS + 1 }, (_, step) => betaBelow(step / STEPS, CHOICE));
+/** Share of the thresholds that tell dips apart below each step. */
+export const THRESHOLDS_BELOW = Float64Array.from({ length: STEPS + 1 }, (_, step) => betaBelow(step / STEPS, CHOICE));
 
 /** Candidates of one window, by their lag; the arrays are used again. */
 export interface LagCandidates {
@@ -65,7 +66,7 @@ export function candidatesOf(dips: Dips, found: LagCandidates): LagCandidates {
 }
 
 function below(value: number): number {
-  return thresholdBelow[Math.min(STEPS, Math.round(value * STEPS))]!;
+  return THRESHOLDS_BELOW[Math.min(STEPS, Math.round(value * STEPS))]!;
 }
 
 /** Keeps a candidate; where there is no room, instead of the least likely. */

@@ -19,7 +19,7 @@ export function makeKernelEar(plan: EarPlan): PitchEar | undefined {
   return kernel === undefined ? undefined : new KernelEar(kernel, plan);
 }
 
-class KernelEar implements PitchEar {
+export class KernelEar implements PitchEar {
   readonly heard: Float32Array;
   readonly slow: Float64Array;
   readonly stepPowers: Float64Array;
@@ -76,8 +76,13 @@ class KernelEar implements PitchEar {
     return this.#kernel.steps();
   }
 
-  add(samples: Float32Array): number {
+  /** Lays input frames where the kernel takes them from. */
+  take(samples: Float32Array): void {
     this.#input.set(samples);
+  }
+
+  add(samples: Float32Array): number {
+    this.take(samples);
     return this.#kernel.add(samples.length);
   }
 

@@ -16,7 +16,7 @@ const QUIET = 1e-10;
 const MOST_TOLD = 1024;
 
 /** Sinc under a cosine, for each place between two samples. */
-const taps = Array.from({ length: PLACES + 1 }, (_, place) => {
+export const BREAK_TAPS = Array.from({ length: PLACES + 1 }, (_, place) => {
   const row = Float64Array.from({ length: TAPS }, (_unused, k) => {
     const x = k - (TAPS / 2 - 1) - place / PLACES;
     const sinc = Math.abs(x) < 1e-9 ? 1 : Math.sin(Math.PI * x) / (Math.PI * x);
@@ -134,7 +134,7 @@ export class OwnBreaks {
     const { stepFrames } = this.#at;
     const samples = this.#samples;
     const whole = Math.floor(period);
-    const row = taps[Math.round((period - whole) * PLACES)]!;
+    const row = BREAK_TAPS[Math.round((period - whole) * PLACES)]!;
     const from = Math.max(whole + TAPS, step * stepFrames) - this.#firstSample;
     const to = (step + 1) * stepFrames - this.#firstSample;
     // TAPS written out: a loop over them takes four times as long.

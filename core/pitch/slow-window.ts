@@ -31,12 +31,12 @@ export function slowShape(hopFrames: number, rateHz: number): SlowShape {
   const hop = hopFrames / SLOW_STEP;
   return {
     ...{ size, hop, reachFrames: SLOW_STEP * (size / 2 + DECIMATOR_FRAMES) + hopFrames },
-    ...{ slowFrames: 4 * size + 2 * mostMore(), firstSlow: hop + size / 2 },
+    ...{ slowFrames: 4 * size + 2 * mostMoreSlow(), firstSlow: hop + size / 2 },
   };
 }
 
 /** What an ear hears at once makes no more than so many frames of the slow row. */
-function mostMore(): number {
+export function mostMoreSlow(): number {
   return Math.ceil(PIECE_FRAMES / SLOW_STEP) + 1;
 }
 
@@ -108,7 +108,7 @@ export class SlowWindow {
   makeRoom(): void {
     const { slow, slowCount } = this.#ear;
     const kept = this.#from - this.#shape.hop;
-    if (kept === 0 || slowCount + mostMore() < slow.length) return;
+    if (kept === 0 || slowCount + mostMoreSlow() < slow.length) return;
     this.#ear.forgetSlow(kept);
     this.#from -= kept;
   }

@@ -57,7 +57,7 @@ class SimdFft implements FftEngine {
  * Stage by stage the three twiddles of each group: real and imaginary part of w, w squared and w cubed; in the first stage those of
  * two groups side by side.
  */
-function setTwiddles(target: Float64Array, half: number): void {
+export function setTwiddles(target: Float64Array, half: number): void {
   let at = 0;
   for (let count = half, stride = 1; count >= 4; count >>= 2, stride *= 4) {
     const wide = stride === 1 ? 2 : 1;
@@ -81,7 +81,7 @@ function setTwiddles(target: Float64Array, half: number): void {
 }
 
 /** Those of the split step from bin 1 on: two real parts, two imaginary ones. */
-function setSplits(target: Float64Array, size: number): void {
+export function setSplits(target: Float64Array, size: number): void {
   for (let k = 1, at = 0; k < size / 4; k += 2, at += 4) {
     for (const lane of [0, 1]) {
       target[at + lane] = Math.cos((2 * Math.PI * (k + lane)) / size);

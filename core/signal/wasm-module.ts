@@ -17,7 +17,7 @@ export class WasmModule<Exports> {
   }
 
   /**
-   * A new instance with memory of its own, or undefined where WebAssembly or what the code needs of it (SIMD) is not to be
+   * A new instance with memory of its own, which may call the functions of `Math`, or undefined where WebAssembly or what the code needs of it (SIMD) is not to be
    * had: callers then use plain TypeScript.
    */
   instantiate(): Exports | undefined {
@@ -28,6 +28,6 @@ export class WasmModule<Exports> {
       if (!api.validate(bytes)) return undefined;
       this.#compiled = new api.Module(bytes);
     }
-    return new api.Instance(this.#compiled, {}).exports as Exports;
+    return new api.Instance(this.#compiled, { Math }).exports as Exports;
   }
 }

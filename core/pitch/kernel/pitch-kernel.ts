@@ -8,7 +8,22 @@ import { KERNEL_BASE64 } from './kernel.wasm.ts';
 /** What assembly/index.ts exports; addresses are bytes in `memory`. An instance serves one take. */
 export interface PitchKernel {
   readonly memory: { readonly buffer: ArrayBuffer };
-  /** To be called first, once; gives the address of a table of addresses, 0 when there is not enough memory. */
+  /** To be called before `plan`, once, where `follow` is to be used; gives the address of a table, 0 when there is not enough memory. */
+  prepare(
+    workHz: number,
+    stepFrames: number,
+    aheadFrames: number,
+    heardFrames: number,
+    firstHeard: number,
+    slowSize: number,
+    slowFrames: number,
+    mostSlow: number,
+  ): number;
+  /** Least length of the ear's row for `follow`. */
+  heardNeeded(stepFrames: number, aheadFrames: number): number;
+  follow(count: number): void;
+  followEnd(): void;
+  /** To be called once; gives the address of a table of addresses, 0 when there is not enough memory. */
   plan(
     step: number,
     halfTaps: number,

@@ -4,6 +4,7 @@ import { makeKernelEar } from '../../../core/pitch/kernel-ear.ts';
 import { type EarPlan, type PitchEar, WINDOW_FRAMES, type WindowLook } from '../../../core/pitch/pitch-ear.ts';
 import { PitchTracker } from '../../../core/pitch/pitch-tracker.ts';
 import { ScriptEar } from '../../../core/pitch/script-ear.ts';
+import { ScriptFollower } from '../../../core/pitch/script-follower.ts';
 import { designBiquad } from '../../../core/signal/biquad.ts';
 import { Random } from '../../../core/signal/random.ts';
 import { inRoom, noisy, played, row, tone } from './pitch-kit.ts';
@@ -165,7 +166,7 @@ describe('what a window shows the kernel, in single precision', () => {
 
 /** Tracks a sound with the kernel and without. */
 function both(sound: Float32Array, rateHz: number) {
-  return [new PitchTracker(rateHz), new PitchTracker(rateHz, (plan) => new ScriptEar(plan))].map((tracker) => {
+  return [new PitchTracker(rateHz), new PitchTracker(rateHz, (plan) => new ScriptFollower(plan))].map((tracker) => {
     for (let at = 0; at < sound.length; at += 5000) tracker.add([sound.subarray(at, at + 5000)]);
     return tracker.result();
   });

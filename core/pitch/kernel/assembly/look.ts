@@ -123,11 +123,12 @@ function pack(product: usize, x: usize, splits: usize): void {
   }
 }
 
-/** Power of each bin of a Hann window: half the rectangular bin less a quarter of its neighbours (Harris 1978). Bins 1 to 511. */
-function hannPowers(re: usize, im: usize, powers: usize): void {
+/** Power of each bin of a Hann window: half the rectangular bin less a quarter of its neighbours (Harris 1978). From bin 1 to that before
+ * the last, which lies `last` bytes, a multiple of 16, behind the first. */
+export function hannPowers(re: usize, im: usize, powers: usize, last: usize): void {
   const half = f64x2.splat(0.5);
   const quarter = f64x2.splat(0.25);
-  for (let at: usize = 8; at < 4096; at += 16) {
+  for (let at: usize = 8; at < last; at += 16) {
     const a = f64x2.sub(
       f64x2.mul(half, v128.load(re + at)),
       f64x2.mul(quarter, f64x2.add(v128.load(re + at - 8), v128.load(re + at, 8))),
@@ -138,7 +139,7 @@ function hannPowers(re: usize, im: usize, powers: usize): void {
     );
     v128.store(powers + at, f64x2.add(f64x2.mul(a, a), f64x2.mul(b, b)));
   }
-  store<f64>(powers, 0, 4096);
+  store<f64>(powers + last, 0);
 }
 
 /**
@@ -259,6 +260,6 @@ export function look(
   transformShort(work, other, shortTwiddles);
   // Of a first half that is nothing at all there are no products, only rounding.
   normalise(window, own, other, own > 0 ? 2.0 / <f64>HALF / <f64><f32>raised : 0, row);
-  hannPowers(re, im, powers);
+  hannPowers(re, im, powers, 4096);
   return weighted;
 }
