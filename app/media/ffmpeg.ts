@@ -1,10 +1,10 @@
 import { execFile } from 'node:child_process';
 import { chmod, copyFile, mkdir, rename, stat } from 'node:fs/promises';
 import { createRequire } from 'node:module';
-import { homedir, tmpdir } from 'node:os';
 import { delimiter, dirname, join, resolve } from 'node:path';
 import { PartsongError } from '../../core/signal/fault.ts';
 import { isOld, lacksOf, namesIn } from './ffmpeg-needs.ts';
+import { KnownFfmpegs, userCacheFolder } from './known-ffmpeg.ts';
 
 /** Where an FFmpeg came from, in the order in which they are tried. */
 export type FfmpegOrigin = 'PARTSONG_FFMPEG' | 'ffmpeg-static' | 'system' | '@ffmpeg-installer/ffmpeg';
@@ -53,13 +53,17 @@ export async function findFfmpeg(): Promise<Ffmpeg> {
   );
 }
 
-/** The search's whole outcome, kept for the life of the process; a fault is not kept. */
+/** The search's whole outcome, kept for the life of the process; a fault is not kept. An FFmpeg that answered before is not asked again. */
 export function searchFfmpegOnce(): Promise<FfmpegSearch> {
-  search ??= searchFfmpeg(process.env).catch((error: unknown) => {
+  search ??= kept(searchFfmpeg(process.env, askUnlessKnown));
+  return search;
+}
+
+function kept(found: Promise<FfmpegSearch>): Promise<FfmpegSearch> {
+  return found.catch((error: unknown) => {
     search = undefined;
     throw error;
   });
-  return search;
 }
 
 /** Settles which FFmpeg this process uses from now on; undefined: search anew when next one is needed. */
@@ -67,10 +71,13 @@ export function useFfmpeg(ffmpeg: Ffmpeg | undefined): void {
   search = ffmpeg === undefined ? undefined : Promise.resolve({ found: ffmpeg, passedOver: [] });
 }
 
-/** Searches anew in the given environment (`PARTSONG_FFMPEG`, `PATH`). */
-export async function searchFfmpeg(environment: Readonly<Record<string, string | undefined>>): Promise<FfmpegSearch> {
+/** Searches anew in the given environment (`PARTSONG_FFMPEG`, `PATH`). ask: how one that is met is asked for its version. */
+export async function searchFfmpeg(
+  environment: Readonly<Record<string, string | undefined>>,
+  ask: (path: string) => Promise<Answer> = askVersion,
+): Promise<FfmpegSearch> {
   const set = environment['PARTSONG_FFMPEG'];
-  if (set !== undefined && set !== '') return { found: await theOneTheUserSet(set), passedOver: [] };
+  if (set !== undefined && set !== '') return { found: await theOneTheUserSet(set, ask), passedOver: [] };
   const passedOver: PassedOver[] = [];
   const places: readonly [FfmpegOrigin, () => Promise<string | undefined>][] = [
     ['ffmpeg-static', ffmpegStaticPath],
@@ -80,7 +87,7 @@ export async function searchFfmpeg(environment: Readonly<Record<string, string |
   for (const [origin, locate] of places) {
     const path = await locate();
     if (path === undefined) continue;
-    const outcome = await askVersion(path);
+    const outcome = await ask(path);
     if (outcome.version !== undefined) return { found: { path, version: outcome.version, origin }, passedOver };
     passedOver.push({ path, origin, reason: outcome.reason });
   }
@@ -94,8 +101,9 @@ export interface FfmpegDescription extends Ffmpeg {
   readonly advice: readonly string[];
 }
 
-/** Describes the FFmpeg in use. Throws as `findFfmpeg` does. */
+/** Describes the FFmpeg in use, which is asked in any case. Throws as `findFfmpeg` does. */
 export async function describeFfmpeg(): Promise<FfmpegDescription> {
+  search ??= kept(searchFfmpeg(process.env, askAndKeep));
   const ffmpeg = await findFfmpeg();
   const { passedOver } = await searchFfmpegOnce();
   const [decoders, encoders, filters] = await Promise.all(
@@ -117,8 +125,8 @@ function listing(path: string, list: string): Promise<string> {
   });
 }
 
-async function theOneTheUserSet(path: string): Promise<Ffmpeg> {
-  const outcome = await askVersion(path);
+async function theOneTheUserSet(path: string, ask: (path: string) => Promise<Answer>): Promise<Ffmpeg> {
+  const outcome = await ask(path);
   if (outcome.version !== undefined) return { path, version: outcome.version, origin: 'PARTSONG_FFMPEG' };
   throw new PartsongError(
     'ffmpeg-missing',
@@ -129,6 +137,17 @@ async function theOneTheUserSet(path: string): Promise<Ffmpeg> {
 }
 
 type Answer = { readonly version: string } | { readonly version: undefined; readonly reason: string };
+
+async function askUnlessKnown(path: string): Promise<Answer> {
+  const version = await new KnownFfmpegs().versionOf(path);
+  return version === undefined ? askAndKeep(path) : { version };
+}
+
+async function askAndKeep(path: string): Promise<Answer> {
+  const answer = await askVersion(path);
+  await new KnownFfmpegs().keep(path, answer.version);
+  return answer;
+}
 
 function askVersion(path: string): Promise<Answer> {
   return new Promise((resolveAnswer) => {
@@ -210,8 +229,7 @@ export async function madeExecutable(path: string): Promise<string> {
 }
 
 async function copyToCache(path: string, sizeBytes: number): Promise<string> {
-  const cache = process.env['XDG_CACHE_HOME'] ?? join(homedir() || tmpdir(), '.cache');
-  const folder = join(cache, 'partsong');
+  const folder = userCacheFolder();
   await mkdir(folder, { recursive: true });
   const copy = join(folder, `ffmpeg-${sizeBytes}`);
   if (await isFile(copy)) return copy;

@@ -1,8 +1,9 @@
-import { chmodSync, mkdirSync, statSync, writeFileSync } from 'node:fs';
+import { chmodSync, existsSync, mkdirSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { delimiter } from 'node:path';
-import { afterAll, describe, expect, test } from 'vitest';
-import { describeFfmpeg, madeExecutable, searchFfmpeg } from '../../../app/media/ffmpeg.ts';
+import { afterAll, describe, expect, test, vi } from 'vitest';
+import { describeFfmpeg, findFfmpeg, madeExecutable, searchFfmpeg, useFfmpeg } from '../../../app/media/ffmpeg.ts';
 import { isOld, lacksOf, namesIn } from '../../../app/media/ffmpeg-needs.ts';
+import { KnownFfmpegs } from '../../../app/media/known-ffmpeg.ts';
 import { makeFolder } from './clip-kit.ts';
 
 const folder = makeFolder();
@@ -51,6 +52,59 @@ describe('the search for FFmpeg', () => {
     writeFileSync(file, '#!/bin/sh\n', { mode: 0o644 });
     expect(await madeExecutable(file)).toBe(file);
     expect(statSync(file).mode & 0o111).toBe(0o111);
+  });
+});
+
+describe('an FFmpeg that answered', () => {
+  const known = (): string => `${folder.path}/cache/partsong/ffmpeg.json`;
+  const starts = (): number => (existsSync(`${folder.path}/starts`) ? readFileSync(`${folder.path}/starts`).length : 0);
+  const counted = standIn('counted', `printf x >> '${folder.path}/starts'\necho "ffmpeg version 7.1 Copyright"`);
+
+  /** As another process would find it. */
+  async function foundAnew(): Promise<string> {
+    useFfmpeg(undefined);
+    const { version } = await findFfmpeg();
+    return version;
+  }
+
+  test('is not started again only to be asked, until its file changes or what is known of it is damaged', async () => {
+    vi.stubEnv('XDG_CACHE_HOME', `${folder.path}/cache`);
+    vi.stubEnv('PARTSONG_FFMPEG', counted.path);
+    try {
+      expect([await foundAnew(), await foundAnew()]).toEqual(['7.1', '7.1']);
+      expect(starts()).toBe(1);
+      // Who asks for its description has it asked.
+      useFfmpeg(undefined);
+      await describeFfmpeg();
+      expect(starts()).toBe(1 + 1 + 3);
+      writeFileSync(counted.path, readFileSync(counted.path, 'utf8').replace('7.1', '8.0.1'));
+      expect([await foundAnew(), await foundAnew()]).toEqual(['8.0.1', '8.0.1']);
+      expect(starts()).toBe(6);
+      for (const text of ['', '{"path":1}', '[null, 3, {"path": "x"}]']) {
+        writeFileSync(known(), text);
+        expect(await foundAnew()).toBe('8.0.1');
+      }
+      expect(starts()).toBe(9);
+      chmodSync(counted.path, 0o644);
+      await expect(foundAnew()).rejects.toMatchObject({ code: 'ffmpeg-missing' });
+      expect(await new KnownFfmpegs().versionOf(counted.path)).toBeUndefined();
+    } finally {
+      useFfmpeg(undefined);
+      vi.unstubAllEnvs();
+    }
+  });
+
+  test('is asked each time where nothing can be kept', async () => {
+    writeFileSync(`${folder.path}/no folder`, '');
+    const none = new KnownFfmpegs(`${folder.path}/no folder/partsong`);
+    await none.keep(good.path, '7.1');
+    expect(await none.versionOf(good.path)).toBeUndefined();
+    const here = new KnownFfmpegs(`${folder.path}/here`);
+    await here.keep(good.path, '7.1');
+    expect(await here.versionOf(good.path)).toBe('7.1');
+    await here.keep(good.path, undefined);
+    expect(await here.versionOf(good.path)).toBeUndefined();
+    rmSync(`${folder.path}/no folder`);
   });
 });
 
