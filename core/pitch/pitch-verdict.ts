@@ -1,6 +1,7 @@
 import { centsOf, vibratoOf } from './pitch-span.ts';
 import type { PitchTrack } from './pitch-tracker.ts';
 import { medianOfRow, valueAtRank } from './rank.ts';
+import type { SecondPitch } from './second-pitch.ts';
 
 /** Whether the pitch of a take can be measured, and why not. */
 export interface PitchVerdict {
@@ -25,10 +26,24 @@ const SOME_SHARE = 0.3;
 /**
  * Frames with a pitch that is hollow. Of melodies of one instrument in rooms of up to 1.8 s: none in most; clarinet 0.09, low trombone
  * and bassoon up to 0.15. Of harp, guitars, piano and vibraphone that ring on over each other mostly 0.09 to 0.68 (a banjo 0.01: not told); of
- * chords and two voices mostly 0.3 and more. Fifths of the softest tones pass for one note: nothing then sounds between their partials.
+ * chords and two voices mostly 0.3 and more, but of thirds, sixths and free parts often less. Fifths of the softest tones pass for one note: nothing
+ * then sounds between their partials.
  */
 const SEVERAL_SHARE = 0.2;
 const PERHAPS_SEVERAL_SHARE = 0.05;
+/**
+ * The same where moments with a second note beside the pitch (second-pitch.ts) are added, of which there have to be so many at least. Chosen on 197
+ * takes of one sampled instrument (up to 1.8 s of room) and 140 of two and three at once. On as many of instruments held out: of 215 of one none was
+ * refused (under 1.4 % with 95 % certainty), and 27 were told to be unsure (20 by hollow frames alone); of 151 of several 112 were refused, and 3 passed
+ * for one pitch (50 and 30 by hollow frames alone). Not told: octaves, and struck bars, whose tones have one partial that lasts.
+ */
+const PERHAPS_BESIDE_SHARE = 0.06;
+const FEWEST_BESIDE = 5;
+const FEWEST_PERHAPS_BESIDE = 3;
+/** Moments less apart than this are told as one place, s; so many places are told. */
+const PLACE_SEC = 1;
+const TOLD_PLACES = 3;
+const NOTHING_BESIDE: SecondPitch = { lookedSec: [], found: [] };
 /** Within a take of one voice a stretch is taken to hold several notes where half of the frames about it (0.5 s) are hollow. */
 const STRETCH_SHARE = 0.5;
 const STRETCH_HALF_FRAMES = 25;
@@ -47,8 +62,11 @@ const SWAY_CENTS = 100;
 const LOOK_EACH = 5;
 const SHORTEST_SEC = 0.5;
 
-/** Looks at the frames in which something sounds. */
-export function pitchVerdict(track: JudgedTrack): PitchVerdict {
+/**
+ * Looks at the frames in which something sounds. besideOf: what sounds beside the pitch (second-pitch.ts); asked only where the track
+ * alone does not tell.
+ */
+export function pitchVerdict(track: JudgedTrack, besideOf?: () => SecondPitch): PitchVerdict {
   const levels = Float64Array.from(track.levelsDbfs);
   const levelAt = (share: number): number =>
     levels.length === 0 ? Number.NEGATIVE_INFINITY : valueAtRank(levels, Math.floor(share * (levels.length - 1)));
@@ -69,15 +87,12 @@ export function pitchVerdict(track: JudgedTrack): PitchVerdict {
     return { kind: 'silent', pitchedShare: 0, sentence: 'Too little sounds in it to measure its pitch.' };
   }
   const pitchedShare = pitched / sounding;
-  const severalShare = pitched === 0 ? 0 : several / pitched;
-  const percent = `${Math.round(100 * pitchedShare)} %`;
-  if (severalShare >= SEVERAL_SHARE) {
-    return {
-      kind: 'several',
-      pitchedShare,
-      sentence: 'Several notes seem to sound at once; Partsong measures one at a time, so its pitch is not measured.',
-    };
-  }
+  const hollowShare = pitched === 0 ? 0 : several / pitched;
+  const percent = percentOf(pitchedShare);
+  if (hollowShare >= SEVERAL_SHARE) return severalAtOnce(pitchedShare, hollowShare);
+  const beside = pitchedShare < SOME_SHARE ? NOTHING_BESIDE : (besideOf?.() ?? NOTHING_BESIDE);
+  const share = hollowShare + besideShare(beside, false);
+  if (share >= SEVERAL_SHARE) return severalAtOnce(pitchedShare, share);
   if (pitchedShare < SOME_SHARE) {
     return {
       kind: 'unpitched',
@@ -86,11 +101,13 @@ export function pitchVerdict(track: JudgedTrack): PitchVerdict {
     };
   }
   const where = told(severalStretches(track));
-  if (severalShare >= PERHAPS_SEVERAL_SHARE) {
+  const perhaps = besideShare(beside, true);
+  if (hollowShare >= PERHAPS_SEVERAL_SHARE || hollowShare + perhaps >= PERHAPS_BESIDE_SHARE) {
+    const places = where === '' ? placesTold(beside) : where;
     return {
       kind: 'unsure',
       pitchedShare,
-      sentence: `Now and then several notes seem to sound at once, as where strings ring on; take its figures with care.${where}`,
+      sentence: `Now and then (in at least ${percentOf(hollowShare + perhaps)} of its sound) several notes seem to sound at once, as where strings ring on; take its figures with care.${places}`,
     };
   }
   if (steadyShare(track, gate) < STEADY_SHARE) {
@@ -108,6 +125,39 @@ export function pitchVerdict(track: JudgedTrack): PitchVerdict {
     pitchedShare,
     sentence: `Only ${percent} of its sound has a clear pitch: breathy, noisy or with several notes at once; take its figures with care.${where}`,
   };
+}
+
+function severalAtOnce(pitchedShare: number, share: number): PitchVerdict {
+  const where = `in at least ${percentOf(share)} of its sound`;
+  return {
+    kind: 'several',
+    pitchedShare,
+    sentence: `Several notes seem to sound at once, ${where}; Partsong measures one at a time, so its pitch is not measured.`,
+  };
+}
+
+function percentOf(share: number): string {
+  return `${Math.round(100 * share)} %`;
+}
+
+/** Of the moments looked at those with a second note; 0 where they are too few to tell. withRinging: also what may be the last note's ring. */
+function besideShare({ lookedSec, found }: SecondPitch, withRinging: boolean): number {
+  const count = withRinging ? found.length : found.filter((one) => !one.isRinging).length;
+  return count < (withRinging ? FEWEST_PERHAPS_BESIDE : FEWEST_BESIDE) ? 0 : count / lookedSec.length;
+}
+
+/** Where a second note was heard. */
+function placesTold({ found }: SecondPitch): string {
+  const places: number[] = [];
+  let lastSec = Number.NEGATIVE_INFINITY;
+  for (const { sec } of found) {
+    if (sec - lastSec > PLACE_SEC) places.push(sec);
+    lastSec = sec;
+  }
+  if (places.length === 0) return '';
+  const more = places.length > TOLD_PLACES ? ` and in ${places.length - TOLD_PLACES} more places` : '';
+  const told = places.slice(0, TOLD_PLACES).map((sec) => sec.toFixed(1));
+  return ` A second note was heard at ${told.join(', ')} s${more}.`;
 }
 
 /** Stretches of a take in which several notes sound at once, so that no pitch is one note's. */

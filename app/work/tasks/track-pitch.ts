@@ -1,6 +1,7 @@
 import { heardNotes } from '../../../core/pitch/heard-notes.ts';
 import { PitchTracker } from '../../../core/pitch/pitch-tracker.ts';
 import { pitchVerdict } from '../../../core/pitch/pitch-verdict.ts';
+import { secondPitch } from '../../../core/pitch/second-pitch.ts';
 import type { TrackedPitch } from '../../../core/pitch/tracked-pitch.ts';
 import { throwIfCancelled } from '../../../core/signal/fault.ts';
 import { SESSION_RATE_HZ } from '../../../core/signal/time.ts';
@@ -39,7 +40,7 @@ export async function trackPitch(request: TrackPitchRequest, control: TaskContro
       await control.breathe();
     }
     const track = tracker.result();
-    const verdict = pitchVerdict(track);
+    const verdict = pitchVerdict(track, () => secondPitch(sound, track));
     const writer = new SoundFileWriter(curvePath);
     writer.write(Float32Array.from(track.hz));
     writer.close();
