@@ -24,6 +24,7 @@ const byFault: Record<FaultCode, number> = {
   'session-newer': 41,
   'session-open': 42,
   'score-unreadable': 45,
+  'clip-known': 46,
 };
 
 /** The exit code of a fault. */
@@ -52,6 +53,7 @@ const inWords: Record<FaultCode, string> = {
   'session-newer': 'the session is of a newer Partsong',
   'session-open': 'the session is open elsewhere',
   'score-unreadable': 'the score cannot be read',
+  'clip-known': 'a clip is in the session already',
 };
 
 /** The table for `--help` and the README. */

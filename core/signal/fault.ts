@@ -19,6 +19,7 @@ export type FaultCode =
   | 'session-newer'
   | 'session-open'
   | 'score-unreadable'
+  | 'clip-known'
   | 'bad-option';
 
 /**

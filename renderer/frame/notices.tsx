@@ -2,7 +2,7 @@ import { useState } from 'react';
 import type { FaultView } from '../../app/shell/contract/desk-view.ts';
 import { putAway, useDesk } from '../desk/desk-store.ts';
 import { Button } from '../parts/button.tsx';
-import { FaultBox } from '../parts/fault-box.tsx';
+import { FaultBox, faultKind } from '../parts/fault-box.tsx';
 import { Note } from '../parts/note.tsx';
 import { alikeFaults } from './alike-faults.ts';
 import './notices.css';
@@ -28,10 +28,10 @@ export function Notices() {
 
 /** Several faults that ask for the same, as when a folder is brought a second time: one box, so that the screen stays free. */
 function AlikeFaults({ faults }: { readonly faults: readonly FaultView[] }) {
-  const [{ nextStep }] = faults as [FaultView];
+  const [first] = faults as [FaultView];
   return (
     <Note
-      kind="wrong"
+      kind={faultKind(first)}
       title={`${faults.length} times the same:`}
       actions={
         <Button small onClick={() => faults.forEach(putAway)} aria-label={`Put away these ${faults.length}`}>
@@ -39,7 +39,7 @@ function AlikeFaults({ faults }: { readonly faults: readonly FaultView[] }) {
         </Button>
       }
     >
-      {nextStep}
+      {first.nextStep}
       <ul className="notices-alike small">
         {faults.map(({ message }) => (
           <li key={message}>{message}</li>

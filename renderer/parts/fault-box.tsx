@@ -1,12 +1,17 @@
 import type { FaultView } from '../../app/shell/contract/desk-view.ts';
 import { Button } from './button.tsx';
-import { Note } from './note.tsx';
+import { Note, type NoteProps } from './note.tsx';
+
+/** How a fault is told: what asks for nothing is not said in the colour of what failed. */
+export function faultKind({ code }: Pick<FaultView, 'code'>): NonNullable<NoteProps['kind']> {
+  return code === 'clip-known' ? 'plain' : 'wrong';
+}
 
 /** A fault: what happened, to which file, and what to do next. */
 export function FaultBox({ fault, onPutAway }: { fault: FaultView; onPutAway?: (() => void) | undefined }) {
   return (
     <Note
-      kind="wrong"
+      kind={faultKind(fault)}
       title={fault.message}
       actions={
         onPutAway !== undefined && (

@@ -194,8 +194,8 @@ function newTake(id: string, voiceId: string, clip: NewClip, keptPath: (file: st
 
 function repeatFault(file: string, name: string): PartsongError {
   return new PartsongError(
-    'bad-option',
-    `${basename(file)} is in the session already, as "${name}".`,
+    'clip-known',
+    `${basename(file)} is in the session already, as “${name}”.`,
     'Nothing needs to be done; a clip is used once.',
     file,
   );

@@ -40,7 +40,7 @@ describe('clips that are added', () => {
     expect(refused.map(({ code }) => code).sort()).toEqual(['file-empty', 'file-missing', 'not-media']);
     const again = await desk.call('addClips', { files: [folder], voiceId: null });
     expect(again.added).toBe(0);
-    expect(again.refused.map(({ message }) => message)).toContain('a.wav is in the session already, as "a".');
+    expect(again.refused.map(({ message }) => message)).toContain('a.wav is in the session already, as “a”.');
   });
 
   it('become takes of one voice by their names, or of the voice that is named', async () => {
