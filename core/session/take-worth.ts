@@ -1,5 +1,5 @@
 import type { AstrayStretch } from '../pitch/astray.ts';
-import type { TakeMark } from './schema.ts';
+import type { Take, TakeMark } from './schema.ts';
 
 /** What is known of one take of a voice, as far as it is known. Seconds and decibels. */
 export interface TakeFigures {
@@ -77,6 +77,22 @@ const ASTRAY_SHARE = 1 / 6;
 /** Takes whose costs differ by less are equally good. */
 const TIE = 0.3;
 
+/** A clap may be cut off without harm: what is so near to it does not count, s. */
+const NEAR_CLAP_SEC = 0.4;
+
+/** Clipped spots that are not the clap's. clapSec: where the clap is, take time; undefined where none is known. */
+export function spotsBesideClap<Spot extends { readonly fromSec: number }>(
+  spots: readonly Spot[],
+  clapSec: number | undefined,
+): Spot[] {
+  return spots.filter(({ fromSec }) => clapSec === undefined || Math.abs(fromSec - clapSec) > NEAR_CLAP_SEC);
+}
+
+/** Where the clap of a take is by its evidence, take time, s; undefined where none was taken. */
+export function clapSecOf(take: Pick<Take, 'placement'>): number | undefined {
+  return take.placement?.evidence.find((one) => one.kind === 'clap' && one.accepted)?.takeSec;
+}
+
 /** Judges each of the takes of one voice, in their order. */
 export function judgeTakes(takes: readonly TakeFigures[]): TakeWorth[] {
   const longest = Math.max(0, ...takes.map(({ musicSec }) => musicSec ?? 0));
@@ -98,8 +114,10 @@ function flawsOf(take: TakeFigures, longestSec: number): TakeFlaw[] {
   if (musicLufs !== null && noiseDbfs !== null) {
     const aboveDb = musicLufs - noiseDbfs;
     const weight = Math.min(4, Math.max(0, (QUIET_ENOUGH_DB - aboveDb) / NOISE_STEP_DB));
-    if (weight > 0.2)
-      flaws.push({ kind: 'noisy', weight, words: `noise only ${aboveDb.toFixed(0)} dB below the music` });
+    if (weight > 0.2) {
+      const only = weight >= 1 ? 'only ' : '';
+      flaws.push({ kind: 'noisy', weight, words: `noise ${only}${aboveDb.toFixed(0)} dB below the music` });
+    }
   }
   if (take.isUncleaned === true) {
     flaws.push({ kind: 'uncleaned', weight: UNCLEANED, words: 'not cleaned, its noise not known' });

@@ -7,8 +7,8 @@ import { TypedName } from '../../parts/typed-name.tsx';
 import { markWords, sheetFigures } from './take-sheet.ts';
 import './take-judgement.css';
 
-/** A flaw of so much weight has its figure marked. */
-const MARKED_WEIGHT = 0.5;
+/** A flaw of so much weight, what most players would call one, has its figure marked. */
+const MARKED_WEIGHT = 1;
 
 /** The player's mark and remark on a take, and what was measured of it. */
 export function TakeJudgement({

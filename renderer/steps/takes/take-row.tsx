@@ -1,6 +1,6 @@
 import type { TakeFacts } from '../../../app/shell/contract/desk-view.ts';
 import type { Session, Take, Voice } from '../../../core/session/schema.ts';
-import type { TakeWorth } from '../../../core/session/take-worth.ts';
+import { clapSecOf, spotsBesideClap, type TakeWorth } from '../../../core/session/take-worth.ts';
 import { takeInHand, useBench } from '../../desk/bench-store.ts';
 import { edit, useTakeFacts } from '../../desk/desk-store.ts';
 import { FaultBox } from '../../parts/fault-box.tsx';
@@ -59,7 +59,7 @@ export function TakeRow({ take, voice, session, sounds, worth, isOneOfMany, onDe
         <td>
           <ListenButton take={take} facts={facts} />
         </td>
-        {isReady ? <ReadyCells facts={facts} /> : <WaitingCells facts={facts} />}
+        {isReady ? <ReadyCells take={take} facts={facts} /> : <WaitingCells facts={facts} />}
         <td>
           <TakeMenu take={take} session={session} onDeleted={onDeleted} />
         </td>
@@ -91,9 +91,10 @@ export function TakeRow({ take, voice, session, sounds, worth, isOneOfMany, onDe
   );
 }
 
-function ReadyCells({ facts }: { facts: TakeFacts }) {
+function ReadyCells({ take, facts }: { take: Take; facts: TakeFacts }) {
   const remark = peakWords(facts.peakDbfs);
-  const isClipped = facts.clipped.length > 0;
+  const clapSec = clapSecOf(take);
+  const isClipped = spotsBesideClap(facts.clipped, clapSec).length > 0;
   return (
     <>
       <td className="number">{clock(facts.lengthSec)}</td>
@@ -107,7 +108,7 @@ function ReadyCells({ facts }: { facts: TakeFacts }) {
             <StateSign state="lookHere" />
           </span>
         )}
-        <span className={isClipped ? '' : 'faint'}>{clippedWords(facts)}</span>
+        <span className={isClipped ? '' : 'faint'}>{clippedWords(facts, clapSec)}</span>
       </td>
       <td className="takes-file" title={facts.file}>
         {fileWords(facts)}

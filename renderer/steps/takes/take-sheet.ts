@@ -1,8 +1,10 @@
 import type { DeskView, SpanView, TakeFacts } from '../../../app/shell/contract/desk-view.ts';
 import type { Session, Take, TakeMark } from '../../../core/session/schema.ts';
 import {
+  clapSecOf,
   judgeTakes,
   proposeTake,
+  spotsBesideClap,
   type TakeFigures,
   type TakeFlaw,
   type TakeProposal,
@@ -16,9 +18,6 @@ export interface TakeSheet {
   readonly worths: ReadonlyMap<string, TakeWorth>;
   readonly best: TakeProposal | null;
 }
-
-/** A clap may be cut off without harm: what is so near to it does not count, s. */
-const NEAR_CLAP_SEC = 0.4;
 
 /** Fewer takes do not tell where the piece lies. */
 const LEAST_TAKES = 3;
@@ -75,10 +74,7 @@ function isUnmeasured(facts: TakeFacts): boolean {
 
 function figuresOf(take: Take, facts: TakeFacts, piece: SpanView | null): TakeFigures {
   const { placement } = take;
-  const clapSec = placement?.evidence.find((one) => one.kind === 'clap' && one.accepted)?.takeSec;
-  const spots = facts.clipped.filter(
-    ({ fromSec }) => clapSec === undefined || Math.abs(fromSec - clapSec) > NEAR_CLAP_SEC,
-  );
+  const spots = spotsBesideClap(facts.clipped, clapSecOf(take));
   return {
     takeId: take.id,
     isThere: facts.state === 'ready',
@@ -121,7 +117,12 @@ export function sheetFigures(take: Take, facts: TakeFacts): SheetFigure[] {
 function known(value: number | null | undefined, digits: number, unit: string, before = ''): string {
   return value === null || value === undefined || !Number.isFinite(value)
     ? '–'
-    : `${before}${figure(value, digits)} ${unit}`;
+    : withUnit(`${before}${figure(value, digits)}`, unit);
+}
+
+/** "spread 1 cent" */
+function withUnit(words: string, unit: string): string {
+  return `${words} ${unit === 'cents' && /(^| )1$/.test(words) ? 'cent' : unit}`;
 }
 
 function noiseWords({ noise, state }: TakeFacts['clean']): string {

@@ -1,4 +1,5 @@
 import type { TakeFacts } from '../../../app/shell/contract/desk-view.ts';
+import { spotsBesideClap } from '../../../core/session/take-worth.ts';
 
 const FULL_DBFS = -0.1;
 const SOFT_DBFS = -30;
@@ -11,11 +12,12 @@ export function peakWords(peakDbfs: number | null): string | null {
   return peakDbfs < SOFT_DBFS ? 'very soft' : null;
 }
 
-/** How often and how long the recorder cut waves off: "2 spots, 0.5 s"; "none". */
-export function clippedWords(facts: Pick<TakeFacts, 'clipped'>): string {
-  const count = facts.clipped.length;
-  if (count === 0) return 'none';
-  const sec = facts.clipped.reduce((sum, span) => sum + span.toSec - span.fromSec, 0);
+/** How often and how long the recorder cut waves off, beside the clap: "2 spots, 0.5 s"; "only the clap"; "none". */
+export function clippedWords(facts: Pick<TakeFacts, 'clipped'>, clapSec?: number): string {
+  const spots = spotsBesideClap(facts.clipped, clapSec);
+  const count = spots.length;
+  if (count === 0) return facts.clipped.length === 0 ? 'none' : 'only the clap';
+  const sec = spots.reduce((sum, span) => sum + span.toSec - span.fromSec, 0);
   const long = sec < 0.05 ? `${Math.max(1, Math.round(1000 * sec))} ms` : `${sec.toFixed(1)} s`;
   return `${count} ${count === 1 ? 'spot' : 'spots'}, ${long}`;
 }

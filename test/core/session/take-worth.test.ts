@@ -71,7 +71,7 @@ describe('the proposed take', () => {
   it('is not the one whose noise nobody knows, where the other lies 30 dB over its noise', () => {
     expect(proposed(take('a', { noiseDbfs: null, isUncleaned: true }), take('b', { noiseDbfs: -52 }))).toEqual({
       takeId: 'b',
-      reason: 'Least speaks against it (noise only 30 dB below the music); Take a is not cleaned, its noise not known.',
+      reason: 'Least speaks against it (noise 30 dB below the music); Take a is not cleaned, its noise not known.',
     });
   });
 

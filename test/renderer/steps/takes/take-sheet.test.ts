@@ -29,6 +29,8 @@ describe('the figures of a take sheet', () => {
       'timing scatter 17 ms',
       'pitch spread 4 cents',
     ]);
+    const played = { scatterMs: 11, spreadCents: 1.2 };
+    expect(words({ placement }, { clean, played, integratedLufs: -18.46 })[4]).toBe('pitch spread 1 cent');
   });
 
   it('say that the noise of a take without a silence is not known, and that a guessed place is a question', () => {

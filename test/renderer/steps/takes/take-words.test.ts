@@ -23,6 +23,15 @@ describe('what is said of a take', () => {
     ).toBe('2 spots, 0.5 s');
   });
 
+  it('does not count the clap among the clipped spots, as the judgement of takes does not', () => {
+    const clipped = [
+      { fromSec: 1, toSec: 1.1 },
+      { fromSec: 9, toSec: 9.2 },
+    ];
+    expect(clippedWords({ clipped }, 1.2)).toBe('1 spot, 0.2 s');
+    expect(clippedWords({ clipped: clipped.slice(0, 1) }, 1.2)).toBe('only the clap');
+  });
+
   it('tells codec, rate, channels and picture of a file', () => {
     expect(fileWords({ codec: 'aac', rateHz: 44100, channels: 1, hasPicture: true })).toBe(
       'AAC, 44.1 kHz, mono, picture',
