@@ -29,7 +29,7 @@ export function RunningOrder() {
             <li key={name}>
               <button
                 type="button"
-                className="order-step"
+                className={state === 'lookHere' ? 'order-step order-step-look' : 'order-step'}
                 aria-current={name === current ? 'step' : undefined}
                 title={`${step.sentence} (key ${at + 1})`}
                 onClick={() => goToStep(name)}

@@ -2,6 +2,7 @@ import { WARN_CENTS } from '../../../core/pitch/audibility.ts';
 import { residualWarning } from '../../../core/session/offset-curve.ts';
 import { heardTakes, soundingTake } from '../../../core/session/passages.ts';
 import type { Session, Take } from '../../../core/session/schema.ts';
+import { clapSecOf, spotsBesideClap } from '../../../core/session/take-worth.ts';
 import type {
   BlendView,
   RenderView,
@@ -101,7 +102,10 @@ function takesStep({ session, takes, guide }: StepsInput): Told {
   if (reading > 0 || facts.length < session.takes.length) return ['toDo', 'The clips are being read.'];
   // A take that the player has marked as good was listened to.
   const clipped = sounding(session).filter(
-    (take) => (takes[take.id]?.clipped.length ?? 0) > 0 && take.mark !== 'good' && take.mark !== 'best',
+    (take) =>
+      spotsBesideClap(takes[take.id]?.clipped ?? [], clapSecOf(take)).length > 0 &&
+      take.mark !== 'good' &&
+      take.mark !== 'best',
   );
   if (clipped.length > 0) {
     return [
@@ -160,6 +164,13 @@ function lineUpStep(input: StepsInput): Told {
   }
   if (open.length > 0) return ['toDo', 'The takes are being lined up.'];
   const apart = used.filter(({ placement }) => placement?.by === 'found' && residualWarning(placement) !== null);
+  const [first] = apart;
+  if (first !== undefined && apart.length === 1 && isMark(first)) {
+    return [
+      'lookHere',
+      `The takes lie by their claps alone, with ${first.name} as mark. Listen whether they are together.`,
+    ];
+  }
   if (apart.length > 0) {
     const many = apart.length === 1 ? 'may not stay in its place' : 'may not stay in their places';
     return ['lookHere', `${names(apart)} ${many} to the end: look at the curve of offset over time.`];
@@ -167,6 +178,11 @@ function lineUpStep(input: StepsInput): Told {
   const byHand = used.filter((take) => take.placement?.by === 'user').length;
   const hand = byHand === 0 ? '' : ` ${byHand} by hand.`;
   return ['done', `${counted(used.length, 'take has its', 'takes have their')} place.${hand}`];
+}
+
+/** Whether the others lie by this take, so that what is feared of them is told at it. */
+function isMark({ placement }: Take): boolean {
+  return placement?.warning !== undefined && placement.residualSec === undefined;
 }
 
 function intonationStep({ intonation }: StepsInput): Told {
@@ -178,9 +194,11 @@ function intonationStep({ intonation }: StepsInput): Told {
   const out = report.intonation.worstChords.filter(({ worst }) => Math.abs(worst.offCents) >= WARN_CENTS);
   const unheard = report.voices.filter(({ verdict }) => verdict.kind !== 'pitched' && verdict.kind !== 'unsure');
   const without = unheard.length === 0 ? '' : ` ${names(unheard)} could not be measured.`;
-  if (out.length > 0) {
-    const worst = Math.max(...out.map((chord) => Math.abs(chord.worst.offCents)));
-    return ['lookHere', `The worst chord is ${worst.toFixed(0)} cents out of tune. Listen to it.${without}`];
+  // The first is the worst one, as the bench lists them: not always the one whose interval is off by most.
+  const [worst] = out;
+  if (worst !== undefined) {
+    const cents = Math.abs(worst.worst.offCents).toFixed(0);
+    return ['lookHere', `The worst chord is ${cents} cents out of tune. Listen to it.${without}`];
   }
   const { reference, chordsMeasured } = report.intonation;
   const a = `A is ${reference.hz.toFixed(1)} Hz`;

@@ -218,6 +218,38 @@ describe('the states of the running order', () => {
     expect(told14Ms('user')['lineUp']![0]).toBe('done');
   });
 
+  it('say that takes lie by their claps alone where that is told at the one they lie by, and not that it leaves its place', () => {
+    const input = allWell();
+    const mark = withTake(input.session, 't1', { placement: { ...placement, by: 'found', warning: 'Laid by claps.' } });
+    expect(told({ ...input, session: mark })['lineUp']).toEqual([
+      'lookHere',
+      'The takes lie by their claps alone, with Horn as mark. Listen whether they are together.',
+    ]);
+  });
+
+  it('quote the chord that the bench lists first, not the one whose interval is off by most', () => {
+    const chord = (offCents: number) => ({ worst: { offCents } });
+    const report = { intonation: { worstChords: [chord(-18), chord(22)] }, voices: [] };
+    const intonation = { state: 'ready', report, fault: null } as unknown as StepsInput['intonation'];
+    expect(told({ ...allWell(), intonation })['intonation']).toEqual([
+      'lookHere',
+      'The worst chord is 18 cents out of tune. Listen to it.',
+    ]);
+  });
+
+  it('do not call a take clipped of which only the clap is', () => {
+    const input = allWell();
+    const clap = { kind: 'clap', takeSec: 3, accepted: true } as unknown as (typeof placement.evidence)[number];
+    const session = withTake(input.session, 't1', { placement: { ...placement, evidence: [clap] } });
+    const at = (fromSec: number) => ({
+      ...input,
+      session,
+      takes: { ...input.takes, t1: { ...input.takes['t1']!, clipped: [{ fromSec, toSec: fromSec + 0.01 }] } },
+    });
+    expect(told(at(3.1))['takes']![0]).toBe('done');
+    expect(told(at(9))['takes']![0]).toBe('lookHere');
+  });
+
   it('ask to look at a voice that is left out or off its level', () => {
     const input = allWell();
     const blend = (change: object): StepsInput => ({
