@@ -42,9 +42,9 @@ function countWords({ chordsOut, chordsMeasured, chordsOutByHabit, voices }: Int
     .filter(({ count }) => count > 1)
     .map(
       ({ voiceId, count }) =>
-        ` In ${count} of them it is ${voices.find(({ id }) => id === voiceId)?.name}, all through.`,
+        ` In ${count} of them ${voices.find(({ id }) => id === voiceId)?.name} is off as it is all through the piece.`,
     );
-  return `${chordsOut} of ${chordsMeasured} are heard to be out of tune; anything between the equal and the pure size counts as in tune.${habits.join('')}`;
+  return `${chordsOut} of ${chordsMeasured} are heard to be out of tune; anything between the equal and the pure size counts as in tune. What is heard most clearly comes first.${habits.join('')}`;
 }
 
 interface ChordRowProps {

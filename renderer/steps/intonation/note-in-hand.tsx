@@ -24,10 +24,13 @@ import { noteRows } from './note-rows.ts';
 /** The note that was clicked in a lane or chosen in the table, with what is known of it. */
 export function NoteInHandLine({ report, plan }: { readonly report: PitchReportView; readonly plan: KeptPlan | null }) {
   const inHand = useIntonation((state) => state.note);
+  const part = useIntonation((state) => state.part);
   const { session } = useView();
   const rows = useMemo(() => noteRows(report), [report]);
   const row = inHand === null ? undefined : rows.find((one) => one.voiceId === inHand.voiceId && one.at === inHand.at);
   if (row === undefined) {
+    // On the other parts it would only push away what one came for.
+    if (part !== 'together' && part !== 'notes') return null;
     return (
       <p className="small faint intonation-wide">
         Each lane shows its voice's pitch: the middle line is the pitch it should have, the outer lines of the staff are

@@ -16,8 +16,12 @@ export const STAFF_CENTS = 50;
 /** Share of a lane's height from its middle to the outer line, and to the farthest that is drawn. */
 const STAFF_REACH = 0.34;
 const FARTHEST_REACH = 0.46;
-/** The scale at the left, CSS pixels: how wide, and from which height of a lane on with all its figures. */
-const SCALE_PX = 30;
+/**
+ * The scale at the left, CSS pixels: how wide, where its figures begin (beside the playback line of a piece in whole, which stands at
+ * 8 px before it plays), and from which height of a lane on with all its figures.
+ */
+const SCALE_PX = 40;
+const FIGURES_PX = 12;
 const ALL_FIGURES_FROM_PX = 72;
 const FIGURES_FROM_PX = 42;
 /** Signs of notes that are off stand at least so far apart, CSS pixels. */
@@ -253,7 +257,7 @@ function drawScale({ sheet, palette, dpr, labels }: Drawing, top: number, height
   sheet.fill(0, top + dpr, SCALE_PX * dpr, top + height - dpr, palette.sheet);
   sheet.fill(SCALE_PX * dpr, top + dpr, SCALE_PX * dpr + 1, top + height - dpr, palette.edge);
   const write = (text: string, y: number): void => {
-    labels.push({ x: 3 * dpr, y, text, colour: palette.css.faint, room: 0, strong: false });
+    labels.push({ x: FIGURES_PX * dpr, y, text, colour: palette.css.faint, room: 0, strong: false });
   };
   const half = STAFF_CENTS / 2;
   const all = [STAFF_CENTS, half, 0, -half, -STAFF_CENTS];

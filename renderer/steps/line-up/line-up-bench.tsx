@@ -1,3 +1,4 @@
+import { useView } from '../../desk/desk-store.ts';
 import { useTakeAtHand } from '../drawing/take-at-hand.ts';
 import { AskingTakes } from './asking-takes.tsx';
 import { Claps } from './claps.tsx';
@@ -15,6 +16,7 @@ export function LineUpBench() {
   if (atHand === undefined) {
     return (
       <div className="bench line-up-bench">
+        <LineUpHead />
         <p>There is no take to line up yet. Add clips in the step Takes.</p>
       </div>
     );
@@ -22,6 +24,7 @@ export function LineUpBench() {
   const { take } = atHand;
   return (
     <div className="bench line-up-bench">
+      <LineUpHead />
       <div className="line-up-bench-parts">
         <AskingTakes takeId={take.id} />
         <PlacementsTable takeId={take.id} />
@@ -32,6 +35,16 @@ export function LineUpBench() {
         <Claps takeId={take.id} />
         <Evidence take={take} />
       </div>
+    </div>
+  );
+}
+
+function LineUpHead() {
+  const { sentence } = useView().steps.lineUp;
+  return (
+    <div className="line-up-head">
+      <h2>Line up</h2>
+      <p className="faint">{sentence}</p>
     </div>
   );
 }

@@ -12,6 +12,7 @@ import { CloserWider } from './closer-wider.tsx';
 import { OffsetNumbers } from './offset-numbers.tsx';
 import { OffsetPicture } from './offset-picture.tsx';
 import { backEdit } from './placement-edits.ts';
+import { unheardWords } from './placement-words.ts';
 import './offset-part.css';
 
 /** The take's offset over time: what each witness says along the take, and the place that came of it. */
@@ -70,13 +71,14 @@ export function OffsetPart({ take }: { readonly take: Take }) {
       {curve.isHeard ? null : (
         <Note
           actions={
-            <Button small disabled={jobs.some((job) => job.kind === 'lineUp')} onClick={askAgain}>
-              Line it up again
-            </Button>
+            placement.by === 'user' && (
+              <Button small disabled={jobs.some((job) => job.kind === 'lineUp')} onClick={askAgain}>
+                Line it up again
+              </Button>
+            )
           }
         >
-          Nothing is kept of what was heard along this take: it was lined up before such curves were kept, or by its
-          clap alone.{placement.by === 'user' ? ' Lining it up again takes back what you laid by hand.' : ''}
+          {unheardWords(placement)}
         </Note>
       )}
       <OffsetPicture take={take} curve={curve} against={against} range={range} plan={plan} />

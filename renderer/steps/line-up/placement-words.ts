@@ -48,6 +48,17 @@ export function bendsWords(placement: Placement): string[] {
     : [...words.slice(0, MOST_BENDS_TOLD - 1), `and ${words.length - MOST_BENDS_TOLD + 1} more changes`];
 }
 
+/** Why a take has no curve: what little is known of its time. */
+export function unheardWords({ by, evidence }: Pick<Placement, 'by' | 'evidence'>): string {
+  if (by === 'user') {
+    return 'Nothing is kept of what was heard along this take. Lining it up again takes back what you laid by hand.';
+  }
+  const hasClap = evidence.some(({ kind, accepted }) => kind === 'clap' && accepted);
+  return hasClap
+    ? 'Only its clap tells when this take was played. Nothing else was heard along it to hold it against, so whether its clock stays in time is not known: listen near its end, and pin it there.'
+    : 'Nothing was heard along this take to hold it against the guide or the other voices.';
+}
+
 /** What a kind of evidence is called. */
 export const witnessWords: Readonly<Record<Witness['kind'], string>> = {
   clap: 'clap',

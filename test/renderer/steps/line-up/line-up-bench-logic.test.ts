@@ -13,6 +13,7 @@ import {
   driftWords,
   exactWords,
   foundOffsetSec,
+  unheardWords,
 } from '../../../../renderer/steps/line-up/placement-words.ts';
 import { benchSession, foundPlacement } from '../bench-session.ts';
 
@@ -33,6 +34,13 @@ describe('placements in words', () => {
     expect(driftWords(-24.4)).toBe('24 ppm slow');
     expect(driftWords(0.3)).toBe('in time');
     expect(confidenceWords(0.4)).toBe('doubtful');
+  });
+
+  it('says why a take has no curve: by its clap alone, laid by hand, or nothing', () => {
+    const clap = { ...foundPlacement.evidence[0]!, kind: 'clap' as const, accepted: true };
+    expect(unheardWords({ by: 'found', evidence: [clap] })).toMatch(/^Only its clap tells/);
+    expect(unheardWords({ by: 'user', evidence: [clap] })).toContain('takes back what you laid by hand');
+    expect(unheardWords({ by: 'found', evidence: [] })).toMatch(/^Nothing was heard/);
   });
 
   it('says of a witness how far it would have the take elsewhere', () => {
