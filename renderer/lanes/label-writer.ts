@@ -37,6 +37,8 @@ export class LabelWriter {
       const width = this.#widthOf(context, text, label.strong);
       if (label.room !== 0 && width > label.room) return;
       if (label.x + width < 0 || label.x > place.widthPx) return;
+      // A time that the edge would cut through reads as another one: "0:5" for 0:50.
+      if (n < headLabels && label.x + width > place.widthPx) return;
       if (label.boxed === true) {
         context.fillStyle = palette.css.sheet;
         context.fillRect(label.x - 7 * dpr, label.y - 11 * dpr, width + 14 * dpr, 22 * dpr);

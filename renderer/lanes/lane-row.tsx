@@ -101,11 +101,13 @@ function belowName(lane: Lane): string {
     if (lane.passages != null) return `take ${lane.takeNumber}${lane.sounds ? ', used in part' : ', not used'}`;
     return lane.sounds ? 'this take sounds' : `take ${lane.takeNumber}`;
   }
-  const words: string[] = [lane.voice?.role ?? ''];
+  const isOpen = lane.take !== null && lane.take.placement === null;
+  // There is room for three short words: what is still to come goes before what stays.
+  const words: string[] = isOpen && lane.takeCount > 1 ? [] : [lane.voice?.role ?? ''];
   if (lane.passages != null) words.push(`${lane.passages.parts.length} passages`);
   else if (lane.takeCount > 1)
     words.push(lane.takeNumber > 0 ? `take ${lane.takeNumber} of ${lane.takeCount}` : `${lane.takeCount} takes`);
   if (lane.voice?.muted === true) words.push('muted');
-  if (lane.take !== null && lane.take.placement === null) words.push('not lined up');
+  if (isOpen) words.push('not lined up');
   return words.join(', ');
 }

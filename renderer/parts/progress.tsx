@@ -20,7 +20,7 @@ export function Progress({ title, fraction, leftSec, onStop }: ProgressProps) {
         <span className="progress-title">{title}</span>
         <span className="progress-figures faint">
           {percent === null ? '…' : `${percent} %`}
-          {leftSec !== null && `, ${waiting(leftSec)}`}
+          {leftSec !== null && `, ${percent === 100 ? 'nearly done' : waiting(leftSec)}`}
         </span>
       </div>
       <progress className="progress-bar" max={100} value={percent ?? undefined} aria-label={title} />
