@@ -64,30 +64,31 @@ interface Path {
   readonly costs: readonly number[];
   readonly homeCosts: readonly number[];
   readonly cost: number;
-  /** With what it costs to lie elsewhere: where two parts are alike but for their time, as in a canon, this one tells them apart. */
-  readonly wholeCost: number;
 }
 
 /**
  * Stretches of a take that lie late or early against the guide by more than looseness, as after a wrong entry. For each written note
  * and each lateness: how much of it is heard there, and whether it begins there; then the path of least cost through the latenesses
  * (Viterbi 1967), which changes seldom. heard: in time order. parts: the written ones, times of the session's clock; the part and
- * octave that fit best are taken. Empty where no part fits. Our own rule, no source. Cost: some 160 latenesses a note and octave.
+ * octave that fit best are taken, with what it costs to lie elsewhere: where two parts are alike but for their time, as in a canon, this
+ * tells them apart. Empty where no part fits. Our own rule, no source. Cost: some 160 latenesses a note and octave.
  */
 export function astrayStretches(
   heard: readonly PlacedNote[],
   parts: readonly (readonly ExpectedNote[])[],
   cancel?: Cancel,
 ): AstrayStretch[] {
-  let best: { path: Path; notes: readonly ExpectedNote[] } | undefined;
+  const search = new LatenessSearch(heard, Math.max(0, ...parts.map((notes) => notes.length)));
+  let best: { path: Path; wholeCost: number; notes: readonly ExpectedNote[] } | undefined;
   for (const notes of parts) {
     if (notes.length < LEAST_NOTES) continue;
+    search.lookFor(notes);
     for (const octave of OCTAVES) {
       throwIfCancelled(cancel);
-      const path = pathThrough(heard, notes, 100 * octave);
-      if (best === undefined || path.wholeCost / notes.length < best.path.wholeCost / best.notes.length)
-        best = { path, notes };
-      if (path.cost < SURE_PART_COST * notes.length) break;
+      const { cost, wholeCost } = search.run(100 * octave);
+      if (best === undefined || wholeCost / notes.length < best.wholeCost / best.notes.length)
+        best = { path: search.path(), wholeCost, notes };
+      if (cost < SURE_PART_COST * notes.length) break;
     }
   }
   if (best === undefined || best.path.cost > MOST_PART_COST * best.notes.length) return [];
@@ -103,113 +104,171 @@ const ASTRAY_COSTS = LATES_SEC.map((late, state) =>
   state === HOME ? 0 : ASTRAY_COST + ASTRAY_SEC_COST * Math.abs(late),
 );
 
-function pathThrough(heard: readonly PlacedNote[], notes: readonly ExpectedNote[], liftCents: number): Path {
-  const rows = new Float64Array(notes.length * STATES);
-  const ways = new Int16Array(notes.length * STATES);
-  const sounding = new Sounding(heard, liftCents);
-  let before = new Float64Array(STATES);
-  let sums = new Float64Array(STATES);
-  for (let n = 0; n < notes.length; n++) {
-    const isTied = n > 0 && notes[n - 1]!.key === notes[n]!.key;
-    const row = rows.subarray(n * STATES, (n + 1) * STATES);
-    sounding.costsOf(notes[n]!, isTied, row);
-    goOn(before, row, sums, ways.subarray(n * STATES, (n + 1) * STATES));
-    [before, sums] = [sums, before];
-  }
-  return pathOf(rows, ways, before);
-}
-
-/** One note further along all paths. sums: what the path to each lateness costs with it; ways: from which lateness it comes. */
-function goOn(before: Float64Array, row: Float64Array, sums: Float64Array, ways: Int16Array): void {
-  const leastAt = leastOf(before);
-  const moved = before[leastAt]! + CHANGE_COST;
-  for (let state = 0; state < STATES; state++) {
-    const stays = before[state]! <= moved;
-    ways[state] = stays ? state : leastAt;
-    sums[state] = row[state]! + ASTRAY_COSTS[state]! + (stays ? before[state]! : moved);
-  }
-}
-
-/** The path of least cost. rows, ways: of each note; sums: what the paths cost in the end. */
-function pathOf(rows: Float64Array, ways: Int16Array, sums: Float64Array): Path {
-  const last = leastOf(sums);
-  const states = new Int16Array(rows.length / STATES);
-  for (let n = states.length - 1, state = last; n >= 0; n--) {
-    states[n] = state;
-    state = ways[n * STATES + state]!;
-  }
-  const costs = Array.from(states, (at, n) => rows[n * STATES + at]!);
-  return {
-    lateSec: Array.from(states, (at) => LATES_SEC[at]!),
-    costs,
-    homeCosts: Array.from(states, (_, n) => rows[n * STATES + HOME]!),
-    cost: costs.reduce((sum, one) => sum + one, 0),
-    wholeCost: sums[last]!,
-  };
-}
-
-/** Where a row is least: the first such place. */
-function leastOf(row: Float64Array): number {
-  let at = 0;
-  for (let n = 1; n < row.length; n++) if (row[n]! < row[at]!) at = n;
-  return at;
-}
-
-/** What is heard of written notes at all latenesses. */
-class Sounding {
+/** The path of least cost through the latenesses of one part after another in what is heard; its arrays serve them all. */
+export class LatenessSearch {
   readonly #fromSec: Float64Array;
   readonly #toSec: Float64Array;
   readonly #cents: Float64Array;
   readonly #lastSec: Float64Array;
+  /** Of the part that is looked for: one number a note. */
+  readonly #atSec: Float64Array;
+  readonly #endSec: Float64Array;
+  readonly #written: Float64Array;
+  readonly #isTied: Uint8Array;
+  #count = 0;
+  /** One number a note and lateness: what is missing of the note there, and from which lateness the least path comes. */
+  readonly #rows: Float64Array;
+  readonly #ways: Int16Array;
+  readonly #states: Int16Array;
+  /** What the paths to each lateness cost; and with one note more. */
+  #before = new Float64Array(STATES);
+  #sums = new Float64Array(STATES);
   /** Of one note at each lateness: how long it sounds there, s, and whether it begins there, 0 to 1. */
   readonly #soundingSec = new Float64Array(STATES);
   readonly #begins = new Float64Array(STATES);
 
-  constructor(heard: readonly PlacedNote[], liftCents: number) {
-    this.#fromSec = Float64Array.from(heard, ({ fromSec }) => fromSec);
-    this.#toSec = Float64Array.from(heard, ({ toSec }) => toSec);
-    this.#cents = Float64Array.from(heard, ({ cents }) => cents - liftCents);
+  constructor(heard: readonly PlacedNote[], mostNotes: number) {
+    const count = heard.length;
+    this.#fromSec = new Float64Array(count);
+    this.#toSec = new Float64Array(count);
+    this.#cents = new Float64Array(count);
     // When the last of all up to each one ends, so that those long over are passed over at once.
-    this.#lastSec = this.#toSec.slice();
-    for (let n = 1; n < heard.length; n++) this.#lastSec[n] = Math.max(this.#lastSec[n]!, this.#lastSec[n - 1]!);
+    this.#lastSec = new Float64Array(count);
+    for (let n = 0, lastSec = Number.NEGATIVE_INFINITY; n < count; n++) {
+      const { fromSec, toSec, cents } = heard[n]!;
+      this.#fromSec[n] = fromSec;
+      this.#toSec[n] = toSec;
+      this.#cents[n] = cents;
+      if (toSec > lastSec) lastSec = toSec;
+      this.#lastSec[n] = lastSec;
+    }
+    this.#atSec = new Float64Array(mostNotes);
+    this.#endSec = new Float64Array(mostNotes);
+    this.#written = new Float64Array(mostNotes);
+    this.#isTied = new Uint8Array(mostNotes);
+    this.#rows = new Float64Array(mostNotes * STATES);
+    this.#ways = new Int16Array(mostNotes * STATES);
+    this.#states = new Int16Array(mostNotes);
+  }
+
+  /** notes: of a part, as many as the constructor was told at most. */
+  lookFor(notes: readonly ExpectedNote[]): void {
+    this.#count = notes.length;
+    for (let n = 0, key = Number.NaN; n < notes.length; n++) {
+      const note = notes[n]!;
+      this.#atSec[n] = note.atSec;
+      this.#endSec[n] = note.endSec;
+      this.#written[n] = note.cents;
+      this.#isTied[n] = note.key === key ? 1 : 0;
+      key = note.key;
+    }
+  }
+
+  /** Searches so many cents above what is written. cost: of the notes where the path has them; wholeCost: with all that the path costs. */
+  run(liftCents: number): { readonly cost: number; readonly wholeCost: number } {
+    this.#before.fill(0);
+    let leastAt = 0;
+    for (let n = 0; n < this.#count; n++) {
+      this.#costsOf(n, liftCents);
+      leastAt = this.#goOn(n, leastAt);
+    }
+    const wholeCost = this.#before[leastAt]!;
+    for (let n = this.#count - 1, state = leastAt; n >= 0; n--) {
+      this.#states[n] = state;
+      state = this.#ways[n * STATES + state]!;
+    }
+    let cost = 0;
+    for (let n = 0; n < this.#count; n++) cost += this.#rows[n * STATES + this.#states[n]!]!;
+    return { cost, wholeCost };
+  }
+
+  /** The path that `run` has found. */
+  path(): Path {
+    const lateSec: number[] = [];
+    const costs: number[] = [];
+    const homeCosts: number[] = [];
+    let cost = 0;
+    for (let n = 0; n < this.#count; n++) {
+      const state = this.#states[n]!;
+      const here = this.#rows[n * STATES + state]!;
+      lateSec.push(LATES_SEC[state]!);
+      costs.push(here);
+      homeCosts.push(this.#rows[n * STATES + HOME]!);
+      cost += here;
+    }
+    return { lateSec, costs, homeCosts, cost };
+  }
+
+  /** One note further along all paths. leastAt: where `before` is least, the first such place; gives that of what follows, which is `before` then. */
+  #goOn(n: number, leastAt: number): number {
+    const before = this.#before;
+    const sums = this.#sums;
+    const rows = this.#rows;
+    const ways = this.#ways;
+    const first = n * STATES;
+    const moved = before[leastAt]! + CHANGE_COST;
+    let least = Number.POSITIVE_INFINITY;
+    let at = 0;
+    for (let state = 0; state < STATES; state++) {
+      const stay = before[state]!;
+      const stays = stay <= moved;
+      const sum = rows[first + state]! + ASTRAY_COSTS[state]! + (stays ? stay : moved);
+      ways[first + state] = stays ? state : leastAt;
+      sums[state] = sum;
+      if (sum < least) {
+        least = sum;
+        at = state;
+      }
+    }
+    this.#before = sums;
+    this.#sums = before;
+    return at;
   }
 
   /** What is missing of a note where it is looked for so much later: half for what does not sound, half for where it does not begin. */
-  costsOf(note: ExpectedNote, isTied: boolean, costs: Float64Array): void {
-    this.#soundingSec.fill(0);
-    this.#begins.fill(0);
-    for (let n = this.#firstAfter(note.atSec - FARTHEST_SEC); n < this.#cents.length; n++) {
-      if (this.#fromSec[n]! >= note.endSec + FARTHEST_SEC) break;
-      const isNear = this.#toSec[n]! > note.atSec - FARTHEST_SEC;
-      if (isNear && Math.abs(this.#cents[n]! - note.cents) <= PITCH_CENTS) this.#add(n, note);
+  #costsOf(n: number, liftCents: number): void {
+    const atSec = this.#atSec[n]!;
+    const endSec = this.#endSec[n]!;
+    const written = this.#written[n]!;
+    const soundingSec = this.#soundingSec;
+    const begins = this.#begins;
+    // Latenesses at which anything of it is heard: everywhere else all of it is missing.
+    let first = STATES;
+    let last = -1;
+    for (let k = this.#firstAfter(atSec - FARTHEST_SEC); k < this.#cents.length; k++) {
+      const fromSec = this.#fromSec[k]!;
+      if (fromSec >= endSec + FARTHEST_SEC) break;
+      const toSec = this.#toSec[k]!;
+      const offCents = this.#cents[k]! - liftCents - written;
+      if (!(toSec > atSec - FARTHEST_SEC) || Math.abs(offCents) > PITCH_CENTS) continue;
+      const from = HOME + Math.floor(Math.min(fromSec - endSec, fromSec - atSec - ONSET_SEC) / STEP_SEC);
+      const to = HOME + Math.ceil(Math.max(toSec - atSec, fromSec - atSec + ONSET_SEC) / STEP_SEC);
+      if (from < first) first = Math.max(0, from);
+      if (to > last) last = Math.min(STATES - 1, to);
+      for (let state = Math.max(0, from); state <= Math.min(STATES - 1, to); state++) {
+        const late = LATES_SEC[state]!;
+        const here = atSec + late;
+        soundingSec[state]! += Math.max(0, Math.min(endSec + late, toSec) - Math.max(here, fromSec));
+        begins[state] = Math.max(begins[state]!, 1 - Math.abs(fromSec - here) / ONSET_SEC);
+      }
     }
-    for (let state = 0; state < STATES; state++) {
-      const late = LATES_SEC[state]!;
-      const lengthSec = note.endSec + late - (note.atSec + late);
-      const covered = Math.min(1, this.#soundingSec[state]! / Math.max(0.05, 0.8 * lengthSec));
-      // A note that is repeated is heard as one with the last at times.
-      costs[state] = 1 - 0.5 * covered - 0.5 * Math.max(this.#begins[state]!, isTied ? 0.8 * covered : 0);
-    }
-  }
-
-  /** Adds what a heard note gives a written one: it sounds at some of the latenesses, and begins at a few. */
-  #add(n: number, { atSec, endSec }: ExpectedNote): void {
-    const [fromSec, toSec] = [this.#fromSec[n]!, this.#toSec[n]!];
-    const first = Math.max(0, HOME + Math.floor(Math.min(fromSec - endSec, fromSec - atSec - ONSET_SEC) / STEP_SEC));
-    const last = Math.min(
-      STATES - 1,
-      HOME + Math.ceil(Math.max(toSec - atSec, fromSec - atSec + ONSET_SEC) / STEP_SEC),
-    );
+    const row = n * STATES;
+    this.#rows.fill(1, row, row + STATES);
+    const isTied = this.#isTied[n] === 1;
     for (let state = first; state <= last; state++) {
       const late = LATES_SEC[state]!;
-      const here = atSec + late;
-      this.#soundingSec[state]! += Math.max(0, Math.min(endSec + late, toSec) - Math.max(here, fromSec));
-      this.#begins[state] = Math.max(this.#begins[state]!, 1 - Math.abs(fromSec - here) / ONSET_SEC);
+      const lengthSec = endSec + late - (atSec + late);
+      const covered = Math.min(1, soundingSec[state]! / Math.max(0.05, 0.8 * lengthSec));
+      // A note that is repeated is heard as one with the last at times.
+      this.#rows[row + state] = 1 - 0.5 * covered - 0.5 * Math.max(begins[state]!, isTied ? 0.8 * covered : 0);
+      soundingSec[state] = 0;
+      begins[state] = 0;
     }
   }
 
   #firstAfter(sec: number): number {
-    let [low, high] = [0, this.#lastSec.length];
+    let low = 0;
+    let high = this.#lastSec.length;
     while (low < high) {
       const middle = (low + high) >> 1;
       if (this.#lastSec[middle]! > sec) high = middle;

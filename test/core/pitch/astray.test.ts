@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest';
-import { astrayStretches, type PlacedNote } from '../../../core/pitch/astray.ts';
+import { astrayStretches, LatenessSearch, type PlacedNote } from '../../../core/pitch/astray.ts';
 import type { ExpectedNote } from '../../../core/pitch/expected-note.ts';
 import { Random } from '../../../core/signal/random.ts';
+import { everyLateness } from './every-lateness.ts';
 
 const BEAT_SEC = 0.6;
 const BARS = 24;
@@ -156,5 +157,34 @@ describe('stretches of a take that lie elsewhere', () => {
       expect(astrayStretches(played(melody(seed + 900), seed), [melody(seed)]), `seed ${seed}`).toEqual([]);
     }
     expect(astrayStretches([], [melody(1)])).toEqual([]);
+  });
+
+  it('lie on the path of least cost, to the last bit, as when each note is looked for at each lateness: 20 melodies in others, octaves, ties and chords', () => {
+    for (const seed of SEEDS) {
+      const random = new Random(seed);
+      const own = melody(seed);
+      // Repeated keys, notes together, some far longer than those after them.
+      const notes = own.map((note, n) => ({
+        ...note,
+        key: random.uniform() < 0.2 ? own[Math.max(0, n - 1)]!.key : note.key,
+        endSec: random.uniform() < 0.1 ? note.endSec + 3 : note.endSec,
+      }));
+      const heard = played(own, seed, { lateSec: within(5, 12, 5 * random.uniform() - 2.5), liftCents: 1200 });
+      const parts = [notes, melody(seed + 1), notes.slice(0, 7)];
+      const search = new LatenessSearch(heard, Math.max(...parts.map(({ length }) => length)));
+      for (const part of parts) {
+        search.lookFor(part);
+        for (const liftCents of [0, 1200, -1200]) {
+          const { wholeCost, ...path } = everyLateness(heard, part, liftCents);
+          expect(search.run(liftCents), `seed ${seed}`).toEqual({ cost: path.cost, wholeCost });
+          expect(search.path(), `seed ${seed}`).toEqual(path);
+        }
+      }
+    }
+  });
+
+  it('are none where nothing was heard or no part is written', () => {
+    expect(astrayStretches([], [melody(1)])).toEqual([]);
+    expect(astrayStretches(played(melody(1), 1), [])).toEqual([]);
   });
 });
