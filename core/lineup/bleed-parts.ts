@@ -1,5 +1,5 @@
 import { BLEED_REACH_SEC, LAG_HZ } from './bleed-rows.ts';
-import { cubicAt } from './drift-stack.ts';
+import { cubicAt } from './cubic-row.ts';
 
 /** A point lies within this of the path, s: lobes of the correlation are 0.5 ms away. */
 export const NEAR_SEC = 0.0004;

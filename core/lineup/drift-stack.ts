@@ -1,4 +1,5 @@
-import { addShifted, shiftedRows } from './shifted-rows.ts';
+import { cubicAt } from './cubic-row.ts';
+import { type ShiftedRows, shiftedRows } from './shifted-rows.ts';
 
 /** The highest point of many correlations summed along a line of lag over time. */
 export interface StackPeak {
@@ -97,7 +98,8 @@ export function stackAlongDrifts(
       top,
     );
   }
-  const fine = refine(rows, times, atSec, top, finePpm, lagHz);
+  const apartSec = Float64Array.from(times, (sec) => sec - atSec);
+  const fine = refine(stack, apartSec, top, finePpm, lagHz);
   const found = fine.value > top.value ? fine : top;
   const height = found.value / Math.sqrt(total);
   const apart = 0.5 * ((found.lag - prior.lag) / prior.lagSpread) ** 2 + driftPenalty(found.ppm, prior);
@@ -108,7 +110,7 @@ export function stackAlongDrifts(
     spreadSec: Math.sqrt(spread),
     height,
     weighedHeight: Math.sqrt(Math.max(0, height * height - 2 * apart)),
-    rivalHeight: rivalOf(rows, times, atSec, found, lagHz) / Math.sqrt(total),
+    rivalHeight: rivalOf(stack, times, atSec, found, lagHz) / Math.sqrt(total),
     partHeights: partsOf(rows, times, variances, atSec, found, lagHz),
   };
 }
@@ -174,14 +176,13 @@ function shiftsOf(times: readonly number[], atSec: number, ppm: number, lagHz: n
 }
 
 function rivalOf(
-  rows: readonly Float64Array[],
+  stack: ShiftedRows,
   times: readonly number[],
   atSec: number,
   found: Omit<Point, 'value'>,
   lagHz: number,
 ): number {
-  const line = new Float64Array(rows[0]!.length);
-  addShifted(line, rows, 0, shiftsOf(times, atSec, found.ppm, lagHz));
+  const line = stack.lineOfRows(shiftsOf(times, atSec, found.ppm, lagHz));
   let most = 0;
   for (let lag = 0; lag < line.length; lag++) {
     if (Math.abs(lag - found.lag) > RIVAL_SEC * lagHz) most = Math.max(most, line[lag]!);
@@ -218,37 +219,15 @@ interface Point {
 }
 
 /** The highest sum close to a rough one, between lag steps: rows are read by a cubic through four points. */
-function refine(
-  rows: readonly Float64Array[],
-  times: readonly number[],
-  atSec: number,
-  rough: Point,
-  stepPpm: number,
-  lagHz: number,
-): Point {
+function refine(stack: ShiftedRows, apartSec: Float64Array, rough: Point, stepPpm: number, lagHz: number): Point {
   let best: Point = { ...rough, value: Number.NEGATIVE_INFINITY };
   for (let p = -18; p <= 18; p++) {
     const ppm = rough.ppm + (p / 12) * stepPpm;
     for (let l = -12; l <= 12; l++) {
       const lag = rough.lag + l / 8;
-      let value = 0;
-      for (let i = 0; i < rows.length; i++) {
-        value += cubicAt(rows[i]!, lag + (times[i]! - atSec) * ppm * 1e-6 * lagHz);
-      }
+      const value = stack.sumOnLine(apartSec, lag, ppm, lagHz);
       if (value > best.value) best = { lag, ppm, value };
     }
   }
   return best;
-}
-
-/** A row at a fractional place, by Catmull and Rom's cubic; 0 outside it. */
-export function cubicAt(row: Float64Array, at: number): number {
-  const whole = Math.floor(at);
-  if (whole < 1 || whole + 2 >= row.length) return 0;
-  const t = at - whole;
-  const a = row[whole - 1]!;
-  const b = row[whole]!;
-  const c = row[whole + 1]!;
-  const d = row[whole + 2]!;
-  return b + 0.5 * t * (c - a + t * (2 * a - 5 * b + 4 * c - d + t * (3 * (b - c) + d - a)));
 }

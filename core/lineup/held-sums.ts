@@ -1,5 +1,6 @@
+import { type BleedKernel, bleedKernel } from './bleed/kernel/bleed-kernel.ts';
 import { BLEED_REACH_SEC, LAG_HZ } from './bleed-rows.ts';
-import { cubicAt } from './drift-stack.ts';
+import { cubicAt } from './cubic-row.ts';
 
 /** The guide's leakage, row by row, held against a clock. */
 export interface HeldRows {
@@ -39,12 +40,11 @@ export class HeldSums {
   readonly #before: Float64Array;
   readonly #none: number;
 
-  constructor(held: HeldRows) {
+  /** kernel: null for plain TypeScript, which gives the same to the last bit. */
+  constructor(held: HeldRows, kernel: BleedKernel | null = bleedKernel()) {
     this.#held = held;
     this.#total = held.variances.reduce((sum, variance) => sum + variance, 0);
-    const sums = new Float64Array((held.rows.length + 1) * WIDTH);
-    for (const [i, row] of held.rows.entries()) addRow(sums, i * WIDTH, row, held.lags[i]! - REACH);
-    this.#before = sums;
+    this.#before = sumsBefore(held, kernel);
     this.#none = heightOf(valueNear(this.#sumBefore(held.rows.length)), this.#total);
   }
 
@@ -82,6 +82,24 @@ export class HeldSums {
       drowned: (side) => heightOf(nears[side], side === 'after' ? passed : total - passed) - this.#none,
     };
   }
+}
+
+/** Sums of the rows before each index along the clock, one behind the other. */
+function sumsBefore({ rows, lags }: HeldRows, kernel: BleedKernel | null): Float64Array {
+  const sums = new Float64Array((rows.length + 1) * WIDTH);
+  if (kernel === null || rows.length === 0) {
+    for (let i = 0; i < rows.length; i++) addRow(sums, i * WIDTH, rows[i]!, lags[i]! - REACH);
+    return sums;
+  }
+  const width = rows[0]!.length;
+  const [row, line] = [kernel.room('row', 8 * width), kernel.room('line', 8 * WIDTH)];
+  const [rowOf, sum] = [kernel.doubles(row, width), kernel.doubles(line, WIDTH).fill(0)];
+  for (let i = 0; i < rows.length; i++) {
+    rowOf.set(rows[i]!);
+    kernel.run.addCubic(line, row, width, lags[i]! - REACH, WIDTH);
+    sums.set(sum, (i + 1) * WIDTH);
+  }
+  return sums;
 }
 
 /** The sum of one row more goes behind the sum that begins at `before`. */

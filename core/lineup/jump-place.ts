@@ -1,7 +1,8 @@
 import type { Sound } from '../signal/sound.ts';
 import type { GuidePrint } from './bleed.ts';
 import { BLEED_REACH_SEC, CELL, correlateRows, LAG_HZ } from './bleed-rows.ts';
-import { cubicAt, varianceOf } from './drift-stack.ts';
+import { cubicAt } from './cubic-row.ts';
+import { varianceOf } from './drift-stack.ts';
 import { type Line, sessionSecOn, takeSecOn } from './line.ts';
 import { type SoundBreak, soundBreaks } from './sound-break.ts';
 

@@ -1,5 +1,6 @@
 import type { Rows } from './bleed-parts.ts';
 import { LAG_HZ } from './bleed-rows.ts';
+import { lagScores } from './lag-scores.ts';
 
 /** What a point may speak against the path at most: the player may have drowned the leakage there. */
 const MOST_AGAINST = 5;
@@ -61,26 +62,21 @@ export function likeliestLags(
   gain: number,
   jumpCost: number,
 ): { lags: number[]; jumps: number[] } {
-  const width = points[0]!.row.length;
-  let score = new Float64Array(width);
-  let next = new Float64Array(width);
-  const came: Int16Array[] = [];
-  points.forEach((point, n) => {
-    const from = new Int16Array(width);
-    if (n > 0) arrive(score, next, from, point.atSec - points[n - 1]!.atSec, jumpCost);
-    [score, next] = n > 0 ? [next, score] : [score, next];
-    const floor = -MOST_AGAINST;
-    const against = 0.5 * gain * gain * point.variance;
-    for (let lag = 0; lag < width; lag++) score[lag]! += Math.max(floor, gain * point.row[lag]! - against);
-    came.push(from);
-  });
+  const scores = lagScores(points[0]!.row.length, points.length);
+  for (let n = 0; n < points.length; n++) {
+    const { row, variance, atSec } = points[n]!;
+    const said = { row, gain, against: 0.5 * gain * gain * variance, least: -MOST_AGAINST };
+    if (n === 0) scores.begin(said);
+    else scores.goOn(said, costsOf(atSec - points[n - 1]!.atSec), jumpCost);
+  }
   const path = new Array<number>(points.length);
   const jumps: number[] = [];
-  let lag = score.indexOf(Math.max(...score));
+  let lag = scores.best();
   for (let n = points.length - 1; n >= 0; n--) {
     path[n] = lag;
-    const from = came[n]![lag]!;
-    if (n > 0 && Math.abs(from - lag) > reachOf(points[n]!.atSec - points[n - 1]!.atSec)) jumps.unshift(n);
+    if (n === 0) break;
+    const from = scores.cameFrom(n, lag);
+    if (Math.abs(from - lag) > reachOf(points[n]!.atSec - points[n - 1]!.atSec)) jumps.unshift(n);
     lag = from;
   }
   return { lags: path, jumps };
@@ -95,27 +91,10 @@ function reachOf(seconds: number): number {
   return Math.ceil(3 * spreadOf(seconds));
 }
 
-/** Best score of arriving at each lag `seconds` after: by straying a little, or by a jump. */
-function arrive(score: Float64Array, next: Float64Array, from: Int16Array, seconds: number, jumpCost: number): void {
-  const width = score.length;
+/** What straying by each number of lag steps costs, nepers. */
+function costsOf(seconds: number): Float64Array {
   const spread = spreadOf(seconds);
-  const reach = reachOf(seconds);
-  let best = 0;
-  for (let lag = 1; lag < width; lag++) if (score[lag]! > score[best]!) best = lag;
-  const jumped = score[best]! - jumpCost;
-  const costs = Float64Array.from({ length: reach + 1 }, (_, apart) => 0.5 * (apart / spread) * (apart / spread));
-  for (let lag = 0; lag < width; lag++) {
-    let most = jumped;
-    let came = best;
-    const to = Math.min(width - 1, lag + reach);
-    for (let other = Math.max(0, lag - reach); other <= to; other++) {
-      const value = score[other]! - costs[Math.abs(lag - other)]!;
-      if (value > most) {
-        most = value;
-        came = other;
-      }
-    }
-    next[lag] = most;
-    from[lag] = came;
-  }
+  const costs = new Float64Array(reachOf(seconds) + 1);
+  for (let apart = 0; apart < costs.length; apart++) costs[apart] = 0.5 * (apart / spread) * (apart / spread);
+  return costs;
 }

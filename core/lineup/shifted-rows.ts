@@ -1,4 +1,5 @@
 import { type BleedKernel, bleedKernel } from './bleed/kernel/bleed-kernel.ts';
+import { cubicAt } from './cubic-row.ts';
 
 /**
  * Rows of one width that are added up again and again, each moved by some lags.
@@ -14,6 +15,10 @@ export interface ShiftedRows {
   sumRows(to: number, fromRow: number, shifts: ArrayLike<number>): void;
   /** The sums added up likewise; good until the next call. */
   lineOfSums(shifts: ArrayLike<number>): Float64Array;
+  /** The rows added up likewise. */
+  lineOfRows(shifts: ArrayLike<number>): Float64Array;
+  /** All rows read where a line goes through them, summed: row i, `apartSec[i]` from the middle, at `lag` and what `ppm` makes of that. */
+  sumOnLine(apartSec: Float64Array, lag: number, ppm: number, lagHz: number): number;
 }
 
 /** sums: how many there are to be. kernel: null for plain TypeScript. */
@@ -32,6 +37,8 @@ class KernelRows implements ShiftedRows {
   readonly #sums: number;
   readonly #line: number;
   readonly #shifts: number;
+  readonly #apart: number;
+  #apartOf: Float64Array | undefined;
 
   constructor(kernel: BleedKernel, rows: readonly Float64Array[], sums: number) {
     this.#kernel = kernel;
@@ -41,6 +48,7 @@ class KernelRows implements ShiftedRows {
     this.#sums = kernel.room('sums', 8 * width * sums);
     this.#line = kernel.room('line', 8 * width);
     this.#shifts = kernel.room('shifts', 4 * Math.max(rows.length, sums));
+    this.#apart = kernel.room('apart', 8 * rows.length);
     rows.forEach((row, i) => {
       kernel.doubles(this.#rows + 8 * width * i, width).set(row);
     });
@@ -53,6 +61,17 @@ class KernelRows implements ShiftedRows {
 
   lineOfSums(shifts: ArrayLike<number>): Float64Array {
     return this.#add(this.#line, this.#sums, shifts);
+  }
+
+  lineOfRows(shifts: ArrayLike<number>): Float64Array {
+    return this.#add(this.#line, this.#rows, shifts);
+  }
+
+  sumOnLine(apartSec: Float64Array, lag: number, ppm: number, lagHz: number): number {
+    const { run } = this.#kernel;
+    if (this.#apartOf !== apartSec) this.#kernel.doubles(this.#apart, apartSec.length).set(apartSec);
+    this.#apartOf = apartSec;
+    return run.sumOnLine(this.#rows, this.#apart, apartSec.length, this.#width, lag, ppm, lagHz);
   }
 
   #add(line: number, rows: number, shifts: ArrayLike<number>): Float64Array {
@@ -83,15 +102,23 @@ class PlainRows implements ShiftedRows {
     addShifted(this.#line.fill(0), this.#sums, 0, shifts);
     return this.#line;
   }
+
+  lineOfRows(shifts: ArrayLike<number>): Float64Array {
+    addShifted(this.#line.fill(0), this.#rows, 0, shifts);
+    return this.#line;
+  }
+
+  sumOnLine(apartSec: Float64Array, lag: number, ppm: number, lagHz: number): number {
+    let sum = 0;
+    for (let i = 0; i < apartSec.length; i++) {
+      sum += cubicAt(this.#rows[i]!, lag + apartSec[i]! * ppm * 1e-6 * lagHz);
+    }
+    return sum;
+  }
 }
 
 /** Adds rows from `first` on, each moved by its shift. */
-export function addShifted(
-  line: Float64Array,
-  rows: readonly Float64Array[],
-  first: number,
-  shifts: ArrayLike<number>,
-): void {
+function addShifted(line: Float64Array, rows: readonly Float64Array[], first: number, shifts: ArrayLike<number>): void {
   let i = 0;
   for (; i + 3 < shifts.length; i += 4) addFour(line, rows, first + i, shifts, i);
   for (; i < shifts.length; i++) addStretch(line, rows[first + i]!, shifts[i]!, 0, line.length);

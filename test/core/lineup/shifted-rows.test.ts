@@ -41,10 +41,33 @@ describe('rows added up with shifts', () => {
         });
         expect(Math.abs(line[lag]! - first! - second!)).toBeLessThan(1e-12);
       }
+      const all = one.lineOfRows(shifts).slice();
+      expect(all).toEqual(two.lineOfRows(shifts));
+      for (let lag = 0; lag < width; lag++) expect(Math.abs(all[lag]! - summed(rows, shifts, lag))).toBeLessThan(1e-12);
       // Once more, along other shifts: nothing is left of the first time.
       for (const stack of [one, two]) stack.sumRows(0, 0, [0]);
       expect(one.lineOfSums([0])).toEqual(rows[0]);
       expect(two.lineOfSums([0])).toEqual(rows[0]);
+    }
+  });
+
+  it(`sums what a line meets in each row alike in the kernel and in plain TypeScript, also where it leaves them (seed ${SEED})`, () => {
+    const kernel = bleedKernel();
+    if (kernel === null) throw new Error('no SIMD in WebAssembly');
+    const random = new Random(SEED);
+    const rows = Array.from({ length: 9 }, () => Float64Array.from({ length: 64 }, () => random.gaussian()));
+    const apartSec = Float64Array.from(rows, (_, i) => 10 * (i - 4));
+    const [one, two] = [shiftedRows(rows, 1, kernel), shiftedRows(rows, 1, null)];
+    for (const [lag, ppm] of [
+      [30, 0],
+      [30.3, 12],
+      [4.875, -80],
+      [62.5, 7],
+      [-3, 2],
+    ] as const) {
+      const sum = one.sumOnLine(apartSec, lag, ppm, 16000);
+      expect(sum).toBe(two.sumOnLine(apartSec, lag, ppm, 16000));
+      if (lag === 30) expect(Math.abs(sum - rows.reduce((all, row) => all + row[30]!, 0))).toBeLessThan(1e-12);
     }
   });
 });

@@ -34,6 +34,30 @@ interface BleedExports {
     targetRe: number,
     targetIm: number,
   ): void;
+  sumOnLine(
+    rows: number,
+    apartSec: number,
+    count: number,
+    width: number,
+    lag: number,
+    ppm: number,
+    lagHz: number,
+  ): number;
+  addCubic(line: number, row: number, rowWidth: number, shift: number, width: number): void;
+  goOn(
+    score: number,
+    next: number,
+    came: number,
+    width: number,
+    costs: number,
+    reach: number,
+    jumpCost: number,
+    row: number,
+    gain: number,
+    against: number,
+    least: number,
+  ): void;
+  placeOfHighest(values: number, width: number): number;
 }
 
 /** What a room of the kernel's memory is for. */
@@ -48,7 +72,12 @@ export type RoomName =
   | 'rows'
   | 'sums'
   | 'line'
-  | 'shifts';
+  | 'shifts'
+  | 'apart'
+  | 'row'
+  | 'scores'
+  | 'came'
+  | 'costs';
 
 /**
  * The kernel and its memory: one a thread, since nothing of one call is needed in the next. Rooms grow to what was ever

@@ -8,33 +8,46 @@ export { allocate, widen } from '../../../../signal/kernel/assembly/memory';
 /**
  * Reads a line of doubles between its frames: number n of `count` lies at `start` + n * `step` frames of it. taps: rows of `count` filters, one
  * for each of `phases` parts of a frame, tapCount (even) doubles each, the first of which weighs the frame `lead` after the whole one before the place.
+ * Two places at a time, each with sums of its own: a processor waits for no sum.
  */
 export function readBetween(
   line: usize, start: f64, step: f64, count: i32, taps: usize, tapCount: i32, phases: i32, lead: i32, target: usize,
 ): void {
-  const whole4 = <usize>(tapCount & ~3) << 3;
+  const four = <usize>(tapCount & ~3) << 3;
   const all = <usize>tapCount << 3;
-  for (let n = 0; n < count; n++) {
+  const origin = line + (<isize>lead << 3);
+  for (let n = 0; n < count; n += 2) {
     const at = start + <f64>n * step;
-    let whole = floor(at);
-    let phase = <i32>floor((at - whole) * <f64>phases + 0.5);
-    if (phase == phases) {
-      phase = 0;
-      whole += 1;
-    }
-    let from = line + (<isize>(<i32>whole + lead) << 3);
-    let tap = taps + <usize>phase * all;
-    const fourEnd = tap + whole4;
-    const end = tap + all;
+    const whole = floor(at);
+    const phase = <i32>floor((at - whole) * <f64>phases + 0.5);
+    const from = origin + (<isize>(<i32>whole + i32(phase == phases)) << 3);
+    const tap = taps + (phase == phases ? 0 : <usize>phase * all);
+    // Behind the last place the first of the two is read once more.
+    const at2 = n + 1 < count ? start + <f64>(n + 1) * step : at;
+    const whole2 = floor(at2);
+    const phase2 = <i32>floor((at2 - whole2) * <f64>phases + 0.5);
+    const from2 = origin + (<isize>(<i32>whole2 + i32(phase2 == phases)) << 3);
+    const tap2 = taps + (phase2 == phases ? 0 : <usize>phase2 * all);
     let ab = f64x2.splat(0);
     let cd = f64x2.splat(0);
-    for (; tap < fourEnd; tap += 32, from += 32) {
-      ab = f64x2.add(ab, f64x2.mul(v128.load(tap), v128.load(from)));
-      cd = f64x2.add(cd, f64x2.mul(v128.load(tap, 16), v128.load(from, 16)));
+    let ab2 = f64x2.splat(0);
+    let cd2 = f64x2.splat(0);
+    let k: usize = 0;
+    for (; k < four; k += 32) {
+      ab = f64x2.add(ab, f64x2.mul(v128.load(tap + k), v128.load(from + k)));
+      ab2 = f64x2.add(ab2, f64x2.mul(v128.load(tap2 + k), v128.load(from2 + k)));
+      cd = f64x2.add(cd, f64x2.mul(v128.load(tap + k, 16), v128.load(from + k, 16)));
+      cd2 = f64x2.add(cd2, f64x2.mul(v128.load(tap2 + k, 16), v128.load(from2 + k, 16)));
     }
     let a = f64x2.extract_lane(ab, 0);
-    for (; tap < end; tap += 8, from += 8) a += load<f64>(tap) * load<f64>(from);
-    store<f64>(target + (<usize>n << 3), a + f64x2.extract_lane(ab, 1) + (f64x2.extract_lane(cd, 0) + f64x2.extract_lane(cd, 1)));
+    let a2 = f64x2.extract_lane(ab2, 0);
+    for (; k < all; k += 8) {
+      a += load<f64>(tap + k) * load<f64>(from + k);
+      a2 += load<f64>(tap2 + k) * load<f64>(from2 + k);
+    }
+    const to = target + (<usize>n << 3);
+    store<f64>(to, a + f64x2.extract_lane(ab, 1) + (f64x2.extract_lane(cd, 0) + f64x2.extract_lane(cd, 1)));
+    if (n + 1 < count) store<f64>(to, a2 + f64x2.extract_lane(ab2, 1) + (f64x2.extract_lane(cd2, 0) + f64x2.extract_lane(cd2, 1)), 8);
   }
 }
 
@@ -125,4 +138,112 @@ export function weighCross(
     v128.store(targetRe + at, f64x2.mul(weight, f64x2.add(f64x2.mul(a, gRe), f64x2.mul(b, gIm))));
     v128.store(targetIm + at, f64x2.mul(weight, f64x2.sub(f64x2.mul(b, gRe), f64x2.mul(a, gIm))));
   }
+}
+
+/** A row of doubles at a fractional place: see cubicAt in ../../../cubic-row.ts. */
+function cubicAt(row: usize, width: i32, at: f64): f64 {
+  const floored = floor(at);
+  if (!(floored >= 1) || !(floored + 2 < <f64>width)) return 0;
+  const t = at - floored;
+  const from = row + (<usize>(<i32>floored) << 3);
+  const a = load<f64>(from - 8);
+  const b = load<f64>(from);
+  const c = load<f64>(from, 8);
+  const d = load<f64>(from, 16);
+  return b + 0.5 * t * (c - a + t * (2.0 * a - 5.0 * b + 4.0 * c - d + t * (3.0 * (b - c) + d - a)));
+}
+
+/** `count` rows of `width` doubles read where a line goes through them, summed: row i at `lag` + what `ppm` makes of apartSec[i]. */
+export function sumOnLine(
+  rows: usize, apartSec: usize, count: i32, width: i32, lag: f64, ppm: f64, lagHz: f64,
+): f64 {
+  let sum: f64 = 0;
+  for (let i = 0; i < count; i++) {
+    const apart = load<f64>(apartSec + (<usize>i << 3));
+    sum += cubicAt(rows + ((<usize>i * <usize>width) << 3), width, lag + apart * ppm * 1e-6 * lagHz);
+  }
+  return sum;
+}
+
+/** Adds to each lag of a line of `width` doubles what a row of `rowWidth` has `shift` lags after it. */
+export function addCubic(line: usize, row: usize, rowWidth: i32, shift: f64, width: i32): void {
+  for (let lag = 0; lag < width; lag++) {
+    const at = line + (<usize>lag << 3);
+    store<f64>(at, load<f64>(at) + cubicAt(row, rowWidth, <f64>lag + shift));
+  }
+}
+
+/** The first of the greatest. */
+function highest(values: usize, width: i32): i32 {
+  let best = 0;
+  let most = load<f64>(values);
+  for (let n = 1; n < width; n++) {
+    const value = load<f64>(values + (<usize>n << 3));
+    if (!(value > most)) continue;
+    most = value;
+    best = n;
+  }
+  return best;
+}
+
+/** Best way to one lag: from those within `reach` at a cost, else by a jump from the best of all. */
+function arriveAt(
+  lag: i32, score: usize, next: usize, came: usize, width: i32, costs: usize, reach: i32, jumped: f64, best: i32,
+): void {
+  let most = jumped;
+  let from = best;
+  const to = min(width - 1, lag + reach);
+  for (let other = max(0, lag - reach); other <= to; other++) {
+    const value = load<f64>(score + (<usize>other << 3)) - load<f64>(costs + (<usize>abs(lag - other) << 3));
+    if (!(value > most)) continue;
+    most = value;
+    from = other;
+  }
+  store<f64>(next + (<usize>lag << 3), most);
+  store<i32>(came + (<usize>lag << 2), from);
+}
+
+/**
+ * One step of the likeliest path through `width` lags (see ../../../lag-scores.ts): from the scores so far to those after it, and from which lag each
+ * came; costs: of straying by 0 to `reach` lags. A negative reach: the first step, which comes from nowhere and only takes the scores over. Then
+ * `row` is added, times `gain` less `against`, and no less than `least`.
+ */
+export function goOn(
+  score: usize, next: usize, came: usize, width: i32, costs: usize, reach: i32, jumpCost: f64,
+  row: usize, gain: f64, against: f64, least: f64,
+): void {
+  if (reach >= 0) {
+    const best = highest(score, width);
+    const jumped = load<f64>(score + (<usize>best << 3)) - jumpCost;
+    const inner = max(min(reach, width), 0);
+    let lag = 0;
+    for (; lag < inner; lag++) arriveAt(lag, score, next, came, width, costs, reach, jumped, best);
+    for (; lag + 1 + reach < width; lag += 2) {
+      let most = f64x2.splat(jumped);
+      let from = i64x2.splat(best);
+      let other = i64x2.add(i64x2.splat(lag - reach), i64x2(0, 1));
+      const one = i64x2.splat(1);
+      let at = score + (<usize>(lag - reach) << 3);
+      for (let apart = -reach; apart <= reach; apart++, at += 8) {
+        const value = f64x2.sub(v128.load(at), v128.load64_splat(costs + (<usize>abs(apart) << 3)));
+        const more = f64x2.gt(value, most);
+        most = v128.bitselect(value, most, more);
+        from = v128.bitselect(other, from, more);
+        other = i64x2.add(other, one);
+      }
+      v128.store(next + (<usize>lag << 3), most);
+      store<i32>(came + (<usize>lag << 2), <i32>i64x2.extract_lane(from, 0));
+      store<i32>(came + (<usize>lag << 2), <i32>i64x2.extract_lane(from, 1), 4);
+    }
+    for (; lag < width; lag++) arriveAt(lag, score, next, came, width, costs, reach, jumped, best);
+  } else memory.copy(next, score, <usize>width << 3);
+  for (let lag = 0; lag < width; lag++) {
+    const at = <usize>lag << 3;
+    store<f64>(next + at, load<f64>(next + at) + max<f64>(least, gain * load<f64>(row + at) - against));
+  }
+}
+
+/** The first of the greatest of `width` doubles. */
+export function placeOfHighest(values: usize, width: i32): i32 {
+  return highest(values, width);
 }
