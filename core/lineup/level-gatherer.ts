@@ -5,7 +5,7 @@ import { type ListenKernel, loadListenKernel } from './kernel/listen-kernel.ts';
 import { type Levels, TICK_SEC } from './trace.ts';
 
 /** Ticks that are stored together. */
-const PIECE_TICKS = 2048;
+export const PIECE_TICKS = 2048;
 /** What a tick takes in the store: energy, then edge, single precision in the machine's order. */
 export const LEVEL_BYTES = 8;
 

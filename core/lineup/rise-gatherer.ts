@@ -1,6 +1,5 @@
 import type { ByteStore } from './byte-store.ts';
-import { type ListenKernel, loadListenKernel } from './kernel/listen-kernel.ts';
-import { LINES, type Rises } from './trace.ts';
+import { LEAST_RISE, LINES, type Rises } from './trace.ts';
 
 /** Half a decibel a step. */
 const STEPS_PER_OCTAVE = 12.0412;
@@ -9,16 +8,14 @@ const STEP_ZERO = 172;
 /** A float's bits, read as a whole number, are its logarithm in this many parts an octave, to 0.26 dB. */
 const BITS_PER_OCTAVE = 2 ** 23;
 const BITS_OF_ONE = 127 * BITS_PER_OCTAVE;
-/** Rises below this (neper, some 3 dB) are not kept. */
-const LEAST_RISE = 0.35;
 /** The floor under the logarithm: this share of the level of a usual partial, so that soft dirt does not count. */
 const FLOOR_SHARE = 0.1;
 /** Frames that are stored together. */
-const PIECE_FRAMES = 64;
+export const PIECE_FRAMES = 64;
 
 /** From a float's bits to its level's step; half a step is added, since what follows is cut off. */
-const SCALE = (0.5 * STEPS_PER_OCTAVE) / BITS_PER_OCTAVE;
-const ZERO = STEP_ZERO + 0.5 - SCALE * BITS_OF_ONE;
+export const SCALE = (0.5 * STEPS_PER_OCTAVE) / BITS_PER_OCTAVE;
+export const ZERO = STEP_ZERO + 0.5 - SCALE * BITS_OF_ONE;
 
 /**
  * Keeps the levels of a recording's lines in half-decibel steps, frame by frame, until the floor of each line is known,
@@ -32,11 +29,10 @@ export class RiseGatherer {
   /** How often the loudest line of a frame had each step. */
   readonly #peaks = new Uint32Array(256);
 
-  /** bins: of a spectrum; the lines are its bins from `firstLine` on. engine: 'plain' gives the same to the last bit. */
-  constructor(store: ByteStore, bins: number, firstLine: number, engine: 'kernel' | 'plain' = 'kernel') {
+  /** bins: of a spectrum; the lines are its bins from `firstLine` on. */
+  constructor(store: ByteStore, bins: number, firstLine: number) {
     this.#store = store;
-    const kernel = engine === 'kernel' ? loadListenKernel() : undefined;
-    this.#steps = kernel === undefined ? new PlainSteps(bins, firstLine) : new KernelSteps(kernel, bins, firstLine);
+    this.#steps = new FrameSteps(bins, firstLine);
   }
 
   /** Frames so far. */
@@ -72,7 +68,7 @@ export class RiseGatherer {
   rises(): Omit<Rises, 'lengthSec'> {
     this.#drain();
     const frames = this.#frames;
-    const levels = this.#logLevels();
+    const levels = logLevels(this.#steps.counts, this.#peaks, frames);
     const riseFrom = new Uint32Array(frames + 1);
     const found = new RiseList();
     // The frame before the piece lies in front of it.
@@ -89,38 +85,33 @@ export class RiseGatherer {
     riseFrom[frames] = found.length;
     return { frames, riseFrom, riseLine: found.lines(), riseBy: found.sizes() };
   }
+}
 
-  /** For every line and step: the logarithm of the level above that line's floor, neper. */
-  #logLevels(): Float32Array {
-    const usual = magnitudeOf(quantileStep(this.#peaks, 0, this.#frames, 0.7));
-    const { counts } = this.#steps;
-    const table = new Float32Array(LINES * 256);
-    for (let n = 0; n < LINES; n++) {
-      const noise = 2 * magnitudeOf(quantileStep(counts, n * 256, this.#frames, 0.15));
-      const floor = Math.max(noise, FLOOR_SHARE * usual, 1e-9);
-      for (let step = 0; step < 256; step++) table[n * 256 + step] = Math.log(magnitudeOf(step) + floor);
-    }
-    return table;
+/**
+ * For every line and step: the logarithm of the level above that line's floor, neper. counts: how often each line had each step; peaks: how often the
+ * loudest line of a frame did.
+ */
+export function logLevels(counts: Uint32Array, peaks: Uint32Array, frames: number): Float32Array {
+  const magnitudes = new Float64Array(256);
+  for (let step = 0; step < 256; step++) magnitudes[step] = Math.exp((step - STEP_ZERO) / STEPS_PER_NEPER);
+  const usual = magnitudes[quantileStep(peaks, 0, frames, 0.7)]!;
+  const table = new Float32Array(LINES * 256);
+  for (let n = 0; n < LINES; n++) {
+    const noise = 2 * magnitudes[quantileStep(counts, n * 256, frames, 0.15)]!;
+    const floor = Math.max(noise, FLOOR_SHARE * usual, 1e-9);
+    for (let step = 0; step < 256; step++) table[n * 256 + step] = Math.log(magnitudes[step]! + floor);
   }
+  return table;
 }
 
 /** Turns spectra into steps and counts them. */
-interface FrameSteps {
+class FrameSteps {
   /** The spectrum of the next frame. */
   readonly re: Float64Array;
   readonly im: Float64Array;
   /** Steps of PIECE_FRAMES frames. */
-  readonly piece: Uint8Array;
-  /** How often each line had each step. */
-  readonly counts: Uint32Array;
-  /** Writes the spectrum's steps as the nth frame of the piece; gives the greatest. */
-  add(nth: number): number;
-}
-
-class PlainSteps implements FrameSteps {
-  readonly re: Float64Array;
-  readonly im: Float64Array;
   readonly piece = new Uint8Array(PIECE_FRAMES * LINES);
+  /** How often each line had each step. */
   readonly counts = new Uint32Array(LINES * 256);
   readonly #firstLine: number;
   readonly #powers = new Float32Array(LINES);
@@ -132,6 +123,7 @@ class PlainSteps implements FrameSteps {
     this.#firstLine = firstLine;
   }
 
+  /** Writes the spectrum's steps as the nth frame of the piece; gives the greatest. */
   add(nth: number): number {
     const { re, im, piece, counts } = this;
     const first = this.#firstLine;
@@ -149,41 +141,6 @@ class PlainSteps implements FrameSteps {
   }
 }
 
-class KernelSteps implements FrameSteps {
-  readonly re: Float64Array;
-  readonly im: Float64Array;
-  readonly piece: Uint8Array;
-  readonly counts: Uint32Array;
-  readonly #kernel: ListenKernel;
-  readonly #firstByte: number;
-
-  constructor(kernel: ListenKernel, bins: number, firstLine: number) {
-    this.#kernel = kernel;
-    this.#firstByte = 8 * firstLine;
-    const reAt = kernel.allocate(8 * bins);
-    const imAt = kernel.allocate(8 * bins);
-    const pieceAt = kernel.allocate(PIECE_FRAMES * LINES);
-    const countsAt = kernel.allocate(4 * LINES * 256);
-    const { buffer } = kernel.memory;
-    this.re = new Float64Array(buffer, reAt, bins);
-    this.im = new Float64Array(buffer, imAt, bins);
-    this.piece = new Uint8Array(buffer, pieceAt, PIECE_FRAMES * LINES);
-    this.counts = new Uint32Array(buffer, countsAt, LINES * 256);
-  }
-
-  add(nth: number): number {
-    return this.#kernel.addFrame(
-      this.re.byteOffset + this.#firstByte,
-      this.im.byteOffset + this.#firstByte,
-      LINES,
-      SCALE,
-      ZERO,
-      this.piece.byteOffset + nth * LINES,
-      this.counts.byteOffset,
-    );
-  }
-}
-
 /** Rises of the frame that lies behind the one at `before`. */
 function addRises(found: RiseList, steps: Uint8Array, before: number, levels: Float32Array): void {
   for (let n = 0; n < LINES; n++) {
@@ -196,20 +153,29 @@ function addRises(found: RiseList, steps: Uint8Array, before: number, levels: Fl
 }
 
 /** Lines and sizes of rises; grows by doubling. */
-class RiseList {
+export class RiseList {
   #lines = new Uint8Array(4096);
   #sizes = new Float32Array(4096);
   length = 0;
 
+  addAll(lines: Uint8Array, sizes: Float32Array): void {
+    if (this.length + lines.length > this.#lines.length) this.#grow(this.length + lines.length);
+    this.#lines.set(lines, this.length);
+    this.#sizes.set(sizes, this.length);
+    this.length += lines.length;
+  }
+
+  #grow(least: number): void {
+    const lines = new Uint8Array(2 * least);
+    const sizes = new Float32Array(2 * least);
+    lines.set(this.#lines);
+    sizes.set(this.#sizes);
+    this.#lines = lines;
+    this.#sizes = sizes;
+  }
+
   add(line: number, size: number): void {
-    if (this.length === this.#lines.length) {
-      const lines = new Uint8Array(2 * this.length);
-      const sizes = new Float32Array(2 * this.length);
-      lines.set(this.#lines);
-      sizes.set(this.#sizes);
-      this.#lines = lines;
-      this.#sizes = sizes;
-    }
+    if (this.length === this.#lines.length) this.#grow(this.length);
     this.#lines[this.length] = line;
     this.#sizes[this.length] = size;
     this.length++;
@@ -222,10 +188,6 @@ class RiseList {
   sizes(): Float32Array {
     return this.#sizes.slice(0, this.length);
   }
-}
-
-function magnitudeOf(step: number): number {
-  return Math.exp((step - STEP_ZERO) / STEPS_PER_NEPER);
 }
 
 function quantileStep(counts: Uint32Array, from: number, total: number, share: number): number {

@@ -26,11 +26,11 @@ export class SlowCopy {
    * fast); 'plain' gives the same to the last bit.
    */
   constructor(sourceHz: number, targetHz: number, engine: 'kernel' | 'plain' = 'kernel') {
-    this.factor = Math.max(1, Math.round(sourceHz / targetHz));
+    this.factor = slowFactor(sourceHz, targetHz);
     this.rateHz = sourceHz / this.factor;
-    const half = this.factor === 1 ? 0 : 2 * this.factor;
+    const taps = slowTaps(this.factor);
+    const half = taps.length - 1;
     this.#half = half;
-    const taps = slowTaps(this.factor, half);
     const kernel = engine === 'kernel' ? loadListenKernel() : undefined;
     this.#line = kernel === undefined ? new PlainLine(taps, this.factor) : new KernelLine(kernel, taps, this.factor);
     // The line starts with `half` frames of silence before time zero.
@@ -59,8 +59,14 @@ export class SlowCopy {
   }
 }
 
+/** Whole input frames an output sample. */
+export function slowFactor(sourceHz: number, targetHz: number): number {
+  return Math.max(1, Math.round(sourceHz / targetHz));
+}
+
 /** taps[0] weighs the frame in the middle, taps[n] those n before and after it; together they weigh 1. */
-function slowTaps(factor: number, half: number): Float64Array {
+export function slowTaps(factor: number): Float64Array {
+  const half = factor === 1 ? 0 : 2 * factor;
   const taps = new Float64Array(half + 1);
   let sum = 0;
   for (let n = 0; n <= half; n++) {

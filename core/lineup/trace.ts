@@ -5,6 +5,9 @@ export const TICK_SEC = 0.002;
 /** Spectral lines a frame keeps: 62 Hz to about 1300 Hz. Higher ones carry the guide's clicks more than its notes. */
 export const LINES = 160;
 
+/** Rises below this are not kept, neper (some 3 dB). */
+export const LEAST_RISE = 0.35;
+
 /** Where notes begin, line by line. Some 0.5 kB a second. */
 export interface Rises {
   readonly lengthSec: number;

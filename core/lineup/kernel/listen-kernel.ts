@@ -21,7 +21,43 @@ export interface ListenKernel {
     output: number,
   ): number;
   addLevels(samples: number, count: number, sums: number): void;
-  addFrame(re: number, im: number, lines: number, scale: number, zero: number, steps: number, counts: number): number;
+  /** To be called once, before all that follows but `findRises`; then the tables of taps, window, twiddles and splits are to be filled in. */
+  begin(
+    rateHz: number,
+    tickSec: number,
+    factor: number,
+    half: number,
+    frameSec: number,
+    firstLine: number,
+    lines: number,
+    scale: number,
+    zero: number,
+  ): void;
+  inputAt(): number;
+  tapsAt(): number;
+  windowAt(): number;
+  twiddlesAt(): number;
+  splitsAt(): number;
+  levelsAt(): number;
+  stepsAt(): number;
+  countsAt(): number;
+  peaksAt(): number;
+  /** Takes up to 16384 samples from `inputAt`. At most 2048 ticks, and 64 frames, may still wait. */
+  listen(count: number): void;
+  ticksWaiting(): number;
+  framesWaiting(): number;
+  takeTicks(): void;
+  takeFrames(): void;
+  findRises(
+    steps: number,
+    frames: number,
+    lines: number,
+    levels: number,
+    least: number,
+    foundLines: number,
+    foundSizes: number,
+    ends: number,
+  ): number;
 }
 
 const code = new WasmModule<ListenKernel>(KERNEL_BASE64);
