@@ -64,7 +64,7 @@ export function TakeRow({ take, voice, session, sounds, worth, isOneOfMany, onDe
           <TakeMenu take={take} session={session} onDeleted={onDeleted} />
         </td>
       </tr>
-      {(isOneOfMany || take.mark !== 'none' || take.remark !== '') && (
+      {(isOneOfMany || take.mark !== 'none' || take.remark !== '' || isClipped(take, facts)) && (
         <tr className="takes-below">
           <td />
           <td colSpan={7}>
@@ -91,10 +91,14 @@ export function TakeRow({ take, voice, session, sounds, worth, isOneOfMany, onDe
   );
 }
 
+/** Such a take is to be listened to and marked, though it is the only one of its voice. */
+function isClipped(take: Take, facts: TakeFacts | undefined): boolean {
+  return facts?.state === 'ready' && spotsBesideClap(facts.clipped, clapSecOf(take)).length > 0;
+}
+
 function ReadyCells({ take, facts }: { take: Take; facts: TakeFacts }) {
   const remark = peakWords(facts.peakDbfs);
-  const clapSec = clapSecOf(take);
-  const isClipped = spotsBesideClap(facts.clipped, clapSec).length > 0;
+  const cut = isClipped(take, facts);
   return (
     <>
       <td className="number">{clock(facts.lengthSec)}</td>
@@ -103,12 +107,12 @@ function ReadyCells({ take, facts }: { take: Take; facts: TakeFacts }) {
         {figure(facts.peakDbfs)}
       </td>
       <td className="takes-clipped nowrap">
-        {isClipped && (
+        {cut && (
           <span className="takes-sign">
             <StateSign state="lookHere" />
           </span>
         )}
-        <span className={isClipped ? '' : 'faint'}>{clippedWords(facts, clapSec)}</span>
+        <span className={cut ? '' : 'faint'}>{clippedWords(facts, clapSecOf(take))}</span>
       </td>
       <td className="takes-file" title={facts.file}>
         {fileWords(facts)}
