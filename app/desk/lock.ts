@@ -23,6 +23,8 @@ const FEWEST_BEATS_MS = 3 * BEAT_MS;
 
 /** What a command that works on a session calls itself. */
 export const COMMAND_LINE = 'a command line';
+/** What a session on the screen is held by. */
+const SCREENS = new Set(['the window', 'the browser']);
 
 /** Others may come first again and again, but not for ever; what then stands in the way is no lock. */
 const MOST_TURNS = 100;
@@ -248,8 +250,8 @@ function openFault(folder: string, holder: Holder | undefined): PartsongError {
     return new PartsongError('session-open', message, 'Go on where it is open, or close it there first.', folder);
   }
   const who = here
-    ? `by ${holder.by} on this computer (process ${holder.pid})`
-    : `by ${holder.by} on the computer ${holder.host} (process ${holder.pid} there)`;
+    ? `${placeOf(holder)} on this computer (process ${holder.pid})`
+    : `${placeOf(holder)} on the computer ${holder.host} (process ${holder.pid} there)`;
   return new PartsongError(
     'session-open',
     `The session ${folder} is open already: ${who}, since ${since}.`,
@@ -260,6 +262,11 @@ function openFault(folder: string, holder: Holder | undefined): PartsongError {
       : `Close it on ${holder.host} first. If that computer was switched off or has lost this folder, try again later: ${STALE_MS / 60_000} minutes after its last sign of life the session can be opened here.`,
     folder,
   );
+}
+
+/** "in the browser", "by a command line" */
+function placeOf({ by }: Holder): string {
+  return SCREENS.has(by) ? `in ${by}` : `by ${by}`;
 }
 
 function timeOf(iso: string): string {

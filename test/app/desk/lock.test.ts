@@ -72,7 +72,7 @@ describe('one session opened twice', () => {
     await (await beginDesk(folder)).close();
     putLock(folder, {}, STALE_MS / 1000 - 30);
     const fault = await faultOf(openDesk(folder));
-    expect(fault.message).toMatch(/by the window on the computer cellar \(process 4242 there\), since 1 May/);
+    expect(fault.message).toMatch(/in the window on the computer cellar \(process 4242 there\), since 1 May/);
     expect(fault.nextStep).toMatch(/Close it on cellar first.*5 minutes/);
     putLock(folder, {}, STALE_MS / 1000 + 90);
     const desk = await openDesk(folder);
