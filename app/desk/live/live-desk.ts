@@ -7,6 +7,7 @@ import type { DeskView, FaultView } from '../../shell/contract/desk-view.ts';
 import type { DeskEvent } from '../../shell/contract/events.ts';
 import type { Desk, DeskChange } from '../desk.ts';
 import { planOf } from '../mix-plan.ts';
+import { type Asker, changeEvent } from './change-event.ts';
 import type { ClipCalls } from './clip-calls.ts';
 import { DeskWorks } from './desk-works.ts';
 import { FaultTeller } from './fault-teller.ts';
@@ -49,7 +50,7 @@ export class LiveDesk {
   readonly #views: ViewKeeper;
   readonly #letGo: (() => void)[];
   readonly #wants = new SessionWants();
-  #asker: { by: string; seq: number } | undefined;
+  #asker: Asker | undefined;
   #soon = false;
   #closed = false;
   #progress: NodeJS.Timeout | undefined;
@@ -224,15 +225,7 @@ export class LiveDesk {
   }
 
   #onChange(change: DeskChange): void {
-    const { undoLabel, redoLabel, session } = this.desk;
-    const { revision } = change;
-    if (change.kind === 'replaced') this.#tell({ kind: 'replaced', revision, session, undoLabel, redoLabel });
-    else {
-      const isAsked = change.kind === 'edited' && this.#asker !== undefined;
-      const by = isAsked ? this.#asker!.by : null;
-      const seq = isAsked ? this.#asker!.seq : 0;
-      this.#tell({ kind: 'edited', revision, edit: change.edit, by, seq, undoLabel, redoLabel });
-    }
+    this.#tell(changeEvent(this.desk, change, this.#asker));
     this.#lookSoon();
   }
 
