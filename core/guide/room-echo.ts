@@ -36,19 +36,13 @@ export function echoOfClap(
   const noise = noisePower(sound, silence);
   // From where on the decay is in the noise: mean power over 20 ms within 3 dB of it.
   const hop = Math.round(0.02 * rate);
-  let end = length;
-  for (let at = 0; at + hop <= length; at += hop) {
-    let sum = 0;
-    for (let n = at; n < at + hop; n++) sum += samples[n]! * samples[n]!;
-    if (sum / hop < 2 * noise) {
-      end = at;
-      break;
-    }
-  }
+  let end = 0;
+  while (end + hop <= length && energyOf(samples, end, end + hop) / hop >= 2 * noise) end += hop;
+  if (end + hop > length) end = length;
   const energy = new Float64Array(Math.floor(end / hop) + 1);
   let left = 0;
   for (let at = energy.length - 1; at >= 0; at--) {
-    for (let n = at * hop; n < Math.min(end, (at + 1) * hop); n++) left += samples[n]! * samples[n]! - noise;
+    left = withEnergy(left, samples, at * hop, Math.min(end, (at + 1) * hop), noise);
     energy[at] = Math.max(left, 0);
   }
   return slopeTime(energy, hop / rate, TO_DB) ?? slopeTime(energy, hop / rate, SHORT_TO_DB);
@@ -58,7 +52,18 @@ function noisePower(sound: Sound, silence: { fromFrame: number; toFrame: number 
   const samples = new Float32Array(Math.max(1, Math.min(silence.toFrame - silence.fromFrame, 2 * sound.rateHz)));
   sound.read(silence.fromFrame, samples);
   new BiquadCascade([designBiquad({ kind: 'highPass', hz: FROM_HZ, q: Math.SQRT1_2 }, sound.rateHz)]).process(samples);
-  return samples.reduce((sum, one) => sum + one * one, 0) / samples.length;
+  return energyOf(samples, 0, samples.length) / samples.length;
+}
+
+function energyOf(samples: Float32Array, from: number, to: number): number {
+  return withEnergy(0, samples, from, to, 0);
+}
+
+/** A sum with the squares from one sample to another, each less the noise. */
+function withEnergy(sum: number, samples: Float32Array, from: number, to: number, noise: number): number {
+  let all = sum;
+  for (let n = from; n < to; n++) all += samples[n]! * samples[n]! - noise;
+  return all;
 }
 
 /** Straight line through the decay between -5 dB and `toDb`; time for 60 dB. */

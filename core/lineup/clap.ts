@@ -32,17 +32,11 @@ const GAP_SEC = 0.008;
  */
 export function findClapSounds(levels: Levels): ClapSound[] {
   const edge = levels.edge;
-  const count = edge.length;
-  const gap = Math.round(GAP_SEC / TICK_SEC);
-  const usual = new UsualLevel(edge, gap);
+  const rises = new RiseSearch(edge);
   const sounds: ClapSound[] = [];
-  const least = 10 ** (LEAST_RISE_DB / 10);
-  for (let i = gap + 4; i + 4 < count; i++) {
-    const now = (edge[i]! + edge[i + 1]! + edge[i + 2]!) / 3;
-    const before = usual.before(i);
-    if (now < least * before) continue;
-    const peakAt = largest(edge, i, Math.min(count, i + 12));
-    sounds.push(describe(levels, before, i, peakAt));
+  for (let i = rises.next(0); i >= 0; i = rises.next(i + 1)) {
+    const peakAt = largest(edge, i, Math.min(edge.length, i + 12));
+    sounds.push(describe(levels, rises.before, i, peakAt));
     i = soundEnd(edge, peakAt);
   }
   if (sounds.length <= MOST_SOUNDS) return sounds;
@@ -50,32 +44,59 @@ export function findClapSounds(levels: Levels): ClapSound[] {
   return sounds.filter((sound) => sound.likeness > bar);
 }
 
-/** The usual level before a tick: a slow mean of the quarter second that ended 8 ms ago, in power. */
-class UsualLevel {
+/**
+ * Finds where an edge rises over the usual level before it: a slow mean of the quarter second that ended 8 ms ago, in power. What runs tick by tick is
+ * a small loop of its own, which the engine compiles once: as part of a larger one it did so nine times.
+ */
+class RiseSearch {
+  /** The usual level before the place that was found last. */
+  before = 0;
   readonly #edge: Float32Array;
-  readonly #gap: number;
+  readonly #gap = Math.round(GAP_SEC / TICK_SEC);
   readonly #reach = Math.round(REACH_SEC / TICK_SEC);
-  #next = 0;
-  #sum = 0;
+  /** The sum of the quarter second, and up to which tick it is made. */
+  readonly #state = new Float64Array(2);
 
-  constructor(edge: Float32Array, gap: number) {
+  constructor(edge: Float32Array) {
     this.#edge = edge;
-    this.#gap = gap;
   }
 
-  /** tick: not before that of the last call. */
-  before(tick: number): number {
-    const edge = this.#edge;
-    let sum = this.#sum;
-    for (; this.#next <= tick; this.#next++) {
-      const enter = this.#next - this.#gap;
+  /** The next such place from a tick on, -1 where there is none. tick: after that of the last call. */
+  next(tick: number): number {
+    const from = Math.max(tick, this.#gap + 4);
+    const at = riseFrom(this.#edge, from, this.#gap, this.#reach, this.#state);
+    if (at >= 0) this.before = usual(this.#state[0]!, at, this.#gap, this.#reach);
+    return at;
+  }
+}
+
+const LEAST_RISE = 10 ** (LEAST_RISE_DB / 10);
+
+function riseFrom(edge: Float32Array, from: number, gap: number, reach: number, state: Float64Array): number {
+  const last = edge.length - 4;
+  let sum = state[0]!;
+  let next = state[1]!;
+  let found = -1;
+  for (let i = from; i < last; i++) {
+    for (; next <= i; next++) {
+      const enter = next - gap;
       if (enter >= 0) sum += edge[enter]!;
-      const leave = enter - this.#reach;
+      const leave = enter - reach;
       if (leave >= 0) sum -= edge[leave]!;
     }
-    this.#sum = sum;
-    return Math.max(sum, 0) / Math.max(1, Math.min(this.#reach, tick - this.#gap + 1)) + 1e-14;
+    const now = (edge[i]! + edge[i + 1]! + edge[i + 2]!) / 3;
+    if (!(now < LEAST_RISE * usual(sum, i, gap, reach))) {
+      found = i;
+      break;
+    }
   }
+  state[0] = sum;
+  state[1] = next;
+  return found;
+}
+
+function usual(sum: number, tick: number, gap: number, reach: number): number {
+  return Math.max(sum, 0) / Math.max(1, Math.min(reach, tick - gap + 1)) + 1e-14;
 }
 
 /** What follows within 60 ms is the same sound, unless it is much louder. */
@@ -93,19 +114,10 @@ function largest(values: Float32Array, from: number, to: number): number {
 
 function describe(levels: Levels, before: number, from: number, peakAt: number): ClapSound {
   const { edge, energy } = levels;
-  const count = edge.length;
-  let peak = 0;
-  let sound = 0;
-  for (let i = from; i < Math.min(count, peakAt + 4); i++) {
-    peak = Math.max(peak, edge[i]!);
-    sound = Math.max(sound, energy[i]!);
-  }
-  let fall = peakAt;
-  while (fall < count && fall - peakAt < 500) {
-    const now = (edge[fall]! + (edge[fall + 1] ?? 0) + (edge[fall + 2] ?? 0)) / 3;
-    if (now < 0.01 * peak + 1.5 * before) break;
-    fall++;
-  }
+  const to = Math.min(edge.length, peakAt + 4);
+  const peak = Math.max(0, edge[largest(edge, from, to)]!);
+  const sound = Math.max(0, energy[largest(energy, from, to)]!);
+  const fall = fallFrom(edge, peakAt, 0.01 * peak + 1.5 * before);
   const riseDb = powerToDb(peak / before);
   const fallSec = (fall - peakAt) * TICK_SEC;
   const levelDb = powerToDb(peak + 1e-14);
@@ -118,6 +130,18 @@ function describe(levels: Levels, before: number, from: number, peakAt: number):
     soft(brightDb, -16, 3) *
     soft(0.016 - attackSec, 0, 0.004);
   return { atSec: from * TICK_SEC, riseDb, fallSec, levelDb, brightDb, likeness };
+}
+
+/** Where an edge has fallen below a bar, 500 ticks later at most; nothing is behind its end. */
+function fallFrom(edge: Float32Array, peakAt: number, bar: number): number {
+  const count = edge.length;
+  const last = Math.min(count, peakAt + 500);
+  for (let fall = peakAt; fall < last; fall++) {
+    const second = fall + 1 < count ? edge[fall + 1]! : 0;
+    const third = fall + 2 < count ? edge[fall + 2]! : 0;
+    if ((edge[fall]! + second + third) / 3 < bar) return fall;
+  }
+  return last;
 }
 
 /** 0 far below `middle`, 1 far above it, one half at it. */

@@ -76,8 +76,15 @@ function stateOf(plan: FramePlan, { fromFrame, toFrame }: Stretch, power: Float6
     centreFrame: Math.round((fromFrame + toFrame) / 2),
     lengthFrames: toFrame - fromFrame,
     levelDbfs: spectrumLevelDbfs(plan, power),
-    powerDbfs: Array.from(smoothed(power), (p) => Math.round(1000 * binLevelDbfs(plan, p)) / 1000),
+    powerDbfs: thousandths(plan, smoothed(power)),
   };
+}
+
+/** Levels of bins, dBFS, to 0.001. */
+function thousandths(plan: FramePlan, power: Float64Array): number[] {
+  const levels: number[] = [];
+  for (let k = 0; k < power.length; k++) levels.push(Math.round(1000 * binLevelDbfs(plan, power[k]!)) / 1000);
+  return levels;
 }
 
 /** Another silence is the same room: no wide part of its spectrum is more than 10 dB off. */
@@ -107,49 +114,69 @@ function listen(
   const length = toFrame - stretch.fromFrame;
   const frames = Math.max(1, Math.floor((length - size) / hop) + 1);
   const power = new Float64Array(bins);
-  const bands: number[][] = [];
+  const swing = new BandSwing(plan);
   for (let f = 0; f < frames; f++) {
     throwIfCancelled(cancel);
     sound.read(stretch.fromFrame + f * hop, spectra.samples);
     spectra.run();
-    for (let k = 0; k < bins; k++) power[k]! += spectra.power[k]!;
-    bands.push(bandLevels(plan, spectra.power));
+    addTo(power, spectra.power);
+    swing.add(spectra.power);
   }
   for (let k = 0; k < bins; k++) power[k]! /= frames;
-  return { power, swingDb: largestSwing(bands) };
+  return { power, swingDb: swing.largestDb };
 }
 
-/** Levels in octaves from 250 Hz to 8 kHz, dB: where music would be heard. */
-function bandLevels(plan: FramePlan, power: Float32Array): number[] {
-  const levels: number[] = [];
-  for (let lowHz = 250; lowHz < 8000 && lowHz * 2 < plan.rateHz / 2; lowHz *= 2) {
-    const from = Math.round((lowHz * plan.size) / plan.rateHz);
-    let sum = 1e-20;
-    for (let k = from; k < 2 * from; k++) sum += power[k]!;
-    levels.push(10 * Math.log10(sum));
-  }
-  return levels;
+/* What runs bin by bin is a small loop of its own: as part of `listen` the engine compiled it again and again. */
+
+function addTo(sums: Float64Array, spectrum: Float32Array): void {
+  for (let k = 0; k < sums.length; k++) sums[k]! += spectrum[k]!;
 }
 
-function largestSwing(bands: readonly number[][]): number {
-  let largest = 0;
-  const count = bands[0]?.length ?? 0;
-  for (let b = 0; b < count; b++) {
-    let low = Number.POSITIVE_INFINITY;
-    let high = Number.NEGATIVE_INFINITY;
-    for (const levels of bands) {
-      low = Math.min(low, levels[b]!);
-      high = Math.max(high, levels[b]!);
+function sumOf(power: Float32Array, from: number, to: number): number {
+  let sum = 1e-20;
+  for (let k = from; k < to; k++) sum += power[k]!;
+  return sum;
+}
+
+/** How far the levels in octaves from 250 Hz to 8 kHz, where music would be heard, move from frame to frame. */
+class BandSwing {
+  readonly #fromBins: number[] = [];
+  readonly #lowDb: Float64Array;
+  readonly #highDb: Float64Array;
+
+  constructor({ rateHz, size }: FramePlan) {
+    for (let lowHz = 250; lowHz < 8000 && lowHz * 2 < rateHz / 2; lowHz *= 2) {
+      this.#fromBins.push(Math.round((lowHz * size) / rateHz));
     }
-    largest = Math.max(largest, high - low);
+    this.#lowDb = new Float64Array(this.#fromBins.length).fill(Number.POSITIVE_INFINITY);
+    this.#highDb = new Float64Array(this.#fromBins.length).fill(Number.NEGATIVE_INFINITY);
   }
-  return largest;
+
+  /** power: of a frame's bins. */
+  add(power: Float32Array): void {
+    for (let band = 0; band < this.#fromBins.length; band++) {
+      const from = this.#fromBins[band]!;
+      const levelDb = 10 * Math.log10(sumOf(power, from, 2 * from));
+      this.#lowDb[band] = Math.min(this.#lowDb[band]!, levelDb);
+      this.#highDb[band] = Math.max(this.#highDb[band]!, levelDb);
+    }
+  }
+
+  /** Of the band that moves most, between its lowest and its highest level, dB. */
+  get largestDb(): number {
+    let largest = 0;
+    for (let band = 0; band < this.#fromBins.length; band++) {
+      largest = Math.max(largest, this.#highDb[band]! - this.#lowDb[band]!);
+    }
+    return largest;
+  }
 }
 
 /** A running mean over the bins around, which leaves out the bins that stand out, and leaves those as they are. */
 function smoothed(power: Float64Array): Float64Array {
   const count = power.length;
-  const logs = power.map((one) => Math.log(one + 1e-30));
+  const logs = new Float64Array(count);
+  for (let k = 0; k < count; k++) logs[k] = Math.log(power[k]! + 1e-30);
   const out = new Float64Array(count);
   for (let k = 0; k < count; k++) {
     const from = Math.max(0, k - SMOOTH_BINS);

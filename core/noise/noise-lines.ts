@@ -17,17 +17,8 @@ const FEWEST_HUM_LINES = 3;
  */
 export function findLines(plan: FramePlan, power: Float64Array): { lines: NoiseLine[]; humHz: number | null } {
   const found: { hz: number; levelDbfs: number }[] = [];
-  const around = new Float64Array(2 * (NEIGHBOURHOOD - 3));
-  for (let k = 4; k < power.length - 4; k++) {
+  for (let k = nextLine(power, 4); k >= 0; k = nextLine(power, k + 1)) {
     const here = power[k]!;
-    if (!(here > power[k - 1]! && here >= power[k + 1]!)) continue;
-    let count = 0;
-    for (let j = 4; j <= NEIGHBOURHOOD; j++) {
-      around[count++] = power[Math.max(1, k - j)]!;
-      around[count++] = power[Math.min(power.length - 2, k + j)]!;
-    }
-    around.sort();
-    if (here < LINE_OVER_NOISE * around[count >> 1]!) continue;
     const left = Math.log(power[k - 1]! + 1e-300);
     const right = Math.log(power[k + 1]! + 1e-300);
     const curve = left + right - 2 * Math.log(here);
@@ -37,6 +28,23 @@ export function findLines(plan: FramePlan, power: Float64Array): { lines: NoiseL
   const humHz = mainsOf(found, plan);
   const lines = found.map((line) => ({ ...line, hum: humHz !== null && isMultiple(line.hz, humHz, plan) }));
   return { lines, humHz };
+}
+
+/** The next peak from a bin on that stands out over the middle one of its neighbours, -1 where there is none. */
+function nextLine(power: Float64Array, from: number): number {
+  const last = power.length - 2;
+  for (let k = from; k < power.length - 4; k++) {
+    const here = power[k]!;
+    if (!(here > power[k - 1]! && here >= power[k + 1]!)) continue;
+    // The middle one is too high where half of them are, which tells it without sorting them.
+    let high = 0;
+    for (let j = 4; j <= NEIGHBOURHOOD; j++) {
+      if (here < LINE_OVER_NOISE * power[Math.max(1, k - j)]!) high++;
+      if (here < LINE_OVER_NOISE * power[Math.min(last, k + j)]!) high++;
+    }
+    if (high < NEIGHBOURHOOD - 3) return k;
+  }
+  return -1;
 }
 
 function isMultiple(hz: number, mainsHz: number, plan: FramePlan): boolean {
