@@ -31,6 +31,12 @@ const COUNTED_MISSED = 4;
 /** Another choice has to be better by this, so that of equal ones the highest pitch stays. */
 const BETTER = 1.02;
 
+/** Partials that tell one tone from a chord; they count within 30 dB of the strongest, and no farther from their place than this share of the way to the next. */
+const TELLING = [7, 11, 13];
+const OWN_SHARE_OF_GAP = 0.3;
+const TELLING_NEEDED = 2;
+const TELLING_WORTH = 1e-3;
+
 /** A second pitch in one window, as it was found; the record is used again. */
 export interface Second {
   /** Hz; 0 where there is none. */
@@ -70,6 +76,7 @@ export class SecondLook {
   readonly #isTried = new Uint8Array(MOST_PEAKS);
   #count = 0;
   #firstPower = 0;
+  #restPower = 0;
   readonly #second: Second = { hz: 0, power: 0, firstPower: 0, partials: 0, missing: 0 };
   readonly #tried = { power: 0, score: 0, partials: 0, missing: 0 };
 
@@ -105,6 +112,7 @@ export class SecondLook {
     this.#readPowers(sec);
     this.#findPeaks();
     this.#firstPower = 0;
+    this.#restPower = 0;
     for (let n = 0; n < this.#count; n++) {
       const hz = this.#hz[n]!;
       const number = Math.max(1, Math.round(hz / firstHz));
@@ -113,15 +121,17 @@ export class SecondLook {
       const isFirst = hz > place - reach && hz < place * (1 + STIFFNESS * number * number) + reach;
       this.#isFirst[n] = isFirst ? 1 : 0;
       if (isFirst) this.#firstPower += this.#peaks[n]!;
+      else this.#restPower += this.#peaks[n]!;
     }
   }
 
-  /** The pitch that explains best what is not the first's. */
-  second(): Readonly<Second> {
+  /** The pitch that explains best what is not the first's; none where all of that has less than `least` of the first's power. */
+  second(least: number): Readonly<Second> {
     const second = this.#second;
     second.hz = 0;
     second.power = 0;
     second.firstPower = this.#firstPower;
+    if (this.#restPower < least * this.#firstPower) return second;
     this.#isTried.fill(0);
     let best = 0;
     for (let turn = 0; turn < TRIED_PEAKS; turn++) {
@@ -146,6 +156,28 @@ export class SecondLook {
   /** Power that stands at the partials of a pitch and is not the first's. */
   powerOf(hz: number): number {
     return this.#tryPitch(hz).power;
+  }
+
+  /**
+   * Whether a pitch that looks like a common fraction of several notes (hollow: its first partial is missing, which small microphones do as
+   * well) is one tone: two of its partials 7, 11 and 13 stand. The notes of chords are 2 to 6, 8 and 9 times their common fraction, and so have none of them.
+   */
+  isWhole(hz: number): boolean {
+    let strongest = 0;
+    for (let n = 0; n < this.#count; n++) {
+      if (this.#isFirst[n] === 1 && this.#peaks[n]! > strongest) strongest = this.#peaks[n]!;
+    }
+    let standing = 0;
+    for (const number of TELLING) {
+      const place = number * hz;
+      const reach = Math.min(OWN_SHARE_OF_GAP * hz, OTHER_BINS * this.#binHz + OTHER_SHARE * place);
+      for (let n = 0; n < this.#count; n++) {
+        if (Math.abs(this.#hz[n]! - place) > reach || this.#peaks[n]! < TELLING_WORTH * strongest) continue;
+        standing++;
+        break;
+      }
+    }
+    return standing >= TELLING_NEEDED;
   }
 
   #tryPitch(pitchHz: number): { power: number; score: number; partials: number; missing: number } {

@@ -26,9 +26,11 @@ export interface SecondPitch {
   readonly lookedSec: readonly number[];
   /** Those at which a second note sounds. */
   readonly found: readonly Beside[];
+  /** Of the hollow frames of the track those that hold one whole tone, whose first partial the microphone kept back, 0 to 1; 0 where it cannot be told. */
+  readonly wholeShare: number;
 }
 
-type FollowedTrack = Pick<PitchTrack, 'hz' | 'levelsDbfs' | 'hopSec' | 'firstSec'>;
+type FollowedTrack = Pick<PitchTrack, 'hz' | 'hollow' | 'levelsDbfs' | 'hopSec' | 'firstSec'>;
 
 /** Only notes this near the loud ones, dB: what leaks out of headphones lies 26 dB and more below the voice (guide-leak.ts). */
 const LOUD_DB = 12;
@@ -48,6 +50,7 @@ const QUIET_DB = 15;
 const LEAST_PARTIALS = 2;
 const MOST_MISSING = 1;
 const LEAST_DB = -15;
+const LEAST_RATIO = 10 ** (LEAST_DB / 10);
 /** The ratios within which pitches count as one, and as an octave, a twelfth and so on. */
 const SAME = 0.03;
 const HALF_WAY = 0.006;
@@ -68,6 +71,9 @@ const ROOM_DB_PER_SEC = 33;
 const ROOM_DB = 3;
 const JUST_LEFT_SEC = 0.1;
 const RELATED = [1, 2, 1 / 2, 3, 1 / 3];
+/** So many of the hollow frames are looked at, where a few can be. */
+const HOLLOW_LOOKS = 30;
+const FEWEST_HOLLOW = 3;
 
 /**
  * Looks at up to 200 moments of a take for a second note beside the pitch that was followed: one that does not come and go within a
@@ -80,7 +86,7 @@ export function secondPitch(sound: Sound, track: FollowedTrack): SecondPitch {
   const loudDbfs = loudOf(track);
   const spreads = spreadsOf(track, Math.round((0.5 * look.windowSec) / track.hopSec), loudDbfs - LOUD_DB);
   const places = placesOf(spreads);
-  if (places.length === 0) return { lookedSec: [], found: [] };
+  if (places.length === 0) return { lookedSec: [], found: [], wholeShare: 0 };
   learnQuiet(look, track, loudDbfs - QUIET_DB);
   const found: Beside[] = [];
   const seen: number[] = [];
@@ -97,6 +103,7 @@ export function secondPitch(sound: Sound, track: FollowedTrack): SecondPitch {
   return {
     lookedSec: seen.sort((a, b) => a - b).map((n) => track.firstSec + n * track.hopSec),
     found: found.sort((one, other) => one.sec - other.sec),
+    wholeShare: wholeShareOf(look, track, spreads),
   };
 }
 
@@ -146,12 +153,32 @@ function learnQuiet(look: SecondLook, { levelsDbfs, firstSec, hopSec }: Followed
   for (let at = 0; at < places.length; at += step) look.learnQuiet(firstSec + places[Math.floor(at)]! * hopSec);
 }
 
+function wholeShareOf(
+  look: SecondLook,
+  { hz, hollow, firstSec, hopSec }: FollowedTrack,
+  spreads: Float64Array,
+): number {
+  const places: number[] = [];
+  for (let n = 0; n < hz.length; n++) if (hollow[n]! > 0 && !Number.isNaN(spreads[n]!)) places.push(n);
+  if (places.length < FEWEST_HOLLOW) return 0;
+  const step = Math.max(1, places.length / HOLLOW_LOOKS);
+  let looked = 0;
+  let whole = 0;
+  for (let at = 0; at < places.length; at += step) {
+    const n = places[Math.floor(at)]!;
+    look.lookAt(firstSec + n * hopSec, hz[n]!, spreads[n]!);
+    looked++;
+    if (look.isWhole(hz[n]!)) whole++;
+  }
+  return whole / looked;
+}
+
 /** The second note at a frame; undefined where there is none. */
 function besideAt(look: SecondLook, track: FollowedTrack, spreads: Float64Array, n: number): Beside | undefined {
   const { hz, firstSec, hopSec } = track;
   const firstHz = hz[n]!;
   look.lookAt(firstSec + n * hopSec, firstHz, spreads[n]!);
-  const second = look.second();
+  const second = look.second(LEAST_RATIO);
   const levelDb = 10 * Math.log10(second.power / (second.firstPower + 1e-30));
   if (!isNote(second, levelDb) || isOneTone(second.hz / firstHz)) return undefined;
   const { hz: besideHz, power } = second;

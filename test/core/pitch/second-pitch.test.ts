@@ -72,10 +72,11 @@ describe('a second note beside the pitch that is followed', () => {
   });
 
   it('is not looked for where nothing is pitched', () => {
-    expect(besideIn(new Float32Array(RATE_HZ))).toEqual({ lookedSec: [], found: [] });
+    expect(besideIn(new Float32Array(RATE_HZ))).toEqual({ lookedSec: [], found: [], wholeShare: 0 });
     expect(secondPitch(soundOf(new Float32Array(0), RATE_HZ), tracked(new Float32Array(0)))).toEqual({
       lookedSec: [],
       found: [],
+      wholeShare: 0,
     });
   });
 });
@@ -91,7 +92,7 @@ describe('the verdict on a take', () => {
     const both = noisy(inRoom(sumOf(one, played(melody(MELODY, -4), 'blown')), 0.5, 4, 1), 30, 2);
     expect(verdictOf(both)).toMatchObject({
       kind: 'several',
-      sentence: expect.stringMatching(/in at least \d\d % of its sound/),
+      sentence: expect.stringMatching(/in at least \d+ % of its sound/),
     });
   });
 
@@ -108,6 +109,23 @@ describe('the verdict on a take', () => {
 
   it('lets one wind player be in a room of 1.8 s', () => {
     expect(verdictOf(noisy(inRoom(one, 1.8, 2, 3), 25, 4)).kind).toBe('pitched');
+  });
+
+  it('lets one low tone be whose first two partials a small microphone keeps back, which by its track alone is several notes', () => {
+    const levels = Array.from({ length: 16 }, (_, n) => (n < 2 ? 0 : 0.1 / (n + 1)));
+    const sound = noisy(
+      tone((sec) => (sec < 2 ? 110 : 98), 4, levels),
+      40,
+      7,
+    );
+    expect(pitchVerdict(tracked(sound)).kind).toBe('several');
+    expect(verdictOf(sound).kind).toBe('pitched');
+  });
+
+  it('refuses a chord of tones at 4, 5 and 6 times 110 Hz', () => {
+    const levels = [0.1, 0.05, 0.03, 0.02, 0.02, 0.01, 0.01, 0.01];
+    const chord = sumOf(...[440, 550, 660].map((hz) => tone(() => hz, 3, levels)));
+    expect(verdictOf(noisy(chord, 40, 8)).kind).toBe('several');
   });
 
   it('does not look where the track tells by itself that there is nothing to measure', () => {
