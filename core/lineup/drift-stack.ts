@@ -1,5 +1,5 @@
 import { cubicAt } from './cubic-row.ts';
-import { type ShiftedRows, shiftedRows } from './shifted-rows.ts';
+import { type ShiftedRows, shiftedRows, shiftsOf } from './shifted-rows.ts';
 
 /** The highest point of many correlations summed along a line of lag over time. */
 export interface StackPeak {
@@ -40,14 +40,6 @@ const RIVAL_SEC = 0.002;
 /** Rows of a group lie within this time, s. */
 const GROUP_SEC = 30;
 
-/** Rows that are first summed by themselves. */
-interface Group {
-  /** Index of its first row. */
-  readonly from: number;
-  readonly times: readonly number[];
-  readonly middleSec: number;
-}
-
 /**
  * Sums correlations along every drift that may be and gives the highest point.
  *
@@ -67,37 +59,19 @@ export function stackAlongDrifts(
   const total = variances.reduce((sum, variance) => sum + variance, 0) || 1;
   const atSec = variances.reduce((sum, variance, i) => sum + variance * times[i]!, 0) / total;
   const spread = variances.reduce((sum, variance, i) => sum + variance * (times[i]! - atSec) ** 2, 0) / total;
-  const groups = makeGroups(times);
-  const longest = Math.max(1, ...groups.map((group) => group.times.at(-1)! - group.times[0]!));
-  const coarsePpm = Math.min(40, (STEP_SEC / longest) * 1e6);
+  const at = Float64Array.from(times);
+  const { starts, middles, longestSec } = groupsOf(at);
+  const coarsePpm = Math.min(40, (STEP_SEC / Math.max(1, longestSec)) * 1e6);
   const lengthSec = Math.max(1, times.at(-1)! - times[0]!);
   const finePpm = Math.min(40, (STEP_SEC / lengthSec) * 1e6);
-  const middles = groups.map((group) => group.middleSec);
   const penalty = new Float64Array(width);
   for (let lag = 0; lag < width; lag++) penalty[lag] = 0.5 * ((lag - prior.lag) / prior.lagSpread) ** 2;
-  const top: Top = { score: Number.NEGATIVE_INFINITY, value: 0, lag: 1, ppm: 0 };
   const steps = Math.ceil(prior.mostDriftPpm / finePpm);
-  const stack = shiftedRows(rows, groups.length);
-  // Fine drifts go from end to end, so that each coarse one comes once.
-  let coarse = Number.NaN;
-  for (let step = -steps; step <= steps; step++) {
-    const ppm = step * finePpm;
-    const nearest = Math.round(ppm / coarsePpm);
-    if (nearest !== coarse) {
-      for (const [n, group] of groups.entries()) {
-        stack.sumRows(n, group.from, shiftsOf(group.times, group.middleSec, nearest * coarsePpm, lagHz));
-      }
-    }
-    coarse = nearest;
-    lookAlong(
-      stack.lineOfSums(shiftsOf(middles, atSec, ppm, lagHz)),
-      penalty,
-      driftPenalty(ppm, prior),
-      total,
-      ppm,
-      top,
-    );
-  }
+  const rareness = new Float64Array(2 * steps + 1);
+  for (let step = -steps; step <= steps; step++) rareness[step + steps] = driftPenalty(step * finePpm, prior);
+  const stack = shiftedRows(rows);
+  const along = { times: at, atSec, starts, middles, lagHz, steps, finePpm, coarsePpm };
+  const top = stack.highestAlong({ ...along, penalty, rareness, total });
   const apartSec = Float64Array.from(times, (sec) => sec - atSec);
   const fine = refine(stack, apartSec, top, finePpm, lagHz);
   const found = fine.value > top.value ? fine : top;
@@ -110,41 +84,9 @@ export function stackAlongDrifts(
     spreadSec: Math.sqrt(spread),
     height,
     weighedHeight: Math.sqrt(Math.max(0, height * height - 2 * apart)),
-    rivalHeight: rivalOf(stack, times, atSec, found, lagHz) / Math.sqrt(total),
+    rivalHeight: rivalOf(stack, at, atSec, found, lagHz) / Math.sqrt(total),
     partHeights: partsOf(rows, times, variances, atSec, found, lagHz),
   };
-}
-
-/** The best point so far. */
-interface Top {
-  score: number;
-  value: number;
-  lag: number;
-  ppm: number;
-}
-
-/** Looks whether anything on a line of sums of this variance is better than the best so far. */
-function lookAlong(
-  line: Float64Array,
-  penalty: Float64Array,
-  rareness: number,
-  total: number,
-  ppm: number,
-  top: Top,
-): void {
-  // Below it no lag can win, however likely.
-  let bar = Math.sqrt(Math.max(0, 2 * total * (top.score + rareness)));
-  for (let lag = 1; lag + 1 < line.length; lag++) {
-    const value = line[lag]!;
-    if (value <= bar) continue;
-    const score = (0.5 * value * value) / total - penalty[lag]! - rareness;
-    if (score <= top.score) continue;
-    top.score = score;
-    top.value = value;
-    top.lag = lag;
-    top.ppm = ppm;
-    bar = Math.sqrt(Math.max(0, 2 * total * (score + rareness)));
-  }
 }
 
 /** Mean square of a row. */
@@ -158,26 +100,24 @@ function driftPenalty(ppm: number, prior: StackPrior): number {
   return Math.min(RARE_PENALTY, 0.5 * (ppm / prior.driftSpreadPpm) ** 2);
 }
 
-function makeGroups(times: readonly number[]): Group[] {
-  const groups: Group[] = [];
-  let from = 0;
+/** Rows that are first summed by themselves: where each group begins, and the end of the last; their middles; how long the longest is. */
+function groupsOf(times: Float64Array): { starts: Int32Array; middles: Float64Array; longestSec: number } {
+  const starts = [0];
+  const middles: number[] = [];
+  let longestSec = 0;
   for (let i = 1; i <= times.length; i++) {
+    const from = starts.at(-1)!;
     if (i < times.length && times[i]! - times[from]! < GROUP_SEC) continue;
-    const inside = times.slice(from, i);
-    groups.push({ from, times: inside, middleSec: 0.5 * (inside[0]! + inside.at(-1)!) });
-    from = i;
+    middles.push(0.5 * (times[from]! + times[i - 1]!));
+    longestSec = Math.max(longestSec, times[i - 1]! - times[from]!);
+    starts.push(i);
   }
-  return groups;
-}
-
-/** What a drift makes of each time's distance from `atSec`, to the nearest lag step. */
-function shiftsOf(times: readonly number[], atSec: number, ppm: number, lagHz: number): number[] {
-  return times.map((sec) => Math.round((sec - atSec) * ppm * 1e-6 * lagHz));
+  return { starts: Int32Array.from(starts), middles: Float64Array.from(middles), longestSec };
 }
 
 function rivalOf(
   stack: ShiftedRows,
-  times: readonly number[],
+  times: Float64Array,
   atSec: number,
   found: Omit<Point, 'value'>,
   lagHz: number,

@@ -1,6 +1,35 @@
 import { type BleedKernel, bleedKernel } from './bleed/kernel/bleed-kernel.ts';
 import { cubicAt } from './cubic-row.ts';
 
+/** A search along drifts: rows of a group are summed along coarse ones, these sums along fine ones. */
+export interface DriftSearch {
+  /** The rows' times, s, rising, and the time against which they are moved. */
+  readonly times: Float64Array;
+  readonly atSec: number;
+  /** The first row of each group, and the end of the last; their times. */
+  readonly starts: Int32Array;
+  readonly middles: Float64Array;
+  /** Fine drifts are whole numbers of finePpm, up to `steps` of them to either side. */
+  readonly steps: number;
+  readonly finePpm: number;
+  readonly coarsePpm: number;
+  readonly lagHz: number;
+  /** What speaks against each lag, and against each drift, nepers. */
+  readonly penalty: Float64Array;
+  readonly rareness: Float64Array;
+  /** Variance of a sum of all rows. */
+  readonly total: number;
+}
+
+/** Where a search ended. */
+export interface DriftFound {
+  /** Half the square of the value in standard deviations, less what speaks against the place. */
+  readonly score: number;
+  readonly value: number;
+  readonly lag: number;
+  readonly ppm: number;
+}
+
 /**
  * Rows of one width that are added up again and again, each moved by some lags.
  *
@@ -8,63 +37,78 @@ import { cubicAt } from './cubic-row.ts';
  * each row where there is a kernel; rows and sums then lie there until the next ones are made.
  */
 export interface ShiftedRows {
-  /**
-   * Fills sum `to` with rows from..to-1 of the rows, lag l of it with the sum of lags l + shifts[i] of row i; what lies outside a row
-   * counts as 0.
-   */
-  sumRows(to: number, fromRow: number, shifts: ArrayLike<number>): void;
-  /** The sums added up likewise; good until the next call. */
-  lineOfSums(shifts: ArrayLike<number>): Float64Array;
-  /** The rows added up likewise. */
+  /** The highest sum along any drift; what lies outside a row counts as 0. */
+  highestAlong(search: DriftSearch): DriftFound;
+  /** Lag l of the line is the sum of lags l + shifts[i] of row i; good until the next call. */
   lineOfRows(shifts: ArrayLike<number>): Float64Array;
   /** All rows read where a line goes through them, summed: row i, `apartSec[i]` from the middle, at `lag` and what `ppm` makes of that. */
   sumOnLine(apartSec: Float64Array, lag: number, ppm: number, lagHz: number): number;
 }
 
-/** sums: how many there are to be. kernel: null for plain TypeScript. */
-export function shiftedRows(
-  rows: readonly Float64Array[],
-  sums: number,
-  kernel: BleedKernel | null = bleedKernel(),
-): ShiftedRows {
-  return kernel === null ? new PlainRows(rows, sums) : new KernelRows(kernel, rows, sums);
+/** kernel: null for plain TypeScript. */
+export function shiftedRows(rows: readonly Float64Array[], kernel: BleedKernel | null = bleedKernel()): ShiftedRows {
+  return kernel === null ? new PlainRows(rows) : new KernelRows(kernel, rows);
 }
 
 class KernelRows implements ShiftedRows {
   readonly #kernel: BleedKernel;
   readonly #width: number;
   readonly #rows: number;
-  readonly #sums: number;
   readonly #line: number;
   readonly #shifts: number;
   readonly #apart: number;
   #apartOf: Float64Array | undefined;
 
-  constructor(kernel: BleedKernel, rows: readonly Float64Array[], sums: number) {
+  constructor(kernel: BleedKernel, rows: readonly Float64Array[]) {
     this.#kernel = kernel;
     const width = rows[0]!.length;
     this.#width = width;
     this.#rows = kernel.room('rows', 8 * width * rows.length);
-    this.#sums = kernel.room('sums', 8 * width * sums);
     this.#line = kernel.room('line', 8 * width);
-    this.#shifts = kernel.room('shifts', 4 * Math.max(rows.length, sums));
+    this.#shifts = kernel.room('shifts', 4 * rows.length);
     this.#apart = kernel.room('apart', 8 * rows.length);
-    rows.forEach((row, i) => {
-      kernel.doubles(this.#rows + 8 * width * i, width).set(row);
-    });
+    const lain = kernel.doubles(this.#rows, width * rows.length);
+    for (let i = 0; i < rows.length; i++) lain.set(rows[i]!, width * i);
   }
 
-  sumRows(to: number, fromRow: number, shifts: ArrayLike<number>): void {
-    const rowBytes = 8 * this.#width;
-    this.#add(this.#sums + rowBytes * to, this.#rows + rowBytes * fromRow, shifts);
-  }
-
-  lineOfSums(shifts: ArrayLike<number>): Float64Array {
-    return this.#add(this.#line, this.#sums, shifts);
+  highestAlong({ times, atSec, starts, middles, penalty, rareness, total, ...search }: DriftSearch): DriftFound {
+    const kernel = this.#kernel;
+    const width = this.#width;
+    const laid = (name: 'times' | 'middles' | 'penalty' | 'rareness', values: Float64Array): number => {
+      const at = kernel.room(name, 8 * values.length);
+      kernel.doubles(at, values.length).set(values);
+      return at;
+    };
+    const startsAt = kernel.room('starts', 4 * starts.length);
+    kernel.whole(startsAt, starts.length).set(starts);
+    const found = kernel.run.highestAlong(
+      this.#rows,
+      width,
+      laid('times', times),
+      startsAt,
+      laid('middles', middles),
+      middles.length,
+      atSec,
+      search.steps,
+      search.finePpm,
+      search.coarsePpm,
+      search.lagHz,
+      laid('penalty', penalty),
+      laid('rareness', rareness),
+      total,
+      kernel.room('sums', 8 * width * middles.length),
+      this.#line,
+      this.#shifts,
+    );
+    const [score, value, lag, ppm] = kernel.doubles(found, 4) as unknown as [number, number, number, number];
+    return { score, value, lag, ppm };
   }
 
   lineOfRows(shifts: ArrayLike<number>): Float64Array {
-    return this.#add(this.#line, this.#rows, shifts);
+    this.#kernel.whole(this.#shifts, shifts.length).set(shifts);
+    const line = this.#kernel.doubles(this.#line, this.#width).fill(0);
+    this.#kernel.run.addShifted(this.#line, this.#rows, this.#shifts, shifts.length, this.#width);
+    return line;
   }
 
   sumOnLine(apartSec: Float64Array, lag: number, ppm: number, lagHz: number): number {
@@ -73,34 +117,39 @@ class KernelRows implements ShiftedRows {
     this.#apartOf = apartSec;
     return run.sumOnLine(this.#rows, this.#apart, apartSec.length, this.#width, lag, ppm, lagHz);
   }
-
-  #add(line: number, rows: number, shifts: ArrayLike<number>): Float64Array {
-    this.#kernel.whole(this.#shifts, shifts.length).set(shifts);
-    const sum = this.#kernel.doubles(line, this.#width).fill(0);
-    this.#kernel.run.addShifted(line, rows, this.#shifts, shifts.length, this.#width);
-    return sum;
-  }
 }
 
 class PlainRows implements ShiftedRows {
   readonly #rows: readonly Float64Array[];
-  readonly #sums: readonly Float64Array[];
   readonly #line: Float64Array;
 
-  constructor(rows: readonly Float64Array[], sums: number) {
-    const width = rows[0]!.length;
+  constructor(rows: readonly Float64Array[]) {
     this.#rows = rows;
-    this.#sums = Array.from({ length: sums }, () => new Float64Array(width));
-    this.#line = new Float64Array(width);
+    this.#line = new Float64Array(rows[0]!.length);
   }
 
-  sumRows(to: number, fromRow: number, shifts: ArrayLike<number>): void {
-    addShifted(this.#sums[to]!.fill(0), this.#rows, fromRow, shifts);
-  }
-
-  lineOfSums(shifts: ArrayLike<number>): Float64Array {
-    addShifted(this.#line.fill(0), this.#sums, 0, shifts);
-    return this.#line;
+  highestAlong({ times, atSec, starts, middles, steps, lagHz, ...search }: DriftSearch): DriftFound {
+    const { finePpm, coarsePpm, penalty, rareness, total } = search;
+    const line = this.#line;
+    const sums = Array.from(middles, () => new Float64Array(line.length));
+    const top = { score: Number.NEGATIVE_INFINITY, value: 0, lag: 1, ppm: 0 };
+    // Fine drifts go from end to end, so that each coarse one comes once.
+    let coarse = Number.NaN;
+    for (let step = -steps; step <= steps; step++) {
+      const ppm = step * finePpm;
+      const nearest = Math.round(ppm / coarsePpm);
+      if (nearest !== coarse) {
+        sums.forEach((sum, n) => {
+          const inside = times.subarray(starts[n], starts[n + 1]);
+          const shifts = shiftsOf(inside, middles[n]!, nearest * coarsePpm, lagHz);
+          addShifted(sum.fill(0), this.#rows, starts[n]!, shifts);
+        });
+      }
+      coarse = nearest;
+      addShifted(line.fill(0), sums, 0, shiftsOf(middles, atSec, ppm, lagHz));
+      lookAlong(line, penalty, rareness[step + steps]!, total, ppm, top);
+    }
+    return top;
   }
 
   lineOfRows(shifts: ArrayLike<number>): Float64Array {
@@ -114,6 +163,37 @@ class PlainRows implements ShiftedRows {
       sum += cubicAt(this.#rows[i]!, lag + apartSec[i]! * ppm * 1e-6 * lagHz);
     }
     return sum;
+  }
+}
+
+/** What a drift makes of each time's distance from `atSec`, to the nearest lag step. */
+export function shiftsOf(times: Float64Array, atSec: number, ppm: number, lagHz: number): Int32Array {
+  const shifts = new Int32Array(times.length);
+  for (let i = 0; i < shifts.length; i++) shifts[i] = Math.round((times[i]! - atSec) * ppm * 1e-6 * lagHz);
+  return shifts;
+}
+
+/** Looks whether anything on a line of sums of this variance is better than the best so far. */
+function lookAlong(
+  line: Float64Array,
+  penalty: Float64Array,
+  rareness: number,
+  total: number,
+  ppm: number,
+  top: { score: number; value: number; lag: number; ppm: number },
+): void {
+  // Below it no lag can win, however likely.
+  let bar = Math.sqrt(Math.max(0, 2 * total * (top.score + rareness)));
+  for (let lag = 1; lag + 1 < line.length; lag++) {
+    const value = line[lag]!;
+    if (value <= bar) continue;
+    const score = (0.5 * value * value) / total - penalty[lag]! - rareness;
+    if (score <= top.score) continue;
+    top.score = score;
+    top.value = value;
+    top.lag = lag;
+    top.ppm = ppm;
+    bar = Math.sqrt(Math.max(0, 2 * total * (score + rareness)));
   }
 }
 

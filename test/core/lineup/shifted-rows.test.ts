@@ -1,9 +1,21 @@
 import { describe, expect, it } from 'vitest';
 import { bleedKernel } from '../../../core/lineup/bleed/kernel/bleed-kernel.ts';
-import { shiftedRows } from '../../../core/lineup/shifted-rows.ts';
+import { type DriftSearch, type ShiftedRows, shiftedRows } from '../../../core/lineup/shifted-rows.ts';
 import { Random } from '../../../core/signal/random.ts';
 
 const SEED = 43;
+const LAG_HZ = 16000;
+
+function rowsOf(random: Random, count: number, width: number): Float64Array[] {
+  return Array.from({ length: count }, () => Float64Array.from({ length: width }, () => random.gaussian()));
+}
+
+/** The rows in the kernel, and in plain TypeScript. */
+function bothOf(rows: readonly Float64Array[]): [ShiftedRows, ShiftedRows] {
+  const kernel = bleedKernel();
+  if (kernel === null) throw new Error('no SIMD in WebAssembly');
+  return [shiftedRows(rows, kernel), shiftedRows(rows, null)];
+}
 
 /** Lag l of the sum, row by row. */
 function summed(rows: readonly Float64Array[], shifts: readonly number[], lag: number): number {
@@ -12,8 +24,6 @@ function summed(rows: readonly Float64Array[], shifts: readonly number[], lag: n
 
 describe('rows added up with shifts', () => {
   it(`gives the same to the last bit in the kernel and in plain TypeScript, and what single additions give (seed ${SEED})`, () => {
-    const kernel = bleedKernel();
-    if (kernel === null) throw new Error('no SIMD in WebAssembly');
     const random = new Random(SEED);
     for (const [count, width, reach] of [
       [1, 16, 3],
@@ -22,42 +32,54 @@ describe('rows added up with shifts', () => {
       [11, 64, 90],
       [8, 1537, 1],
     ] as const) {
-      const rows = Array.from({ length: count }, () => Float64Array.from({ length: width }, () => random.gaussian()));
-      const some = rows.slice(0, Math.ceil(count / 2));
-      const rest = rows.slice(some.length);
+      const rows = rowsOf(random, count, width);
       const shifts = rows.map(() => Math.round(reach * (2 * random.uniform() - 1)));
-      const [one, two] = [shiftedRows(rows, 2, kernel), shiftedRows(rows, 2, null)];
-      for (const stack of [one, two]) {
-        stack.sumRows(0, 0, shifts.slice(0, some.length));
-        stack.sumRows(1, some.length, shifts.slice(some.length));
-      }
-      const moved = [2, -1];
-      const line = one.lineOfSums(moved).slice();
-      expect(line).toEqual(two.lineOfSums(moved));
-      for (let lag = 0; lag < width; lag++) {
-        const [first, second] = [some, rest].map((part, n) => {
-          const at = lag + moved[n]!;
-          return at < 0 || at >= width ? 0 : summed(part, n === 0 ? shifts : shifts.slice(some.length), at);
-        });
-        expect(Math.abs(line[lag]! - first! - second!)).toBeLessThan(1e-12);
-      }
-      const all = one.lineOfRows(shifts).slice();
-      expect(all).toEqual(two.lineOfRows(shifts));
-      for (let lag = 0; lag < width; lag++) expect(Math.abs(all[lag]! - summed(rows, shifts, lag))).toBeLessThan(1e-12);
+      const [one, two] = bothOf(rows);
+      const line = one.lineOfRows(shifts).slice();
+      expect(line).toEqual(two.lineOfRows(shifts));
+      for (let lag = 0; lag < width; lag++)
+        expect(Math.abs(line[lag]! - summed(rows, shifts, lag))).toBeLessThan(1e-12);
       // Once more, along other shifts: nothing is left of the first time.
-      for (const stack of [one, two]) stack.sumRows(0, 0, [0]);
-      expect(one.lineOfSums([0])).toEqual(rows[0]);
-      expect(two.lineOfSums([0])).toEqual(rows[0]);
+      expect(one.lineOfRows([0])).toEqual(rows[0]);
+      expect(two.lineOfRows([0])).toEqual(rows[0]);
     }
   });
 
-  it(`sums what a line meets in each row alike in the kernel and in plain TypeScript, also where it leaves them (seed ${SEED})`, () => {
-    const kernel = bleedKernel();
-    if (kernel === null) throw new Error('no SIMD in WebAssembly');
+  it.each([1, 2, 3, 4])(
+    'finds the same highest point along drifts in both, at the drift that was laid into it (seed %i)',
+    (seed) => {
+      const random = new Random(seed);
+      const [width, count] = [201, 40];
+      const rows = rowsOf(random, count, width);
+      const times = Float64Array.from(rows, (_, i) => 4 * i + 2 * random.uniform());
+      const atSec = times[count >> 1]!;
+      // Four groups of ten; drifts of up to 80 ppm in steps of 2.
+      const starts = Int32Array.from([0, 10, 20, 30, 40]);
+      const middles = Float64Array.from([0, 1, 2, 3], (n) => 0.5 * (times[10 * n]! + times[10 * n + 9]!));
+      const [ppm, lag] = [[-60, 31, 4, 50][seed - 1]!, 90 + seed];
+      for (let i = 0; i < count; i++) {
+        rows[i]![Math.round(lag + (times[i]! - atSec) * ppm * 1e-6 * LAG_HZ)]! += 2.5;
+      }
+      const search: DriftSearch = {
+        ...{ times, atSec, starts, middles, steps: 40, finePpm: 2, coarsePpm: 6, lagHz: LAG_HZ, total: count },
+        penalty: Float64Array.from({ length: width }, (_, n) => 0.5 * ((n - 100) / 60) ** 2),
+        rareness: Float64Array.from({ length: 81 }, (_, n) => Math.min(5, 0.5 * ((n - 40) / 20) ** 2)),
+      };
+      const [one, two] = bothOf(rows);
+      const found = one.highestAlong(search);
+      expect(found).toEqual(two.highestAlong(search));
+      expect(Math.abs(found.ppm - ppm)).toBeLessThanOrEqual(8);
+      expect(Math.abs(found.lag - lag)).toBeLessThanOrEqual(1);
+      // Once more: nothing is left of the first time.
+      expect(one.highestAlong(search)).toEqual(found);
+    },
+  );
+
+  it(`sums what a line meets in each row alike in both, also where it leaves them (seed ${SEED})`, () => {
     const random = new Random(SEED);
-    const rows = Array.from({ length: 9 }, () => Float64Array.from({ length: 64 }, () => random.gaussian()));
+    const rows = rowsOf(random, 9, 64);
     const apartSec = Float64Array.from(rows, (_, i) => 10 * (i - 4));
-    const [one, two] = [shiftedRows(rows, 1, kernel), shiftedRows(rows, 1, null)];
+    const [one, two] = bothOf(rows);
     for (const [lag, ppm] of [
       [30, 0],
       [30.3, 12],
@@ -65,8 +87,8 @@ describe('rows added up with shifts', () => {
       [62.5, 7],
       [-3, 2],
     ] as const) {
-      const sum = one.sumOnLine(apartSec, lag, ppm, 16000);
-      expect(sum).toBe(two.sumOnLine(apartSec, lag, ppm, 16000));
+      const sum = one.sumOnLine(apartSec, lag, ppm, LAG_HZ);
+      expect(sum).toBe(two.sumOnLine(apartSec, lag, ppm, LAG_HZ));
       if (lag === 30) expect(Math.abs(sum - rows.reduce((all, row) => all + row[30]!, 0))).toBeLessThan(1e-12);
     }
   });

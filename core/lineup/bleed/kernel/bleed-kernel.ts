@@ -34,6 +34,25 @@ interface BleedExports {
     targetRe: number,
     targetIm: number,
   ): void;
+  highestAlong(
+    rows: number,
+    width: number,
+    times: number,
+    starts: number,
+    middles: number,
+    groups: number,
+    atSec: number,
+    steps: number,
+    finePpm: number,
+    coarsePpm: number,
+    lagHz: number,
+    penalty: number,
+    rareness: number,
+    total: number,
+    sums: number,
+    line: number,
+    shifts: number,
+  ): number;
   sumOnLine(
     rows: number,
     apartSec: number,
@@ -74,6 +93,11 @@ export type RoomName =
   | 'line'
   | 'shifts'
   | 'apart'
+  | 'times'
+  | 'starts'
+  | 'middles'
+  | 'penalty'
+  | 'rareness'
   | 'row'
   | 'scores'
   | 'came'

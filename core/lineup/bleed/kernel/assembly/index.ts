@@ -140,6 +140,76 @@ export function weighCross(
   }
 }
 
+/** As Math.round: halves go up. */
+function rounded(value: f64): i32 {
+  const above = ceil(value);
+  return <i32>(above - 0.5 > value ? above - 1 : above);
+}
+
+/** What a drift makes of `count` times' distances from `atSec`, to the nearest lag. */
+function setShifts(shifts: usize, times: usize, count: i32, atSec: f64, ppm: f64, lagHz: f64): void {
+  for (let i = 0; i < count; i++) {
+    const apart = load<f64>(times + (<usize>i << 3)) - atSec;
+    store<i32>(shifts + (<usize>i << 2), rounded(apart * ppm * 1e-6 * lagHz));
+  }
+}
+
+/** The best point so far: score, value, lag, drift. */
+const best = memory.data(32);
+
+/** Looks whether anything on a line of sums is better than the best so far. */
+function lookAlong(line: usize, penalty: usize, rareness: f64, width: i32, total: f64, ppm: f64): void {
+  // Below it no lag can win, however likely.
+  let bar = sqrt(max<f64>(0, 2.0 * total * (load<f64>(best) + rareness)));
+  for (let lag = 1; lag + 1 < width; lag++) {
+    const value = load<f64>(line + (<usize>lag << 3));
+    if (!(value > bar)) continue;
+    const score = (0.5 * value * value) / total - load<f64>(penalty + (<usize>lag << 3)) - rareness;
+    if (!(score > load<f64>(best))) continue;
+    store<f64>(best, score);
+    store<f64>(best, value, 8);
+    store<f64>(best, <f64>lag, 16);
+    store<f64>(best, ppm, 24);
+    bar = sqrt(max<f64>(0, 2.0 * total * (score + rareness)));
+  }
+}
+
+/**
+ * The highest point along drifts of -`steps` to `steps` times finePpm: see ../../../shifted-rows.ts. starts: the first row of each group and the end
+ * of the last, whole numbers; middles: their times. rareness: one number a drift. Out: where score, value, lag and drift lie.
+ */
+export function highestAlong(
+  rows: usize, width: i32, times: usize, starts: usize, middles: usize, groups: i32, atSec: f64,
+  steps: i32, finePpm: f64, coarsePpm: f64, lagHz: f64,
+  penalty: usize, rareness: usize, total: f64, sums: usize, line: usize, shifts: usize,
+): usize {
+  store<f64>(best, -Infinity);
+  store<f64>(best, 0, 8);
+  store<f64>(best, 1, 16);
+  store<f64>(best, 0, 24);
+  const bytes = <usize>width << 3;
+  let coarse: f64 = NaN;
+  for (let step = -steps; step <= steps; step++) {
+    const ppm = <f64>step * finePpm;
+    const nearest = <f64>rounded(ppm / coarsePpm);
+    if (nearest != coarse) {
+      memory.fill(sums, 0, bytes * groups);
+      for (let n = 0; n < groups; n++) {
+        const from = load<i32>(starts + (<usize>n << 2));
+        const count = load<i32>(starts + (<usize>n << 2), 4) - from;
+        setShifts(shifts, times + (<usize>from << 3), count, load<f64>(middles + (<usize>n << 3)), nearest * coarsePpm, lagHz);
+        addShifted(sums + bytes * n, rows + bytes * from, shifts, count, width);
+      }
+    }
+    coarse = nearest;
+    setShifts(shifts, middles, groups, atSec, ppm, lagHz);
+    memory.fill(line, 0, bytes);
+    addShifted(line, sums, shifts, groups, width);
+    lookAlong(line, penalty, load<f64>(rareness + (<usize>(step + steps) << 3)), width, total, ppm);
+  }
+  return best;
+}
+
 /** A row of doubles at a fractional place: see cubicAt in ../../../cubic-row.ts. */
 function cubicAt(row: usize, width: i32, at: f64): f64 {
   const floored = floor(at);
