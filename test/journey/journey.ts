@@ -7,7 +7,7 @@ import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll } from 'vitest';
 import { parseSession, type Session } from '../../core/session/schema.ts';
 import type { SessionTruth } from '../../samples/truth.ts';
-import { startChromium } from '../chromium.ts';
+import { sharedChromium } from '../chromium.ts';
 import { openPage, StartedDesk } from './desk-in-browser.ts';
 
 /** The sample session's folder, and what is true of it. */
@@ -31,7 +31,7 @@ export class Journey {
   }
 
   async begin(): Promise<void> {
-    [this.#browser, this.#desk] = await Promise.all([startChromium(), StartedDesk.start(this.home)]);
+    [this.#browser, this.#desk] = await Promise.all([sharedChromium(), StartedDesk.start(this.home)]);
     await this.#open();
   }
 
@@ -48,7 +48,7 @@ export class Journey {
   }
 
   async end(): Promise<void> {
-    await this.#browser?.close();
+    await this.page?.context().close();
     await this.#desk?.stop();
     rmSync(this.home, { recursive: true, force: true });
   }

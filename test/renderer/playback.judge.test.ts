@@ -3,9 +3,10 @@ import { createServer, type Server } from 'node:http';
 import type { AddressInfo } from 'node:net';
 import { tmpdir } from 'node:os';
 import { extname, join } from 'node:path';
-import { type Browser, chromium, type Page } from 'playwright-core';
+import type { BrowserContext, Page } from 'playwright-core';
 import { build, createServer as createDevServer, type InlineConfig, type ViteDevServer } from 'vite';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { sharedChromium } from '../chromium.ts';
 import { snrDb } from '../processor-suite.ts';
 import { standInMedia } from '../stand-in/stand-in-media.ts';
 import type { UnderTest } from './playback/page/main.ts';
@@ -20,7 +21,7 @@ const root = join(import.meta.dirname, 'playback/page');
 const folder = mkdtempSync(join(tmpdir(), 'playback-page-'));
 const settings: InlineConfig = { root, configFile: false, logLevel: 'warn', cacheDir: join(folder, 'cache') };
 
-let browser: Browser;
+let context: BrowserContext;
 let server: Server;
 let page: Page;
 const faults: string[] = [];
@@ -44,7 +45,7 @@ function serve(): Server {
 }
 
 async function openPage(address: string): Promise<Page> {
-  const opened = await browser.newPage();
+  const opened = await context.newPage();
   opened.on('pageerror', (error) => faults.push(error.message));
   opened.on('console', (message) => {
     if (/Content Security Policy/.test(message.text())) faults.push(message.text());
@@ -58,15 +59,12 @@ beforeAll(async () => {
   await build({ ...settings, build: { outDir: join(folder, 'built'), emptyOutDir: true, minify: false } });
   server = serve();
   await new Promise<void>((resolve) => server.listen(0, '127.0.0.1', resolve));
-  browser = await chromium.launch({
-    executablePath: '/usr/bin/chromium',
-    args: ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking'],
-  });
+  context = await (await sharedChromium()).newContext();
   page = await openPage(`http://127.0.0.1:${(server.address() as AddressInfo).port}/?voices=4&length=30`);
 });
 
 afterAll(async () => {
-  await browser?.close();
+  await context?.close();
   server?.close();
   rmSync(folder, { recursive: true, force: true });
 });

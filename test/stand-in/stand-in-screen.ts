@@ -1,20 +1,19 @@
 import { existsSync, mkdirSync, renameSync } from 'node:fs';
 import type { AddressInfo } from 'node:net';
 import { join } from 'node:path';
-import type { Browser, Page } from 'playwright-core';
+import type { BrowserContext, Page } from 'playwright-core';
 import { build, type PreviewServer, preview } from 'vite';
 import { afterAll, beforeAll, inject } from 'vitest';
-import { startChromium } from '../chromium.ts';
+import { sharedChromium } from '../chromium.ts';
 
 const configFile = join(import.meta.dirname, 'vite.config.ts');
 /** Building the page and starting a browser, on a busy machine, ms. */
 const BEGIN_MS = 120_000;
 
-/** The page over the invented desk, served, and a browser to see it in. */
+/** The page over the invented desk, served, and a way to see it. */
 export interface StandInScreen {
   /** Ends in a slash; the invented desk's query follows it. */
   readonly address: string;
-  readonly browser: Browser;
   /**
    * Gives the one page of the file, opened anew with nothing kept: a page of its own for each test took four times the
    * processor time, because its scripts are compiled again.
@@ -34,23 +33,23 @@ export interface Look {
 /** Serves the page to the tests of one file, from before the first until after the last. begun: what else comes before them. */
 export function standInScreen(begun: (screen: StandInScreen) => Promise<void> | void): void {
   let server: PreviewServer | undefined;
-  let browser: Browser | undefined;
+  let context: BrowserContext | undefined;
   beforeAll(async () => {
     const outDir = await builtPage();
     server = await preview({ configFile, build: { outDir }, preview: { port: 0, host: '127.0.0.1' } });
     const address = `http://127.0.0.1:${(server.httpServer.address() as AddressInfo).port}/`;
-    const started = await startChromium();
-    browser = started;
+    const opened = await (await sharedChromium()).newContext();
+    context = opened;
     let page: Page | undefined;
     const open = async (query: string, look: Look = {}): Promise<Page> => {
-      page ??= await started.newPage();
+      page ??= await opened.newPage();
       await openAnew(page, `${address}?${query}`, look);
       return page;
     };
-    await begun({ address, browser: started, open });
+    await begun({ address, open });
   }, BEGIN_MS);
   afterAll(async () => {
-    await browser?.close();
+    await context?.close();
     await server?.close();
   });
 }

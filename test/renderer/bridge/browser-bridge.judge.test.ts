@@ -1,13 +1,14 @@
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
-import { type Browser, chromium, type Page } from 'playwright-core';
+import type { BrowserContext, Page } from 'playwright-core';
 import { rolldown } from 'rolldown';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { type BrowserDoor, startBrowserDoor } from '../../../app/shell/browser/browser-door.ts';
 import type { Bridge } from '../../../app/shell/contract/bridge.ts';
 import { until } from '../../app/shell/door-suite.ts';
 import { SmallHost } from '../../app/shell/small-host.ts';
+import { sharedChromium } from '../../chromium.ts';
 
 declare global {
   /** What the test's page puts there. */
@@ -22,7 +23,7 @@ declare global {
 const folder = mkdtempSync(join(tmpdir(), 'partsong-bridge-'));
 const pageFolder = join(folder, 'page');
 const root = resolve(import.meta.dirname, '../../..');
-let browser: Browser;
+const contexts: BrowserContext[] = [];
 const open: BrowserDoor[] = [];
 
 beforeAll(async () => {
@@ -41,22 +42,24 @@ beforeAll(async () => {
     '<!doctype html><title>Bridge</title><script>window.inline = true</script><script type="module" src="/page.js"></script>',
   );
   writeFileSync(join(pageFolder, 'worklet.js'), 'registerProcessor("still", class extends AudioWorkletProcessor {});');
-  browser = await chromium.launch({
-    executablePath: '/usr/bin/chromium',
-    args: ['--no-sandbox', '--disable-gpu', '--no-first-run', '--autoplay-policy=no-user-gesture-required'],
-  });
 });
 afterAll(async () => {
-  await browser?.close();
+  await Promise.all(contexts.map((context) => context.close()));
   await Promise.all(open.map((door) => door.close()));
   rmSync(folder, { recursive: true, force: true });
 });
+
+async function newContext(): Promise<BrowserContext> {
+  const context = await (await sharedChromium()).newContext();
+  contexts.push(context);
+  return context;
+}
 
 async function begin(lingerMs: number | null = null) {
   const host = new SmallHost();
   const door = await startBrowserDoor({ host, pageFolder, lingerMs });
   open.push(door);
-  const context = await browser.newContext();
+  const context = await newContext();
   const page = await context.newPage();
   await page.goto(door.url);
   await page.waitForFunction(() => window.bridge !== undefined);
@@ -81,7 +84,7 @@ describe('the bridge of a page in a browser', () => {
   it('is turned away in another browser, where the token is used up', async () => {
     const { page, door } = await begin();
     await beginCall(page);
-    const other = await (await browser.newContext()).newPage();
+    const other = await (await newContext()).newPage();
     await other.goto(door.url);
     expect(await beginCall(other)).toBe('not-admitted');
     await other.goto(`${door.origin}/`);
