@@ -168,7 +168,7 @@ function lineUpStep(input: StepsInput): Told {
   if (first !== undefined && apart.length === 1 && isMark(first)) {
     return [
       'lookHere',
-      `The takes lie by their claps alone, with ${first.name} as mark. Listen whether they are together.`,
+      `Listen whether the takes are together: they lie by their claps alone, with ${first.name} as mark.`,
     ];
   }
   if (apart.length > 0) {

@@ -13,7 +13,7 @@ import { type BenchPart, useIntonation } from './intonation-store.ts';
 import { centsWords, driftWords, exactCents, heldWords, unmeasuredWords } from './intonation-words.ts';
 import { ListenPart } from './listen-part.tsx';
 import { MendPart } from './mend-part.tsx';
-import { NoteInHandLine } from './note-in-hand.tsx';
+import { LanesWords, NoteInHandLine } from './note-in-hand.tsx';
 import { NotesPart } from './notes-part.tsx';
 import { Thresholds, TimingPart } from './timing-part.tsx';
 import { usePitchOverlay } from './use-pitch-overlay.ts';
@@ -142,6 +142,10 @@ function Together({ report, intonation, plan }: PartsProps) {
       <div className="intonation-columns">
         <ChordsPart intonation={intonation} plan={plan} />
         <div>
+          <section className="intonation-part" aria-labelledby="intonation-lanes">
+            <h3 id="intonation-lanes">In the lanes</h3>
+            <LanesWords />
+          </section>
           <section className="intonation-part" aria-labelledby="intonation-audible">
             <h3 id="intonation-audible">What is heard of it</h3>
             <Thresholds of={intonation.thresholds} />

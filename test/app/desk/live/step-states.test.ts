@@ -223,7 +223,7 @@ describe('the states of the running order', () => {
     const mark = withTake(input.session, 't1', { placement: { ...placement, by: 'found', warning: 'Laid by claps.' } });
     expect(told({ ...input, session: mark })['lineUp']).toEqual([
       'lookHere',
-      'The takes lie by their claps alone, with Horn as mark. Listen whether they are together.',
+      'Listen whether the takes are together: they lie by their claps alone, with Horn as mark.',
     ]);
   });
 
