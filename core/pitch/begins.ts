@@ -3,11 +3,15 @@ import { FineSeries, greatest } from './fine-series.ts';
 import type { PitchTrack } from './pitch-tracker.ts';
 import { sortRow } from './rank.ts';
 
-/** A place at which a note may begin, s of the take, what speaks for it, and how much: nats; 0 is as likely as not. */
-export interface Begin {
+/** A place at which a note may begin, s of the take, and how much speaks for it: nats; 0 is as likely as not. */
+export interface BeginPlace {
   readonly sec: number;
-  readonly signs: BeginSigns;
   readonly score: number;
+}
+
+/** The same with what speaks for it. */
+export interface Begin extends BeginPlace {
+  readonly signs: BeginSigns;
 }
 
 /** Places lie this far apart, steps of 2 ms. */
@@ -72,6 +76,10 @@ const OTHER_NOTE: Weights = {
   octave: 0.06,
 };
 export const SIGNS = (Object.keys(SAME_NOTE) as readonly (keyof Weights)[]).filter((name) => name !== 'base');
+/** Both sets as rows: the base, then the signs in their order. */
+export const WEIGHTS = [SAME_NOTE, OTHER_NOTE].map((set) => {
+  return Float64Array.from(['base' as const, ...SIGNS], (name) => set[name]);
+});
 
 /** How likely a note begins, nats, 0 as likely as not. */
 function scoreOf(signs: BeginSigns): number {

@@ -1,6 +1,7 @@
-import { type Begin, possibleBegins } from './begins.ts';
+import { beginPlaces } from './begin-places.ts';
+import type { BeginPlace } from './begins.ts';
 import { onsetNear } from './onset-time.ts';
-import { centsOf, pitchOfSpan, type Vibrato } from './pitch-span.ts';
+import { centsOf, medianOf, pitchOfSpan, type Vibrato } from './pitch-span.ts';
 import type { PitchTrack } from './pitch-tracker.ts';
 import { medianOfRow, valueAtRank } from './rank.ts';
 
@@ -57,17 +58,19 @@ interface Piece {
 /** Level that notes must pass, dBFS: 38 dB below the loud frames and 6 dB above what the take holds where nobody plays. */
 export function faintestDbfs(track: Pick<PitchTrack, 'hz' | 'levelsDbfs'>): number {
   const { hz, levelsDbfs } = track;
-  const levels = Float64Array.from(levelsDbfs);
-  const pitched = Float64Array.from(levelsDbfs).filter((_, n) => !Number.isNaN(hz[n]!));
-  if (pitched.length === 0) return 0;
-  const loud = valueAtRank(pitched, Math.floor(0.95 * (pitched.length - 1)));
+  const levels = levelsDbfs.slice();
+  const pitched = new Float64Array(levels.length);
+  let count = 0;
+  for (let n = 0; n < levels.length; n++) if (!Number.isNaN(hz[n]!)) pitched[count++] = levels[n]!;
+  if (count === 0) return 0;
+  const loud = valueAtRank(pitched.subarray(0, count), Math.floor(0.95 * (count - 1)));
   const floor = valueAtRank(levels, Math.floor(0.03 * (levels.length - 1)));
   return Math.max(loud - FAINT_DB, Math.min(floor + 6, loud - 20));
 }
 
 /** Parts a track into notes: at rests, where a note is heard to begin anew, and where the pitch goes elsewhere. */
 export function heardNotes(track: PitchTrack): HeardNote[] {
-  const places = possibleBegins(track);
+  const places = beginPlaces(track);
   const begins = likelyBegins(places);
   const sounds = soundsOf(track, faintestDbfs(track), begins);
   const parted = sounds.flatMap((sound) => atBegins(sound, begins, track)).flatMap((piece) => atLeaps(piece, track));
@@ -92,15 +95,15 @@ export function heardNotes(track: PitchTrack): HeardNote[] {
         spreadCents,
         uncertaintyCents,
         vibrato,
-        levelDbfs: medianOfRow(Float64Array.from(track.levelsDbfs.subarray(piece.from, piece.to))),
+        levelDbfs: medianOfRow(track.levelsDbfs.slice(piece.from, piece.to)),
       },
     ];
   });
 }
 
 /** The places that are beginnings: of those that lie too near each other the likelier. */
-function likelyBegins(places: readonly Begin[]): number[] {
-  const kept: Begin[] = [];
+function likelyBegins(places: readonly BeginPlace[]): number[] {
+  const kept: BeginPlace[] = [];
   for (const place of places) {
     if (place.score < LEAST_SCORE) continue;
     const last = kept.at(-1);
@@ -128,21 +131,17 @@ function isCovered(to: number, from: number, track: PitchTrack, begins: readonly
   const gapSec = track.firstSec + to * track.hopSec;
   const onSec = track.firstSec + from * track.hopSec;
   if (begins.some((sec) => sec > gapSec - 0.05 && sec < onSec + 0.05)) return false;
-  const before = centsBetween(track, to - 10, to);
-  const after = centsBetween(track, from, from + 5);
-  return Math.abs(medianOf(after) - medianOf(before)) < LEAP_CENTS;
+  return Math.abs(medianBetween(track, from, from + 5) - medianBetween(track, to - 10, to)) < LEAP_CENTS;
 }
 
-function centsBetween(track: PitchTrack, from: number, to: number): Float64Array {
-  return track.hz
-    .subarray(Math.max(0, from), to)
-    .filter((hz) => !Number.isNaN(hz))
-    .map((hz) => centsOf(hz));
-}
-
-/** Median of a few numbers, which stay as they are. */
-function medianOf(values: ArrayLike<number>): number {
-  return medianOfRow(Float64Array.from(values));
+/** Median of the pitches of the frames from one to before another, cents. */
+function medianBetween({ hz }: PitchTrack, from: number, to: number): number {
+  const cents = new Float64Array(Math.max(0, to - Math.max(0, from)));
+  let count = 0;
+  for (let n = Math.max(0, from); n < Math.min(hz.length, to); n++) {
+    if (!Number.isNaN(hz[n]!)) cents[count++] = centsOf(hz[n]!);
+  }
+  return medianOfRow(cents, count);
 }
 
 /** Cuts a sound where notes begin in it. */
@@ -159,7 +158,8 @@ function atBegins(sound: Piece, begins: readonly number[], track: PitchTrack): P
     last.to = frame;
     pieces.push({ from: frame, to: sound.to, cents: 0, beginSec: sec });
   }
-  return pieces.map((piece) => ({ ...piece, cents: medianOf(centsBetween(track, piece.from, piece.to)) }));
+  for (const piece of pieces) piece.cents = medianBetween(track, piece.from, piece.to);
+  return pieces;
 }
 
 /** Cuts a piece where its pitch goes elsewhere and stays there. */
@@ -178,7 +178,8 @@ function atLeaps(piece: Piece, track: PitchTrack): Piece[] {
     if (Math.abs(cents - middle) > LEAP_CENTS) {
       const settled = away.length > 0 && Math.abs(cents - medianOf(away)) < LEAP_CENTS;
       if (!settled) awayFrom = n;
-      away = settled ? [...away, cents] : [cents];
+      if (settled) away.push(cents);
+      else away = [cents];
       if (away.length < LEAP_FRAMES) continue;
       pieces.push({ ...piece, from: begun, to: awayFrom, cents: medianOf(memory) });
       begun = awayFrom;
@@ -206,7 +207,7 @@ function atLeaps(piece: Piece, track: PitchTrack): Piece[] {
  * Where a note is told to begin shortly before or after its pitch comes, the two are one: the last note still rings into it, or the
  * pitch was there before the level rose. Where nothing was told, the likeliest place near is when it begins.
  */
-function settled(pieces: readonly Piece[], places: readonly Begin[], track: PitchTrack): Piece[] {
+function settled(pieces: readonly Piece[], places: readonly BeginPlace[], track: PitchTrack): Piece[] {
   const kept: Piece[] = [];
   const short = (piece: Piece): boolean => (piece.to - piece.from) * track.hopSec < RINGING_SEC;
   const touches = (one: Piece, next: Piece): boolean => next.from - one.to <= LONGEST_GAP;
@@ -226,10 +227,12 @@ function settled(pieces: readonly Piece[], places: readonly Begin[], track: Pitc
   for (const piece of kept) {
     if (piece.beginSec !== undefined) continue;
     const fromSec = track.firstSec + piece.from * track.hopSec;
-    const near = places.filter((place) => Math.abs(place.sec - fromSec) < NEAR_LEAP_SEC);
-    if (near.length === 0) continue;
-    const best = near.reduce((one, other) => (other.score > one.score ? other : one));
-    if (best.score > LEAST_NEAR_SCORE) piece.beginSec = best.sec;
+    let best = LEAST_NEAR_SCORE;
+    for (const place of places) {
+      if (Math.abs(place.sec - fromSec) >= NEAR_LEAP_SEC || place.score <= best) continue;
+      best = place.score;
+      piece.beginSec = place.sec;
+    }
   }
   return kept;
 }

@@ -1,5 +1,6 @@
-import { medianOf } from './pitch-span.ts';
+import { greatest, least } from './fine-series.ts';
 import type { PitchTrack } from './pitch-tracker.ts';
+import { medianOfRow } from './rank.ts';
 
 /** The steps in which an onset is looked for about the place where the pitch changes, s. */
 const BEFORE_SEC = 0.1;
@@ -104,11 +105,11 @@ export function attackNear(track: OnsetTrack, fromSec: number, toSec: number, is
   const { rise, at } = steepest(levels, first - begin, last - begin, span);
   const bright = levelsOf(brightPowers, stepAt(fromSec - SIGNS_SEC), stepAt(fromSec + SIGNS_SEC));
   const breaks = levelsOf(breakPowers, stepAt(fromSec - SIGNS_SEC), stepAt(fromSec + SIGNS_SEC));
-  const usual = medianOf([...levelsOf(breakPowers, stepAt(fromSec - USUAL_SEC), stepAt(fromSec + USUAL_SEC))]);
+  const usual = medianOfRow(levelsOf(breakPowers, stepAt(fromSec - USUAL_SEC), stepAt(fromSec + USUAL_SEC)));
   const signs = {
     flat: Math.exp(-rise / FLAT_DB),
     dull: Math.max(0, 1 - steepest(bright, 0, bright.length - 1, span).rise / DULL_DB),
-    smooth: Math.max(0, Math.min(1, 1 - (Math.max(...breaks) - usual) / SMOOTH_DB)),
+    smooth: Math.max(0, Math.min(1, 1 - (greatest(breaks, 0, breaks.length - 1) - usual) / SMOOTH_DB)),
     octaves: Math.max(0, Math.log2(LOW_HZ / hzAfter(track, fromSec, toSec))),
   };
   if (rise <= LEAST_RISE_DB) return { sec: fromSec, ...signs };
@@ -124,8 +125,8 @@ function crossing(
   { first, span, reach }: { readonly first: number; readonly span: number; readonly reach: number },
 ): number {
   const end = Math.min(levels.length - 1, attack + reach);
-  const peakDb = Math.max(...levels.subarray(Math.max(0, attack - span), end + 1));
-  const valleyDb = Math.min(...levels.subarray(Math.max(0, attack - 3 * span), attack + 1));
+  const peakDb = greatest(levels, attack - span, end);
+  const valleyDb = least(levels, attack - 3 * span, attack);
   const crossedDb = Math.max(peakDb - BELOW_PEAK_DB, 0.5 * (peakDb + valleyDb));
   let step = attack;
   while (step > first && levels[step]! >= crossedDb) step--;
@@ -165,6 +166,8 @@ function hzAfter({ hz, firstSec, hopSec }: OnsetTrack, fromSec: number, toSec: n
   const frameAt = (sec: number): number => Math.max(0, Math.round((sec - firstSec) / hopSec));
   const first = frameAt(fromSec + OWN_FROM_SEC);
   const last = Math.max(first + 1, frameAt(Math.min(toSec, fromSec + OWN_TO_SEC)));
-  const known = [...hz.subarray(first, last)].filter((one) => !Number.isNaN(one));
-  return known.length === 0 ? LOW_HZ : medianOf(known);
+  const known = new Float64Array(last - first);
+  let count = 0;
+  for (let n = first; n < Math.min(hz.length, last); n++) if (!Number.isNaN(hz[n]!)) known[count++] = hz[n]!;
+  return count === 0 ? LOW_HZ : medianOfRow(known, count);
 }

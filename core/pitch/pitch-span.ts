@@ -1,3 +1,5 @@
+import { medianOfRow } from './rank.ts';
+
 /** What a stretch of a track says of its pitch. */
 export interface SpanPitch {
   /** Centre of the pitch, cents above A4 = 440 Hz. See `centreOf`. */
@@ -88,28 +90,25 @@ export function hzOf(cents: number): number {
 
 /** Median of numbers; NaN of none. Sorts a copy. */
 export function medianOf(values: readonly number[]): number {
-  const sorted = [...values].sort((a, b) => a - b);
-  const middle = sorted.length >> 1;
-  if (sorted.length === 0) return Number.NaN;
-  return sorted.length % 2 === 1 ? sorted[middle]! : 0.5 * (sorted[middle - 1]! + sorted[middle]!);
+  return medianOfRow(new Float64Array(values));
 }
 
 /**
  * Centre of a row in time: a mean that counts its middle most (a half sine over time, so that half a cycle of a vibrato at
  * either end hardly moves it), without what lies farther than three robust deviations from the mean of its middle three fifths.
+ * sorted: the same row, sorted.
  */
-function centreOf(row: readonly number[]): number {
-  const sorted = [...row].sort((a, b) => a - b);
+function centreOf(row: Float64Array, sorted: Float64Array): number {
   const cut = Math.floor(CUT_SHARE * sorted.length);
   let middle = 0;
   for (let n = cut; n < sorted.length - cut; n++) middle += sorted[n]! / (sorted.length - 2 * cut);
-  const farthest = FARTHEST_SPREADS * Math.max(LEAST_SPREAD_CENTS, spreadOf(row, middle));
+  const farthest = FARTHEST_SPREADS * Math.max(LEAST_SPREAD_CENTS, spreadOfRow(row, middle));
   let sum = 0;
   let weights = 0;
-  for (const [n, value] of row.entries()) {
-    if (Math.abs(value - middle) > farthest) continue;
+  for (let n = 0; n < row.length; n++) {
+    if (Math.abs(row[n]! - middle) > farthest) continue;
     const weight = Math.sin((Math.PI * (n + 0.5)) / row.length);
-    sum += weight * value;
+    sum += weight * row[n]!;
     weights += weight;
   }
   return sum / weights;
@@ -117,7 +116,13 @@ function centreOf(row: readonly number[]): number {
 
 /** Robust standard deviation: 1.4826 times the median distance from the centre. */
 export function spreadOf(values: readonly number[], centre: number): number {
-  return values.length === 0 ? 0 : 1.4826 * medianOf(values.map((value) => Math.abs(value - centre)));
+  return spreadOfRow(new Float64Array(values), centre);
+}
+
+function spreadOfRow(values: Float64Array, centre: number): number {
+  const distances = new Float64Array(values.length);
+  for (let n = 0; n < values.length; n++) distances[n] = Math.abs(values[n]! - centre);
+  return values.length === 0 ? 0 : 1.4826 * medianOfRow(distances);
 }
 
 /**
@@ -131,13 +136,11 @@ export function pitchOfSpan(row: PitchRow, fromSec: number, toSec: number, nearC
   const to = toSec - Math.min(RELEASE_SEC, RELEASE_SHARE * length);
   const first = Math.max(0, Math.ceil((from - row.firstSec) / row.hopSec));
   const last = Math.min(row.hz.length - 1, Math.floor((to - row.firstSec) / row.hopSec));
-  const all: number[] = [];
-  for (let n = first; n <= last; n++) if (!Number.isNaN(row.hz[n]!)) all.push(centsOf(row.hz[n]!));
-  const middle = nearCents ?? medianOf(all);
-  const near = all.filter((cents) => Math.abs(cents - middle) <= OUTLYING_CENTS);
+  const near = nearFrames(row.hz, first, last, nearCents);
   if (near.length < FEWEST_FRAMES || 3 * near.length < last - first + 1) return undefined;
-  const median = medianOf(near);
-  const spreadCents = spreadOf(near, median);
+  const sorted = near.slice();
+  const median = medianOfRow(sorted);
+  const spreadCents = spreadOfRow(near, median);
   const steadySec = near.length * row.hopSec;
   const vibrato = vibratoOf(near, row.hopSec);
   const moving =
@@ -147,14 +150,27 @@ export function pitchOfSpan(row: PitchRow, fromSec: number, toSec: number, nearC
   const ringing = RINGING / (hzOf(median) * steadySec ** 2);
   const riseCents = betweenHalves(near);
   const uncertaintyCents = Math.hypot(LEAST_CENTS, ringing, moving, WANDERING * riseCents);
-  return { cents: centreOf(near), spreadCents, uncertaintyCents, riseCents, vibrato, steadySec };
+  return { cents: centreOf(near, sorted), spreadCents, uncertaintyCents, riseCents, vibrato, steadySec };
+}
+
+/** Cents of the frames from one to another, both with, that have a pitch and lie near one; absent: near their own median. */
+function nearFrames(hz: Float64Array, first: number, last: number, nearCents: number | undefined): Float64Array {
+  const row = new Float64Array(Math.max(0, last - first + 1));
+  let count = 0;
+  for (let n = first; n <= last; n++) if (!Number.isNaN(hz[n]!)) row[count++] = centsOf(hz[n]!);
+  const middle = nearCents ?? medianOfRow(row.slice(0, count));
+  let near = 0;
+  for (let n = 0; n < count; n++) if (Math.abs(row[n]! - middle) <= OUTLYING_CENTS) row[near++] = row[n]!;
+  return row.subarray(0, near);
 }
 
 /** How far the mean of the second half of a row lies from that of the first. */
-function betweenHalves(row: readonly number[]): number {
+function betweenHalves(row: Float64Array): number {
   const middle = row.length >> 1;
   let difference = 0;
-  for (const [n, value] of row.entries()) difference += n < middle ? -value / middle : value / (row.length - middle);
+  for (let n = 0; n < row.length; n++) {
+    difference += n < middle ? -row[n]! / middle : row[n]! / (row.length - middle);
+  }
   return difference;
 }
 
@@ -162,47 +178,67 @@ function betweenHalves(row: readonly number[]): number {
  * Vibrato of a row of cents: the first peak of its normalised autocorrelation between 4 and 8 Hz, its slow trend taken out;
  * null where it repeats too little, moves too little or lasts less than two cycles.
  */
-export function vibratoOf(cents: readonly number[], hopSec: number): Vibrato | null {
+export function vibratoOf(cents: readonly number[] | Float64Array, hopSec: number): Vibrato | null {
   const count = cents.length;
   const longest = Math.round(1 / (SLOWEST_VIBRATO_HZ * hopSec));
   if (count < 1.7 * longest) return null;
-  const moving = withoutTrend(cents);
-  const power = moving.reduce((sum, value) => sum + value * value, 0) / count;
-  const extentCents = Math.sqrt(2 * power);
+  const moving = withoutTrend(new Float64Array(cents));
+  let power = 0;
+  for (let n = 0; n < count; n++) power += moving[n]! * moving[n]!;
+  const extentCents = Math.sqrt((2 * power) / count);
   if (extentCents < LEAST_VIBRATO_CENTS) return null;
-  const likenessAt = (lag: number): number => {
-    let products = 0;
-    let squares = 1e-12;
-    for (let n = 0; n + lag < count; n++) {
-      products += moving[n]! * moving[n + lag]!;
-      squares += 0.5 * (moving[n]! ** 2 + moving[n + lag]! ** 2);
-    }
-    return products / squares;
-  };
-  const peaks: { lag: number; likeness: number }[] = [];
-  for (let lag = Math.round(1 / (FASTEST_VIBRATO_HZ * hopSec)) - 1; lag <= longest; lag++) {
-    const likeness = likenessAt(lag);
-    if (likeness >= LEAST_LIKENESS && likeness >= likenessAt(lag - 1) && likeness >= likenessAt(lag + 1)) {
-      peaks.push({ lag, likeness });
-    }
-  }
-  const most = Math.max(0, ...peaks.map((peak) => peak.likeness));
-  // Two cycles repeat as well as one does: the first that is nearly as good is one.
-  const first = peaks.find((peak) => peak.likeness >= ALMOST_AS_LIKE * most);
-  if (first === undefined) return null;
-  const rateHz = 1 / (first.lag * hopSec);
+  const shortest = Math.round(1 / (FASTEST_VIBRATO_HZ * hopSec)) - 1;
+  const lag = cycleOf(likenesses(moving, shortest - 1, longest + 1)) + shortest - 1;
+  if (lag < shortest) return null;
+  const rateHz = 1 / (lag * hopSec);
   return { rateHz, extentCents: extentCents * Math.exp((rateHz / SMOOTHED_HZ) ** 2) };
 }
 
-/** A row less its straight line. */
-function withoutTrend(values: readonly number[]): number[] {
+/** How alike a row is to itself each lag later, from one to another, both with. */
+function likenesses(moving: Float64Array, from: number, to: number): Float64Array {
+  const likeness = new Float64Array(to - from + 1);
+  for (let lag = from; lag <= to; lag++) {
+    let products = 0;
+    let squares = 1e-12;
+    for (let n = 0; n + lag < moving.length; n++) {
+      const one = moving[n]!;
+      const other = moving[n + lag]!;
+      products += one * other;
+      squares += 0.5 * (one * one + other * other);
+    }
+    likeness[lag - from] = products / squares;
+  }
+  return likeness;
+}
+
+/** Place of the peak that is one cycle, not among the ends; -1 where there is none. */
+function cycleOf(likeness: Float64Array): number {
+  let most = 0;
+  for (let n = 1; n < likeness.length - 1; n++) if (isPeak(likeness, n)) most = Math.max(most, likeness[n]!);
+  // Two cycles repeat as well as one does: the first that is nearly as good is one.
+  for (let n = 1; n < likeness.length - 1; n++) {
+    if (isPeak(likeness, n) && likeness[n]! >= ALMOST_AS_LIKE * most) return n;
+  }
+  return -1;
+}
+
+function isPeak(likeness: Float64Array, n: number): boolean {
+  const here = likeness[n]!;
+  return here >= LEAST_LIKENESS && here >= likeness[n - 1]! && here >= likeness[n + 1]!;
+}
+
+/** Takes the straight line out of a row, in place. */
+function withoutTrend(values: Float64Array): Float64Array {
   const middle = (values.length - 1) / 2;
-  const mean = values.reduce((sum, value) => sum + value, 0) / values.length;
+  let mean = 0;
+  for (let n = 0; n < values.length; n++) mean += values[n]!;
+  mean /= values.length;
   let products = 0;
   let squares = 1e-12;
-  for (const [n, value] of values.entries()) {
-    products += (n - middle) * value;
+  for (let n = 0; n < values.length; n++) {
+    products += (n - middle) * values[n]!;
     squares += (n - middle) ** 2;
   }
-  return values.map((value, n) => value - mean - (products / squares) * (n - middle));
+  for (let n = 0; n < values.length; n++) values[n] = values[n]! - mean - (products / squares) * (n - middle);
+  return values;
 }

@@ -21,6 +21,10 @@ export interface PitchKernel {
   ): number;
   /** Least length of the ear's row for `follow`. */
   heardNeeded(stepFrames: number, aheadFrames: number): number;
+  /** Lays out an instance that finds where notes may begin; gives the address of a table, 0 when there is not enough memory. */
+  planBegins(steps: number, frames: number): number;
+  /** To be called once; gives how many places it found. */
+  findBegins(stepSec: number, firstSec: number, hopSec: number, samplesHz: number): number;
   follow(count: number): void;
   followEnd(): void;
   /** To be called once; gives the address of a table of addresses, 0 when there is not enough memory. */

@@ -14,3 +14,6 @@ export declare function exp(value: f64): f64;
 // @ts-ignore: decorator
 @external("Math", "pow")
 export declare function pow(base: f64, exponent: f64): f64;
+// @ts-ignore: decorator
+@external("Math", "log10")
+export declare function log10(value: f64): f64;
