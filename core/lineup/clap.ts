@@ -63,21 +63,35 @@ class RiseSearch {
 
   /** The next such place from a tick on, -1 where there is none. tick: after that of the last call. */
   next(tick: number): number {
-    const from = Math.max(tick, this.#gap + 4);
-    const at = riseFrom(this.#edge, from, this.#gap, this.#reach, this.#state);
-    if (at >= 0) this.before = usual(this.#state[0]!, at, this.#gap, this.#reach);
-    return at;
+    const last = this.#edge.length - 4;
+    for (let from = Math.max(tick, this.#gap + 4); from < last; from += PIECE) {
+      const at = riseFrom(this.#edge, from, Math.min(last, from + PIECE), this.#gap, this.#reach, this.#state);
+      if (at < 0) continue;
+      this.before = usual(this.#state[0]!, at, this.#gap, this.#reach);
+      return at;
+    }
+    return -1;
   }
 }
 
 const LEAST_RISE = 10 ** (LEAST_RISE_DB / 10);
 
-function riseFrom(edge: Float32Array, from: number, gap: number, reach: number, state: Float64Array): number {
-  const last = edge.length - 4;
+/** Ticks that are searched at once: where the loop's end has been seen before it is compiled, that is done once. */
+const PIECE = 256;
+
+/** The first rise from a tick to before another, -1 where there is none. */
+function riseFrom(
+  edge: Float32Array,
+  from: number,
+  to: number,
+  gap: number,
+  reach: number,
+  state: Float64Array,
+): number {
   let sum = state[0]!;
   let next = state[1]!;
   let found = -1;
-  for (let i = from; i < last; i++) {
+  for (let i = from; i < to; i++) {
     for (; next <= i; next++) {
       const enter = next - gap;
       if (enter >= 0) sum += edge[enter]!;

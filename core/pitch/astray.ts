@@ -85,9 +85,11 @@ export function astrayStretches(
     search.lookFor(notes);
     for (const octave of OCTAVES) {
       throwIfCancelled(cancel);
-      const { cost, wholeCost } = search.run(100 * octave);
-      if (best === undefined || wholeCost / notes.length < best.wholeCost / best.notes.length)
-        best = { path: search.path(), wholeCost, notes };
+      const most = best === undefined ? Number.POSITIVE_INFINITY : best.wholeCost / best.notes.length;
+      const found = search.run(100 * octave, most, SURE_PART_COST);
+      if (found === undefined) continue;
+      const { cost, wholeCost } = found;
+      if (wholeCost / notes.length < most) best = { path: search.path(), wholeCost, notes };
       if (cost < SURE_PART_COST * notes.length) break;
     }
   }
@@ -164,21 +166,31 @@ export class LatenessSearch {
     }
   }
 
-  /** Searches so many cents above what is written. cost: of the notes where the path has them; wholeCost: with all that the path costs. */
-  run(liftCents: number): { readonly cost: number; readonly wholeCost: number } {
+  /**
+   * Searches so many cents above what is written. cost: of the notes where the path has them; wholeCost: with all that the path costs.
+   * Undefined as soon as it is sure that wholeCost, a note, is `most` or more and cost `leastCost` or more: then nobody asks for them.
+   */
+  run(
+    liftCents: number,
+    most = Number.POSITIVE_INFINITY,
+    leastCost = 0,
+  ): { readonly cost: number; readonly wholeCost: number } | undefined {
+    const count = this.#count;
     this.#before.fill(0);
     let leastAt = 0;
-    for (let n = 0; n < this.#count; n++) {
-      this.#costsOf(n, liftCents);
+    let leastSum = 0;
+    for (let n = 0; n < count; n++) {
+      leastSum += this.#costsOf(n, liftCents);
       leastAt = this.#goOn(n, leastAt);
+      if (this.#before[leastAt]! / count >= most && leastSum >= leastCost * count) return undefined;
     }
     const wholeCost = this.#before[leastAt]!;
-    for (let n = this.#count - 1, state = leastAt; n >= 0; n--) {
+    for (let n = count - 1, state = leastAt; n >= 0; n--) {
       this.#states[n] = state;
       state = this.#ways[n * STATES + state]!;
     }
     let cost = 0;
-    for (let n = 0; n < this.#count; n++) cost += this.#rows[n * STATES + this.#states[n]!]!;
+    for (let n = 0; n < count; n++) cost += this.#rows[n * STATES + this.#states[n]!]!;
     return { cost, wholeCost };
   }
 
@@ -225,8 +237,11 @@ export class LatenessSearch {
     return at;
   }
 
-  /** What is missing of a note where it is looked for so much later: half for what does not sound, half for where it does not begin. */
-  #costsOf(n: number, liftCents: number): void {
+  /**
+   * What is missing of a note where it is looked for so much later: half for what does not sound, half for where it does not begin. Gives what
+   * is missing where that is least.
+   */
+  #costsOf(n: number, liftCents: number): number {
     const atSec = this.#atSec[n]!;
     const endSec = this.#endSec[n]!;
     const written = this.#written[n]!;
@@ -255,15 +270,19 @@ export class LatenessSearch {
     const row = n * STATES;
     this.#rows.fill(1, row, row + STATES);
     const isTied = this.#isTied[n] === 1;
+    let least = 1;
     for (let state = first; state <= last; state++) {
       const late = LATES_SEC[state]!;
       const lengthSec = endSec + late - (atSec + late);
       const covered = Math.min(1, soundingSec[state]! / Math.max(0.05, 0.8 * lengthSec));
       // A note that is repeated is heard as one with the last at times.
-      this.#rows[row + state] = 1 - 0.5 * covered - 0.5 * Math.max(begins[state]!, isTied ? 0.8 * covered : 0);
+      const cost = 1 - 0.5 * covered - 0.5 * Math.max(begins[state]!, isTied ? 0.8 * covered : 0);
+      this.#rows[row + state] = cost;
+      if (cost < least) least = cost;
       soundingSec[state] = 0;
       begins[state] = 0;
     }
+    return least;
   }
 
   #firstAfter(sec: number): number {

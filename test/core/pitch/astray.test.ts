@@ -160,6 +160,7 @@ describe('stretches of a take that lie elsewhere', () => {
   });
 
   it('lie on the path of least cost, to the last bit, as when each note is looked for at each lateness: 20 melodies in others, octaves, ties and chords', () => {
+    let left = 0;
     for (const seed of SEEDS) {
       const random = new Random(seed);
       const own = melody(seed);
@@ -178,9 +179,21 @@ describe('stretches of a take that lie elsewhere', () => {
           const { wholeCost, ...path } = everyLateness(heard, part, liftCents);
           expect(search.run(liftCents), `seed ${seed}`).toEqual({ cost: path.cost, wholeCost });
           expect(search.path(), `seed ${seed}`).toEqual(path);
+          // What is left before its end is neither better than the best nor surely the part.
+          for (const [most, least] of [
+            [0.1, 0.3],
+            [0.5, 0.1],
+            [0.9, 0.8],
+          ] as const) {
+            const found = search.run(liftCents, most, least);
+            left += found === undefined ? 1 : 0;
+            if (found !== undefined) expect(found).toEqual({ cost: path.cost, wholeCost });
+            else expect(wholeCost >= most * part.length - 1e-9 && path.cost >= least * part.length - 1e-9).toBe(true);
+          }
         }
       }
     }
+    expect(left).toBeGreaterThan(100);
   });
 
   it('are none where nothing was heard or no part is written', () => {
