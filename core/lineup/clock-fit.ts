@@ -188,10 +188,8 @@ function fitModel(points: readonly ClockPoint[], bends: readonly ModelBend[], sc
     const w = 1 / (point.errorSec * scale) ** 2;
     const y = lag(point) - lag0;
     squares += w * y * y;
-    for (let a = 0; a < size; a++) {
-      right[a]! += w * row[a]! * y;
-      for (let b = 0; b < size; b++) matrix[a]![b]! += w * row[a]! * row[b]!;
-    }
+    for (let a = 0; a < size; a++) right[a]! += w * row[a]! * y;
+    for (let a = 0; a < size; a++) addScaled(matrix[a]!, row, w * row[a]!);
   }
   // Clocks run apart by little: one or two points on a side of a jump are no drift of a thousand ppm.
   for (const column of driftColumns(bends)) matrix[column]![column]! += 1 / DRIFT_SPREAD ** 2;
@@ -201,6 +199,10 @@ function fitModel(points: readonly ClockPoint[], bends: readonly ModelBend[], sc
   values[0]! += lag0;
   const cost = 0.5 * Math.max(0, squares - explained) + VALUE_COST * Math.log(count) * (size + bends.length);
   return { bends, originSec, values, covariance: inverse, cost };
+}
+
+function addScaled(sums: Float64Array, row: Float64Array, by: number): void {
+  for (let b = 0; b < row.length; b++) sums[b]! += by * row[b]!;
 }
 
 /** Columns that tell a speed. */

@@ -77,6 +77,7 @@ const RIVAL_BREAK = 0.5;
 const MOST_NOTES_GAIN = 4.5;
 const MOST_GAIN_AT_BREAK = 7;
 const NOTES_STEP_SEC = 0.001;
+const NOTES_HALF = Math.ceil(BLEED_REACH_SEC / NOTES_STEP_SEC) + 1;
 const REACH = BLEED_REACH_SEC * LAG_HZ;
 const WIDTH = 2 * REACH + 1;
 
@@ -98,13 +99,14 @@ export function jumpOdds(witnesses: JumpWitnesses): PlaceOdds[] {
   ];
   const shares = timeShares(coarse, fromSec, toSec);
   const sides = sums === undefined ? (['after'] as const) : (['after', 'before'] as const);
+  const gains = new Float64Array(WIDTH);
   const drowned: { readonly share: number; readonly gain: number }[] = [];
   const tried = places.flatMap(({ atSec, wave }, n) => {
     const share =
       wave === undefined
         ? shares[n]! * (witnesses.isScanned?.(atSec) ? UNBROKEN : 1)
         : breakShare(wave, breaks, toSec - fromSec);
-    const byNotes = tabled(notes?.at(atSec));
+    const byNotes = notes?.tableAt(atSec, NOTES_HALF, NOTES_STEP_SEC);
     const mostGain = wave === undefined ? MOST_NOTES_GAIN : MOST_GAIN_AT_BREAK;
     const sound = sums?.at(atSec);
     // Leakage tells the size exactly where it tells it at all; the phases' word on it is off by its lobes.
@@ -113,7 +115,7 @@ export function jumpOdds(witnesses: JumpWitnesses): PlaceOdds[] {
       const isOff = (mark: Mark): boolean => (side === 'after' ? mark.atSec > atSec : mark.atSec < atSec);
       const off = marks.filter(isOff);
       const sign = side === 'after' ? 1 : -1;
-      const gains = gainsOf((offSec) => Math.min(mostGain, byNotes(sign * offSec)), off);
+      setGains(gains, byNotes, sign, mostGain, off);
       sound?.addGains(side, gains);
       const odds = oddsOf(gains, amount && ((offSec) => amount(sign * offSec)));
       if (wave === undefined && sound !== undefined)
@@ -185,14 +187,24 @@ const USUAL = Float64Array.from({ length: WIDTH }, (_, lag) => {
   return offSec < LEAST_JUMP_SEC ? 0 : (offSec / JUMP_SPREAD_SEC) * Math.exp(-(offSec / JUMP_SPREAD_SEC));
 });
 
-/** What the notes and marks of one side say for its lying off by each lag, over none, nepers. */
-function gainsOf(noted: (offSec: number) => number, marks: readonly Mark[]): Float64Array {
-  const gains = new Float64Array(WIDTH);
+/** What the notes (a table, read between its entries) and marks of one side say for its lying off by each lag, over none, nepers. */
+function setGains(
+  gains: Float64Array,
+  table: Float64Array | undefined,
+  sign: number,
+  mostGain: number,
+  marks: readonly Mark[],
+): void {
   for (let lag = 0; lag < WIDTH; lag++) {
     const offSec = (lag - REACH) / LAG_HZ;
-    gains[lag] = noted(offSec) + marked(marks, offSec);
+    let noted = 0;
+    if (table !== undefined) {
+      const at = (sign * offSec) / NOTES_STEP_SEC + NOTES_HALF;
+      const whole = Math.max(0, Math.min(table.length - 2, Math.floor(at)));
+      noted = Math.min(mostGain, table[whole]! + (table[whole + 1]! - table[whole]!) * (at - whole));
+    }
+    gains[lag] = marks.length === 0 ? noted : noted + marked(marks, offSec);
   }
-  return gains;
 }
 
 /** Likelihood of any jump of one side over none, nepers, from what is said for each lag, and what the jump then is. */
@@ -231,18 +243,6 @@ function usualBy(amount: StepLikelihood): Float64Array {
   let loudest = Number.NEGATIVE_INFINITY;
   for (let lag = 0; lag < WIDTH; lag++) loudest = Math.max(loudest, heard[lag]!);
   return Float64Array.from(USUAL, (one, lag) => one * Math.exp(heard[lag]! - loudest));
-}
-
-/** A likelihood of the notes as a table, read between its entries. */
-function tabled(likelihood: StepLikelihood | undefined): StepLikelihood {
-  if (likelihood === undefined) return () => 0;
-  const half = Math.ceil(BLEED_REACH_SEC / NOTES_STEP_SEC) + 1;
-  const table = Float64Array.from({ length: 2 * half + 1 }, (_, n) => likelihood((n - half) * NOTES_STEP_SEC));
-  return (stepSec) => {
-    const at = stepSec / NOTES_STEP_SEC + half;
-    const whole = Math.max(0, Math.min(table.length - 2, Math.floor(at)));
-    return table[whole]! + (table[whole + 1]! - table[whole]!) * (at - whole);
-  };
 }
 
 /** What the marks on one side say for its lying off, over none, nepers. */

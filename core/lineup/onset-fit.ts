@@ -209,6 +209,7 @@ export function robustLine(
   const count = times.length;
   if (count < 2) return undefined;
   const trust = new Float64Array(count).fill(1);
+  const apart = new Float64Array(count);
   let atSec = 0;
   let level = 0;
   let slope = 0;
@@ -234,8 +235,8 @@ export function robustLine(
       stv += weight * (times[i]! - atSec) * values[i]!;
     }
     slope = stt > 0 ? stv / stt : 0;
-    const apart = times.map((time, i) => Math.abs(values[i]! - level - slope * (time - atSec)));
-    const scale = Math.max(0.002, 1.4826 * [...apart].sort((a, b) => a - b)[count >> 1]!);
+    for (let i = 0; i < count; i++) apart[i] = Math.abs(values[i]! - level - slope * (times[i]! - atSec));
+    const scale = Math.max(0.002, 1.4826 * apart.slice().sort()[count >> 1]!);
     let rss = 0;
     let w2 = 0;
     for (let i = 0; i < count; i++) {

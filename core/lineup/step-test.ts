@@ -83,28 +83,57 @@ export class StepTest {
 
   /** At a session time, s; undefined where no notes lie on one of its sides. */
   at(atSec: number): StepLikelihood | undefined {
-    const shares = sharesAfter(this.#stretches, atSec);
-    const after = shares.reduce((sum, share) => sum + share, 0);
-    if (this.#fits.length === 0 || after < 1 || shares.length - after < 1) return undefined;
-    const steps = this.#fits.map((fit) => fit.withStep(shares));
-    const likely = Float64Array.from(steps, (one) => one.stepSec);
-    const squares = Float64Array.from(steps, (one) => one.stepErrorSec ** 2);
-    const weights = this.#weights;
-    return (stepSec) => {
-      let sum = 0;
-      for (let n = 0; n < likely.length; n++) {
-        sum += weights[n]! * Math.exp((stepSec * (likely[n]! - 0.5 * stepSec)) / squares[n]!);
-      }
-      return Math.log(Math.max(sum, Number.MIN_VALUE));
-    };
+    const steps = this.#stepsAt(atSec);
+    return steps === undefined ? undefined : (stepSec) => likelihoodOf(steps, stepSec);
   }
+
+  /** The same as a table for steps of -half to half times everySec. */
+  tableAt(atSec: number, half: number, everySec: number): Float64Array | undefined {
+    const steps = this.#stepsAt(atSec);
+    if (steps === undefined) return undefined;
+    const table = new Float64Array(2 * half + 1);
+    for (let n = 0; n < table.length; n++) table[n] = likelihoodOf(steps, (n - half) * everySec);
+    return table;
+  }
+
+  #stepsAt(atSec: number): Steps | undefined {
+    const shares = sharesAfter(this.#stretches, atSec);
+    let after = 0;
+    for (let n = 0; n < shares.length; n++) after += shares[n]!;
+    if (this.#fits.length === 0 || after < 1 || shares.length - after < 1) return undefined;
+    const likely = new Float64Array(this.#fits.length);
+    const squares = new Float64Array(this.#fits.length);
+    for (let n = 0; n < likely.length; n++) {
+      const { stepSec, stepErrorSec } = this.#fits[n]!.withStep(shares);
+      likely[n] = stepSec;
+      squares[n] = stepErrorSec ** 2;
+    }
+    return { weights: this.#weights, likely, squares };
+  }
+}
+
+/** What each noise says of a step: how much it is believed, the step, its variance. */
+interface Steps {
+  readonly weights: Float64Array;
+  readonly likely: Float64Array;
+  readonly squares: Float64Array;
+}
+
+function likelihoodOf({ weights, likely, squares }: Steps, stepSec: number): number {
+  let sum = 0;
+  for (let n = 0; n < likely.length; n++) {
+    sum += weights[n]! * Math.exp((stepSec * (likely[n]! - 0.5 * stepSec)) / squares[n]!);
+  }
+  return Math.log(Math.max(sum, Number.MIN_VALUE));
 }
 
 /** Which share of each stretch lies after a session time. */
 export function sharesAfter(stretches: readonly Lateness[], atSec: number): Float64Array {
-  return Float64Array.from(stretches, (one) => {
-    return Math.max(0, Math.min(1, 0.5 + (one.atSec - atSec) / STRETCH_SEC));
-  });
+  const shares = new Float64Array(stretches.length);
+  for (let n = 0; n < shares.length; n++) {
+    shares[n] = Math.max(0, Math.min(1, 0.5 + (stretches[n]!.atSec - atSec) / STRETCH_SEC));
+  }
+  return shares;
 }
 
 /** Index of the first stretch whose middle lies after a session time, s. */

@@ -77,6 +77,7 @@ interface BleedExports {
     least: number,
   ): void;
   placeOfHighest(values: number, width: number): number;
+  setMiddles(values: number, size: number, count: number, target: number): void;
 }
 
 /** What a room of the kernel's memory is for. */

@@ -317,3 +317,31 @@ export function goOn(
 export function placeOfHighest(values: usize, width: i32): i32 {
   return highest(values, width);
 }
+
+/** The middle one of each of `count` windows of `size` single-precision numbers, which come into another order (Hoare 1961, Algorithm 65: Find). */
+export function setMiddles(values: usize, size: i32, count: i32, target: usize): void {
+  const place = size >> 1;
+  for (let n = 0; n < count; n++, values += <usize>size << 2) {
+    let from = 0;
+    let to = size - 1;
+    while (from < to) {
+      const pivot = load<f32>(values + (<usize>((from + to) >> 1) << 2));
+      let low = from;
+      let high = to;
+      while (low <= high) {
+        while (load<f32>(values + (<usize>low << 2)) < pivot) low++;
+        while (load<f32>(values + (<usize>high << 2)) > pivot) high--;
+        if (low > high) break;
+        const swapped = load<f32>(values + (<usize>low << 2));
+        store<f32>(values + (<usize>low << 2), load<f32>(values + (<usize>high << 2)));
+        store<f32>(values + (<usize>high << 2), swapped);
+        low++;
+        high--;
+      }
+      if (place <= high) to = high;
+      else if (place >= low) from = low;
+      else break;
+    }
+    store<f64>(target + (<usize>n << 3), <f64>load<f32>(values + (<usize>place << 2)));
+  }
+}
