@@ -1,7 +1,8 @@
-import { useState } from 'react';
+import { useMemo, useState } from 'react';
 import type { Session } from '../../../core/session/schema.ts';
-import { ask, undo, useDesk, useView } from '../../desk/desk-store.ts';
+import { ask, edit, undo, useDesk, useView } from '../../desk/desk-store.ts';
 import { chooseClipFolder, chooseClips } from '../../frame/pick.ts';
+import { say } from '../../frame/said.tsx';
 import { Button } from '../../parts/button.tsx';
 import { Explain } from '../../parts/explain.tsx';
 import { Note } from '../../parts/note.tsx';
@@ -9,6 +10,7 @@ import { askAboutTakes, useArrival } from './arrival.ts';
 import { ArrivalPart } from './arrival-part.tsx';
 import { GuideLine } from './guide-line.tsx';
 import { MissingClips } from './missing-clips.tsx';
+import { proposedChoices, proposedEdit } from './proposed-takes.ts';
 import { takesOf } from './take-edits.ts';
 import { VoiceRows } from './voice-rows.tsx';
 import './takes-bench.css';
@@ -42,6 +44,7 @@ export function TakesBench() {
           <Button onClick={() => void chooseClipFolder({ kind: 'newVoices' })}>Add a folder …</Button>
           <GroupAgain />
           <CompareAll />
+          <UseProposed />
         </div>
       </div>
       <div role="status">
@@ -123,6 +126,24 @@ function CompareAll() {
       onClick={() => void ask((bridge) => bridge.calls.listenToTakes({}))}
     >
       {isListening ? 'Comparing timing and pitch …' : 'Compare timing and pitch, too'}
+    </Button>
+  );
+}
+
+/** From two voices on that sound with another take than is proposed: all proposals at once. */
+function UseProposed() {
+  const { session, takes } = useView();
+  const choices = useMemo(() => proposedChoices(session, takes), [session, takes]);
+  if (choices.length < 2) return null;
+  return (
+    <Button
+      title="Each voice that is not made of passages; one undo takes it back"
+      onClick={() => {
+        edit(proposedEdit(choices));
+        say(`${choices.length} voices sound with the take that is proposed.`);
+      }}
+    >
+      Let the {choices.length} proposed takes sound
     </Button>
   );
 }
