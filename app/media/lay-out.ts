@@ -11,7 +11,7 @@ const PAGE_TOLERANCE_SEC = 0.1;
 /** More samples than these do not wait for a stamp, bytes: it was lost. */
 const MOST_WAITING_BYTES = 2 ** 25;
 /** Frames that are read from a file at once. */
-const READ_FRAMES = 16384;
+const READ_FRAMES = 65536;
 
 /** The time line on which sound is laid; there from the first samples on. */
 export interface LineState {

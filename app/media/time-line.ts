@@ -53,14 +53,14 @@ export interface TimeLinePlan {
  */
 export const STAMP_TOLERANCE_SEC = 0.004;
 /** Frames in a block that is given. */
-const BLOCK_FRAMES = 16384;
+const BLOCK_FRAMES = 65536;
 /** A gap longer than this, or a step back longer than the other, is a broken clock and not lost sound, s. */
 const LONGEST_GAP_SEC = 900;
 const LONGEST_STEP_BACK_SEC = 1;
 
 /**
  * Lays decoded sound on the clip's time line: frame 0 is clip time zero, sound lies where its time stamps say, silence
- * fills the rest. In: runs of frames, each with its stamp, interleaved. Out: planar blocks of 16384 frames at most,
+ * fills the rest. In: runs of frames, each with its stamp, interleaved. Out: planar blocks of 65536 frames at most,
  * whose buffers are reused. Memory: one block.
  */
 export class TimeLine {

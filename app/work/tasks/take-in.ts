@@ -51,7 +51,7 @@ export interface TakeInResult {
 const PEAKS_PER_SEC = 25;
 /** A take shorter than this holds no music and no silence to learn from, s. */
 const SHORTEST_SEC = 2;
-const READ_FRAMES = 16384;
+const READ_FRAMES = 65536;
 
 /** Decodes a clip into the cache and learns on the way all that one reading can tell. */
 export async function takeIn(request: TakeInRequest, control: TaskControl): Promise<TakeInResult> {
