@@ -37,12 +37,15 @@ export function soundPace(
   const frames = AAC_FRAMES.find((count) => Math.abs((usual / ticksPerSec) * (rateHz / count) - 1) < 0.1);
   if (frames === undefined) return undefined;
   const packetSec = frames / rateHz;
+  // The rule: nothing is off anywhere. (The last packet is cut to what was recorded.)
+  const isLast = (n: number): boolean => n === runs.length - 1;
+  if (runs.every((run, n) => run.ticks / ticksPerSec === packetSec || (isLast(n) && run.packets === 1)))
+    return undefined;
   let [n, x, y, xx, xy, yy] = [0, 0, 0, 0, 0, 0];
   let [atSec, offSec] = [0, 0];
   for (const [index, { packets, ticks }] of runs.entries()) {
     const step = ticks / ticksPerSec - packetSec;
-    // The last packet is cut to what was recorded.
-    const count = index === runs.length - 1 ? packets - 1 : packets;
+    const count = isLast(index) ? packets - 1 : packets;
     for (let k = 0; k < count; k++) {
       const isBreak = Math.abs(step) > toleranceSec;
       atSec += packetSec + (isBreak ? step + offSec : 0);

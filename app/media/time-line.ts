@@ -61,7 +61,7 @@ const LONGEST_STEP_BACK_SEC = 1;
 /**
  * Lays decoded sound on the clip's time line: frame 0 is clip time zero, sound lies where its time stamps say, silence
  * fills the rest. In: runs of frames, each with its stamp, interleaved. Out: planar blocks of 65536 frames at most,
- * whose buffers are reused. Memory: one block.
+ * whose buffers are reused, or are those that were handed in. Memory: one block.
  */
 export class TimeLine {
   readonly #plan: TimeLinePlan;
@@ -163,6 +163,13 @@ export class TimeLine {
     let from = skipped;
     while (from < until) {
       const count = Math.min(until - from, BLOCK_FRAMES - this.#fill);
+      if (channels === 1 && count === BLOCK_FRAMES) {
+        // A whole block of one channel needs no copy.
+        this.#written += count;
+        yield [samples.subarray(from, from + count)];
+        from += count;
+        continue;
+      }
       for (let channel = 0; channel < channels; channel++) {
         copyChannel(samples, from * channels + channel, channels, this.#block[channel]!, this.#fill, count);
       }

@@ -155,16 +155,75 @@ class KernelSums implements TickSums {
   }
 }
 
-/** Reads the first energy.length ticks of a store, however many there are, piece by piece. */
-export function readLevels(store: Pick<ByteStore, 'read'>, energy: Float32Array, edge: Float32Array): void {
-  const piece = new Float32Array(2 * PIECE_TICKS);
-  for (let from = 0; from < energy.length; from += PIECE_TICKS) {
-    const count = Math.min(PIECE_TICKS, energy.length - from);
-    store.read(from * LEVEL_BYTES, new Uint8Array(piece.buffer, 0, count * LEVEL_BYTES));
+/** Ticks that are read together. */
+const READ_TICKS = 16384;
+
+/** Parts ticks as they lie in a store into energies and edges. */
+interface TickReader {
+  /** Where the bytes of up to READ_TICKS ticks go. */
+  readonly bytes: Uint8Array;
+  /** Puts the first `count` ticks of `bytes` into both arrays, from `at` on. */
+  part(count: number, energy: Float32Array, edge: Float32Array, at: number): void;
+}
+
+class PlainReader implements TickReader {
+  readonly #pairs = new Float32Array(2 * READ_TICKS);
+  readonly bytes = new Uint8Array(this.#pairs.buffer);
+
+  part(count: number, energy: Float32Array, edge: Float32Array, at: number): void {
+    const pairs = this.#pairs;
     for (let n = 0; n < count; n++) {
-      energy[from + n] = piece[2 * n]!;
-      edge[from + n] = piece[2 * n + 1]!;
+      energy[at + n] = pairs[2 * n]!;
+      edge[at + n] = pairs[2 * n + 1]!;
     }
+  }
+}
+
+class KernelReader implements TickReader {
+  readonly bytes: Uint8Array;
+  readonly #kernel: ListenKernel;
+  readonly #energy: Float32Array;
+  readonly #edge: Float32Array;
+
+  constructor(kernel: ListenKernel) {
+    this.#kernel = kernel;
+    const bytesAt = kernel.allocate(LEVEL_BYTES * READ_TICKS);
+    const energyAt = kernel.allocate(4 * READ_TICKS);
+    const edgeAt = kernel.allocate(4 * READ_TICKS);
+    const { buffer } = kernel.memory;
+    this.bytes = new Uint8Array(buffer, bytesAt, LEVEL_BYTES * READ_TICKS);
+    this.#energy = new Float32Array(buffer, energyAt, READ_TICKS);
+    this.#edge = new Float32Array(buffer, edgeAt, READ_TICKS);
+  }
+
+  part(count: number, energy: Float32Array, edge: Float32Array, at: number): void {
+    this.#kernel.partPairs(this.bytes.byteOffset, count, this.#energy.byteOffset, this.#edge.byteOffset);
+    energy.set(this.#energy.subarray(0, count), at);
+    edge.set(this.#edge.subarray(0, count), at);
+  }
+}
+
+/** One serves all readers of a thread: nothing of a reading stays in it. */
+let reader: TickReader | undefined;
+
+function makeReader(): TickReader {
+  const kernel = loadListenKernel();
+  return kernel === undefined ? new PlainReader() : new KernelReader(kernel);
+}
+
+/** Reads the first energy.length ticks of a store, however many there are, piece by piece. engine: 'plain' for plain TypeScript. */
+export function readLevels(
+  store: Pick<ByteStore, 'read'>,
+  energy: Float32Array,
+  edge: Float32Array,
+  engine: 'kernel' | 'plain' = 'kernel',
+): void {
+  reader ??= makeReader();
+  const used = engine === 'kernel' ? reader : new PlainReader();
+  for (let from = 0; from < energy.length; from += READ_TICKS) {
+    const count = Math.min(READ_TICKS, energy.length - from);
+    store.read(from * LEVEL_BYTES, used.bytes.subarray(0, count * LEVEL_BYTES));
+    used.part(count, energy, edge, from);
   }
 }
 

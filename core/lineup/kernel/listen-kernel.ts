@@ -21,6 +21,7 @@ export interface ListenKernel {
     output: number,
   ): number;
   addLevels(samples: number, count: number, sums: number): void;
+  partPairs(pairs: number, count: number, firsts: number, seconds: number): void;
   /** To be called once, before all that follows but `findRises`; then the tables of taps, window, twiddles and splits are to be filled in. */
   begin(
     rateHz: number,

@@ -1,5 +1,7 @@
 import { describe, expect, it } from 'vitest';
+import { MemoryStore } from '../../../core/lineup/byte-store.ts';
 import { loadListenKernel } from '../../../core/lineup/kernel/listen-kernel.ts';
+import { readLevels } from '../../../core/lineup/level-gatherer.ts';
 import { CHUNK, SlowCopy } from '../../../core/lineup/slow-copy.ts';
 import { TakeListener } from '../../../core/lineup/take-listener.ts';
 import { Random } from '../../../core/signal/random.ts';
@@ -91,4 +93,22 @@ describe('SlowCopy', () => {
       expect(kernel).toEqual(plain);
     });
   }
+});
+
+describe('levels in a store', () => {
+  it('are read to the last bit, in the kernel as in plain TypeScript, however many they are', () => {
+    const random = new Random(SEED);
+    const pairs = Float32Array.from({ length: 2 * 40_001 }, () => random.gaussian());
+    const store = new MemoryStore();
+    store.append(new Uint8Array(pairs.buffer));
+    for (const ticks of [0, 1, 2, 3, 5, 16384, 16385, 40_001]) {
+      for (const engine of ['kernel', 'plain'] as const) {
+        const energy = new Float32Array(ticks);
+        const edge = new Float32Array(ticks);
+        readLevels(store, energy, edge, engine);
+        const wrong = energy.findIndex((value, n) => value !== pairs[2 * n] || edge[n] !== pairs[2 * n + 1]);
+        expect(wrong, `${engine}, ${ticks} ticks`).toBe(-1);
+      }
+    }
+  });
 });

@@ -6,4 +6,4 @@ export {
   begin, countsAt, framesWaiting, inputAt, levelsAt, listen, peaksAt, stepsAt, tapsAt, takeFrames, takeTicks, ticksWaiting, windowAt,
 } from './listen';
 export { findRises } from './steps';
-export { addLevels, slowDown } from './sums';
+export { addLevels, partPairs, slowDown } from './sums';

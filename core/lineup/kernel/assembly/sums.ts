@@ -40,6 +40,17 @@ export function slowDown(
   return <i32>((to - output) >> 3);
 }
 
+/** Parts `count` pairs of single-precision numbers into firsts and seconds; four at a time: up to three more are read and written. */
+export function partPairs(pairs: usize, count: i32, firsts: usize, seconds: usize): void {
+  const end = pairs + (<usize>count << 3);
+  for (; pairs < end; pairs += 32, firsts += 16, seconds += 16) {
+    const a = v128.load(pairs);
+    const b = v128.load(pairs, 16);
+    v128.store(firsts, v128.shuffle<f32>(a, b, 0, 2, 4, 6));
+    v128.store(seconds, v128.shuffle<f32>(a, b, 1, 3, 5, 7));
+  }
+}
+
 /**
  * Adds the squares of `count` samples, and of their steps, to the two sums at `sums`; behind these lies the sample before the first. Even
  * and odd samples have sums of their own, which are joined at the end.
