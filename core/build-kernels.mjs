@@ -18,6 +18,7 @@ const kernels = {
   'loudness/kernel': ['--initialMemory', '2'],
   'noise/kernel': ['--memoryBase', '1024'],
   'pitch/kernel': [],
+  'pitch/trend/kernel': [],
 };
 const common =
   '--runtime stub --enable simd --optimizeLevel 3 --shrinkLevel 0 --converge --noAssert --use abort='.split(' ');

@@ -95,9 +95,7 @@ function pairOf({ worst, notes }: Chord): string {
 }
 
 function chordsOf(voices: readonly TunedVoice[], standing: Standing, cancel: Cancel | undefined): Chord[] {
-  const cuts = [...new Set(voices.flatMap((voice) => voice.notes.flatMap((note) => [note.fromSec, note.toSec])))].sort(
-    (a, b) => a - b,
-  );
+  const cuts = cutsOf(voices);
   const next = voices.map(() => 0);
   const chords: Chord[] = [];
   let open: { fromSec: number; sounding: Sounding[] } | undefined;
@@ -108,23 +106,44 @@ function chordsOf(voices: readonly TunedVoice[], standing: Standing, cancel: Can
     }
     open = undefined;
   };
-  for (const [index, cut] of cuts.slice(0, -1).entries()) {
+  for (let index = 0; index + 1 < cuts.length; index++) {
+    const cut = cuts[index]!;
     const middle = 0.5 * (cut + cuts[index + 1]!);
-    const sounding = voices.flatMap((voice, at): Sounding[] => {
+    const sounding: Sounding[] = [];
+    for (let at = 0; at < voices.length; at++) {
+      const voice = voices[at]!;
       while (next[at]! < voice.notes.length && voice.notes[next[at]!]!.toSec <= middle) next[at]!++;
       const note = voice.notes[next[at]!];
-      return note !== undefined && note.fromSec <= middle ? [{ voice, note }] : [];
-    });
-    const same =
-      open !== undefined &&
-      open.sounding.length === sounding.length &&
-      open.sounding.every((one, at) => one.note === sounding[at]!.note);
-    if (same) continue;
+      if (note !== undefined && note.fromSec <= middle) sounding.push({ voice, note });
+    }
+    if (open !== undefined && isSame(open.sounding, sounding)) continue;
     close(cut);
     open = { fromSec: cut, sounding };
   }
   close(cuts.at(-1) ?? 0);
   return chords;
+}
+
+/** All moments at which a note begins or ends, in order, each once. */
+function cutsOf(voices: readonly TunedVoice[]): Float64Array {
+  const cuts = new Float64Array(voices.reduce((sum, { notes }) => sum + 2 * notes.length, 0));
+  let count = 0;
+  for (const { notes } of voices) {
+    for (const { fromSec, toSec } of notes) {
+      cuts[count++] = fromSec;
+      cuts[count++] = toSec;
+    }
+  }
+  cuts.sort();
+  let kept = 0;
+  for (let n = 0; n < count; n++) if (n === 0 || cuts[n] !== cuts[kept - 1]) cuts[kept++] = cuts[n]!;
+  return cuts.subarray(0, kept);
+}
+
+function isSame(some: readonly Sounding[], others: readonly Sounding[]): boolean {
+  if (some.length !== others.length) return false;
+  for (let n = 0; n < some.length; n++) if (some[n]!.note !== others[n]!.note) return false;
+  return true;
 }
 
 function chordOf(fromSec: number, toSec: number, sounding: readonly Sounding[], standing: Standing): Chord {

@@ -1,5 +1,5 @@
 import { medianOf, spreadOf } from './pitch-span.ts';
-import { type Fit, NEAREST, PlaneFits, type Rows, restOf, type Used, weightOf } from './plane-fits.ts';
+import { type Fit, NEAREST, type PlaneFits, planeFits, type Rows, restOf, type Used, weightOf } from './plane-fits.ts';
 import { chanceBeyond, sureAt } from './student-t.ts';
 
 /** A note as a trend sees it. */
@@ -161,7 +161,7 @@ function risingOrder(values: Float64Array): Int32Array {
 }
 
 function fitted(rows: Rows, used: Used, groupings: readonly Groups[]): { estimates: Estimates; spread: number } {
-  const fits = new PlaneFits(rows, used);
+  const fits = planeFits(rows, used);
   const rough = fits.fit([medianOf([...rows.cents]), 0, 0], ROUGH_TURNS, NEAREST);
   const own = spreadOf([...restOf(rows, rough)], 0);
   const spread = Math.max(LEAST_SPREAD_CENTS, own);
@@ -185,8 +185,7 @@ function fitted(rows: Rows, used: Used, groupings: readonly Groups[]): { estimat
 /** Variances of a fit's figures, by leaving out each group in turn. */
 function jackknife(fits: PlaneFits, groups: Groups, whole: Fit, bound: number): number[] {
   const sums = [0, 0, 0];
-  for (let group = 0; group < groups.count; group++) {
-    const without = fits.fit(whole, FINE_TURNS, bound, groups.of, group);
+  for (const without of fits.fitsWithout(whole, FINE_TURNS, bound, groups.of, groups.count)) {
     for (let at = 0; at < 3; at++) sums[at]! += (without[at]! - whole[at]!) ** 2;
   }
   return sums.map((sum) => (sum * (groups.count - 1)) / groups.count);

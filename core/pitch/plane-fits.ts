@@ -1,3 +1,5 @@
+import { type TrendKernel, trendKernel } from './trend/kernel/trend-kernel.ts';
+
 /** Notes as rows of an equation: cents = fit[0] + fit[1] first + fit[2] second. Rows of numbers, since fits go over them hundreds of times. */
 export interface Rows {
   readonly first: Float64Array;
@@ -27,8 +29,107 @@ export function restOf({ first, second, cents }: Rows, [base, perFirst, perSecon
   return cents.map((value, n) => value - base - first[n]! * perFirst - second[n]! * perSecond);
 }
 
-/** Weighted least squares again and again: one walk over the notes a turn and no array made on the way, since a long piece has a thousand turns. */
-export class PlaneFits {
+/**
+ * Weighted least squares again and again: one walk over the notes a turn, since a long piece has a thousand turns. In WebAssembly where its SIMD
+ * is to be had, two fits at a time, else in plain TypeScript; both give the same to the last bit. One alone is to be at work at a time: where there
+ * is a kernel, all share its memory.
+ */
+export interface PlaneFits {
+  /** From a first guess. bound: see `weightOf`. */
+  fit(first: Fit, turns: number, bound: number): Fit;
+  /** One fit after the other, each without the notes of one group, 0 to count - 1. */
+  fitsWithout(first: Fit, turns: number, bound: number, groups: Int32Array, count: number): Fit[];
+  /** What least squares would say of a fit's variances, were every note a chance of its own with this variance. */
+  variances(fit: Fit, bound: number, variance: number): number[];
+}
+
+/** kernel: null for plain TypeScript. */
+export function planeFits(rows: Rows, used: Used, kernel: TrendKernel | null = trendKernel()): PlaneFits {
+  return kernel === null ? new PlainFits(rows, used) : new KernelFits(kernel, rows, used);
+}
+
+/** In no group. */
+const NONE = -1;
+
+class KernelFits implements PlaneFits {
+  readonly #kernel: TrendKernel;
+  readonly #used: number;
+  readonly #notes: number;
+  /** Where the rows lie. */
+  readonly #at: number;
+
+  constructor(kernel: TrendKernel, { first, second, cents }: Rows, used: Used) {
+    this.#kernel = kernel;
+    this.#used = (used[0] ? 1 : 0) | (used[1] ? 2 : 0) | (used[2] ? 4 : 0);
+    const notes = cents.length;
+    this.#notes = notes;
+    this.#at = kernel.room(notes);
+    const rows = kernel.doubles(this.#at, 3 * notes);
+    rows.set(first);
+    rows.set(second, notes);
+    rows.set(cents, 2 * notes);
+  }
+
+  fit(first: Fit, turns: number, bound: number): Fit {
+    this.#groups().fill(0);
+    return this.#both(first, turns, bound, NONE, NONE)[0];
+  }
+
+  fitsWithout(first: Fit, turns: number, bound: number, groups: Int32Array, count: number): Fit[] {
+    this.#groups().set(groups);
+    const fits: Fit[] = [];
+    for (let group = 0; group < count; group += 2) {
+      const [one, other] = this.#both(first, turns, bound, group, group + 1);
+      fits.push(one);
+      if (group + 1 < count) fits.push(other);
+    }
+    return fits;
+  }
+
+  variances(fit: Fit, bound: number, variance: number): number[] {
+    const { run } = this.#kernel;
+    const notes = this.#notes;
+    this.#groups().fill(0);
+    return [0, 1, 2].map((at) => {
+      this.#fits().set(fit);
+      const [first, second, cents, groups] = this.#places();
+      run.setEquations(first, second, cents, groups, notes, NONE, NONE, bound, LEAST_DISTANCE_CENTS);
+      const equations = this.#kernel.doubles(run.equationsAt(), 12);
+      for (let i = 0; i < 3; i++) equations[4 * i + 3] = i === at ? variance : 0;
+      run.solveFirst(this.#used);
+      return this.#fits()[at]!;
+    });
+  }
+
+  #both(from: Fit, turns: number, bound: number, without: number, other: number): [Fit, Fit] {
+    const fits = this.#fits();
+    fits.set(from);
+    fits.set(from, 3);
+    const [first, second, cents, groups] = this.#places();
+    const least = LEAST_DISTANCE_CENTS;
+    const { run } = this.#kernel;
+    run.fitBoth(first, second, cents, groups, this.#notes, without, other, bound, least, this.#used, turns);
+    return [
+      [fits[0]!, fits[1]!, fits[2]!],
+      [fits[3]!, fits[4]!, fits[5]!],
+    ];
+  }
+
+  #places(): [number, number, number, number] {
+    const bytes = 8 * this.#notes;
+    return [this.#at, this.#at + bytes, this.#at + 2 * bytes, this.#at + 3 * bytes];
+  }
+
+  #groups(): Int32Array {
+    return this.#kernel.whole(this.#at + 24 * this.#notes, this.#notes);
+  }
+
+  #fits(): Float64Array {
+    return this.#kernel.doubles(this.#kernel.run.fitsAt(), 6);
+  }
+}
+
+class PlainFits implements PlaneFits {
   readonly #rows: Rows;
   readonly #used: Used;
   /** Three rows of four: a symmetric matrix with its right side. */
@@ -39,23 +140,29 @@ export class PlaneFits {
     this.#used = used;
   }
 
-  /** From a first guess; where there are groups without the notes of one of them. */
-  fit(first: Fit, turns: number, bound: number, groups?: Int32Array, without = -1): Fit {
+  fit(first: Fit, turns: number, bound: number): Fit {
+    return this.#fitWithout(first, turns, bound, undefined, NONE);
+  }
+
+  fitsWithout(first: Fit, turns: number, bound: number, groups: Int32Array, count: number): Fit[] {
+    return Array.from({ length: count }, (_, group) => this.#fitWithout(first, turns, bound, groups, group));
+  }
+
+  variances(fit: Fit, bound: number, variance: number): number[] {
+    return [0, 1, 2].map((at) => {
+      setEquations(this.#equations, this.#rows, fit, bound, undefined, NONE);
+      for (let i = 0; i < 3; i++) this.#equations[4 * i + 3] = i === at ? variance : 0;
+      return solved(this.#equations, this.#used)[at]!;
+    });
+  }
+
+  #fitWithout(first: Fit, turns: number, bound: number, groups: Int32Array | undefined, without: number): Fit {
     let fit = first;
     for (let turn = 0; turn < turns; turn++) {
       setEquations(this.#equations, this.#rows, fit, bound, groups, without);
       fit = solved(this.#equations, this.#used);
     }
     return fit;
-  }
-
-  /** What least squares would say of a fit's variances, were every note a chance of its own with this variance. */
-  variances(fit: Fit, bound: number, variance: number): number[] {
-    return [0, 1, 2].map((at) => {
-      setEquations(this.#equations, this.#rows, fit, bound, undefined, -1);
-      for (let i = 0; i < 3; i++) this.#equations[4 * i + 3] = i === at ? variance : 0;
-      return solved(this.#equations, this.#used)[at]!;
-    });
   }
 }
 

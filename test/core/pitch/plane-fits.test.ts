@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { type Fit, NEAREST, PlaneFits, type Rows, type Used } from '../../../core/pitch/plane-fits.ts';
+import { type Fit, NEAREST, planeFits, type Rows, type Used } from '../../../core/pitch/plane-fits.ts';
+import { trendKernel } from '../../../core/pitch/trend/kernel/trend-kernel.ts';
 import { Random } from '../../../core/signal/random.ts';
 
 const BOUND = 4.685 * 6;
@@ -60,20 +61,35 @@ describe('fits of a plane to notes', () => {
     'are those of separate steps to the last bit, with and without a group (seed %i, used %j)',
     (seed, used) => {
       const { rows, groups } = invented(seed, 90);
-      const fits = new PlaneFits(rows, used);
+      const kernel = trendKernel();
+      if (kernel === null) throw new Error('no SIMD in WebAssembly');
       const all = Array.from(groups, () => true);
-      const rough = fits.fit(start, 12, NEAREST);
-      expect(rough).toEqual(weighedAnew(rows, used, start, 12, NEAREST, all));
-      for (let group = 0; group < 7; group++) {
-        const kept = Array.from(groups, (one) => one !== group);
-        expect(fits.fit(rough, 6, BOUND, groups, group)).toEqual(weighedAnew(rows, used, rough, 6, BOUND, kept));
+      const rough = weighedAnew(rows, used, start, 12, NEAREST, all);
+      const without = Array.from({ length: 7 }, (_, group) =>
+        weighedAnew(
+          rows,
+          used,
+          rough,
+          6,
+          BOUND,
+          Array.from(groups, (one) => one !== group),
+        ),
+      );
+      const [one, two] = [planeFits(rows, used, kernel), planeFits(rows, used, null)];
+      for (const fits of [one, two]) {
+        expect(fits.fit(start, 12, NEAREST)).toEqual(rough);
+        expect(fits.fitsWithout(rough, 6, BOUND, groups, 7)).toEqual(without);
       }
+      expect(one.variances(rough, BOUND, 9)).toEqual(two.variances(rough, BOUND, 9));
+      expect(one.variances(rough, BOUND, 9).every((variance) => variance >= 0 && variance < 9)).toBe(true);
     },
   );
 
   it('leave out what nothing tells of: all notes of one height (seed 4)', () => {
     const { rows } = invented(4, 40);
     const level = { ...rows, second: new Float64Array(40) };
-    expect(new PlaneFits(level, [true, true, true]).fit(start, 6, BOUND)[2]).toBe(0);
+    for (const kernel of [trendKernel(), null]) {
+      expect(planeFits(level, [true, true, true], kernel).fit(start, 6, BOUND)[2]).toBe(0);
+    }
   });
 });
