@@ -16,8 +16,10 @@ export function LineUpBench() {
   if (atHand === undefined) {
     return (
       <div className="bench line-up-bench">
-        <LineUpHead />
-        <p>There is no take to line up yet. Add clips in the step Takes.</p>
+        <div className="line-up-head">
+          <h2>Line up</h2>
+          <p>There is no take to line up yet. Add clips in the step Takes.</p>
+        </div>
       </div>
     );
   }

@@ -26,6 +26,7 @@ export function OffsetPart({ take }: { readonly take: Take }) {
   const curve = offsetCurve(placement, facts.lengthSec, against);
   const range = msRange(curve, against, closer);
   const warning = residualWarning(placement);
+  const unheard = curve.isHeard ? null : unheardWords(placement);
   const plan = session.guide?.plan ?? null;
   const askAgain = (): void => {
     const change = backEdit(take);
@@ -68,17 +69,17 @@ export function OffsetPart({ take }: { readonly take: Take }) {
           {warning}
         </Note>
       )}
-      {curve.isHeard ? null : (
+      {unheard === null ? null : (
         <Note
           actions={
-            placement.by === 'user' && (
+            unheard.mayHelp && (
               <Button small disabled={jobs.some((job) => job.kind === 'lineUp')} onClick={askAgain}>
                 Line it up again
               </Button>
             )
           }
         >
-          {unheardWords(placement)}
+          {unheard.words}
         </Note>
       )}
       <OffsetPicture take={take} curve={curve} against={against} range={range} plan={plan} />

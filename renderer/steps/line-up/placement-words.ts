@@ -48,15 +48,25 @@ export function bendsWords(placement: Placement): string[] {
     : [...words.slice(0, MOST_BENDS_TOLD - 1), `and ${words.length - MOST_BENDS_TOLD + 1} more changes`];
 }
 
-/** Why a take has no curve: what little is known of its time. */
-export function unheardWords({ by, evidence }: Pick<Placement, 'by' | 'evidence'>): string {
-  if (by === 'user') {
-    return 'Nothing is kept of what was heard along this take. Lining it up again takes back what you laid by hand.';
+/**
+ * Why a take has no curve, and whether lining it up again may give it one: not where its clap is all that was found, or nothing
+ * was; but where more was heard than was kept, as before such curves were, or where it was laid by hand.
+ */
+export function unheardWords({ by, evidence }: Pick<Placement, 'by' | 'evidence'>): {
+  readonly words: string;
+  readonly mayHelp: boolean;
+} {
+  const kept = 'Nothing is kept of what was heard along this take';
+  if (by === 'user') return { words: `${kept}. Lining it up again takes back what you laid by hand.`, mayHelp: true };
+  const heard = evidence.filter(({ accepted }) => accepted);
+  if (heard.some(({ kind }) => kind !== 'clap')) {
+    return { words: `${kept}: it was lined up before such curves were kept.`, mayHelp: true };
   }
-  const hasClap = evidence.some(({ kind, accepted }) => kind === 'clap' && accepted);
-  return hasClap
-    ? 'Only its clap tells when this take was played. Nothing else was heard along it to hold it against, so whether its clock stays in time is not known: listen near its end, and pin it there.'
-    : 'Nothing was heard along this take to hold it against the guide or the other voices.';
+  const words =
+    heard.length > 0
+      ? 'Only its clap tells when this take was played. Nothing else was heard along it to hold it against, so whether its clock stays in time is not known: listen near its end, and pin it there.'
+      : 'Nothing was heard along this take to hold it against the guide or the other voices.';
+  return { words, mayHelp: false };
 }
 
 /** What a kind of evidence is called. */

@@ -38,9 +38,16 @@ describe('placements in words', () => {
 
   it('says why a take has no curve: by its clap alone, laid by hand, or nothing', () => {
     const clap = { ...foundPlacement.evidence[0]!, kind: 'clap' as const, accepted: true };
-    expect(unheardWords({ by: 'found', evidence: [clap] })).toMatch(/^Only its clap tells/);
-    expect(unheardWords({ by: 'user', evidence: [clap] })).toContain('takes back what you laid by hand');
-    expect(unheardWords({ by: 'found', evidence: [] })).toMatch(/^Nothing was heard/);
+    expect(unheardWords({ by: 'found', evidence: [clap] })).toMatchObject({
+      words: expect.stringMatching(/^Only its clap tells/),
+      mayHelp: false,
+    });
+    expect(unheardWords({ by: 'user', evidence: [clap] }).words).toContain('takes back what you laid by hand');
+    expect(unheardWords({ by: 'found', evidence: [] })).toMatchObject({ mayHelp: false });
+    expect(unheardWords(foundPlacement)).toMatchObject({
+      words: expect.stringContaining('before such curves were kept'),
+      mayHelp: true,
+    });
   });
 
   it('says of a witness how far it would have the take elsewhere', () => {
