@@ -3,6 +3,7 @@ import type { FaultView } from '../../app/shell/contract/desk-view.ts';
 import { putAway, useDesk } from '../desk/desk-store.ts';
 import { Button } from '../parts/button.tsx';
 import { FaultBox, faultKind } from '../parts/fault-box.tsx';
+import { faultWords } from '../parts/fault-words.ts';
 import { Note } from '../parts/note.tsx';
 import { alikeFaults } from './alike-faults.ts';
 import './notices.css';
@@ -41,8 +42,8 @@ function AlikeFaults({ faults }: { readonly faults: readonly FaultView[] }) {
     >
       {first.nextStep}
       <ul className="notices-alike small">
-        {faults.map(({ message }) => (
-          <li key={message}>{message}</li>
+        {faults.map((fault) => (
+          <li key={fault.message}>{faultWords(fault).title}</li>
         ))}
       </ul>
     </Note>

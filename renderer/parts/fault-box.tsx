@@ -1,5 +1,6 @@
 import type { FaultView } from '../../app/shell/contract/desk-view.ts';
 import { Button } from './button.tsx';
+import { faultWords } from './fault-words.ts';
 import { Note, type NoteProps } from './note.tsx';
 
 /** How a fault is told: what asks for nothing is not said in the colour of what failed. */
@@ -9,22 +10,21 @@ export function faultKind({ code }: Pick<FaultView, 'code'>): NonNullable<NotePr
 
 /** A fault: what happened, to which file, and what to do next. */
 export function FaultBox({ fault, onPutAway }: { fault: FaultView; onPutAway?: (() => void) | undefined }) {
+  const { title, path } = faultWords(fault);
   return (
     <Note
       kind={faultKind(fault)}
-      title={fault.message}
+      title={title}
       actions={
         onPutAway !== undefined && (
-          <Button small onClick={onPutAway} aria-label={`Put away: ${fault.message}`}>
+          <Button small onClick={onPutAway} aria-label={`Put away: ${title}`}>
             Put away
           </Button>
         )
       }
     >
       <div>{fault.nextStep}</div>
-      {fault.file !== null && !fault.message.includes(fault.file) && (
-        <div className="small faint path">{fault.file}</div>
-      )}
+      {path !== null && <div className="small faint path">{path}</div>}
     </Note>
   );
 }

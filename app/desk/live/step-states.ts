@@ -120,7 +120,8 @@ function takesStep({ session, takes, guide }: StepsInput): Told {
       `${counted(several, 'clip seems', 'clips seem')} to hold several takes. Make them takes of their own, or keep ${several === 1 ? 'it' : 'each'} as one.`,
     ];
   }
-  return ['done', `${counted(session.takes.length, 'take', 'takes')} of ${counted(voices.length, 'voice', 'voices')}.`];
+  const ofVoices = voices.length === 1 ? 'one voice' : `${voices.length} voices`;
+  return ['done', `${counted(session.takes.length, 'take', 'takes')} of ${ofVoices}.`];
 }
 
 function cleanStep(input: StepsInput): Told {
@@ -185,9 +186,10 @@ function isMark({ placement }: Take): boolean {
   return placement?.warning !== undefined && placement.residualSec === undefined;
 }
 
-function intonationStep({ intonation }: StepsInput): Told {
+function intonationStep({ intonation, session }: StepsInput): Told {
   const report = intonation?.report ?? null;
   if (intonation?.state === 'faulty') return ['lookHere', 'The pitch could not be listened to. See why.'];
+  if (session.takes.length === 0) return ['toDo', 'Partsong can listen to the pitch once there are takes.'];
   if (report === null) return ['toDo', 'Let Partsong listen to the pitch; you can go on without it.'];
   if (intonation?.state === 'stale') return ['toDo', 'Takes or places have changed since the pitch was listened to.'];
   if (report.intonation === null) return ['lookHere', 'No pitch could be measured. See why.'];

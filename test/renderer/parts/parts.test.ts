@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { placeBeside } from '../../../renderer/parts/beside.ts';
 import { curvePath, timeTicks } from '../../../renderer/parts/curve.tsx';
+import { faultWords } from '../../../renderer/parts/fault-words.ts';
 import { readNumber } from '../../../renderer/parts/read-number.ts';
 import { dayWords } from '../../../renderer/start/day-words.ts';
 import { nextTheme, shownTheme } from '../../../renderer/theme/theme.ts';
@@ -13,6 +14,25 @@ describe('numbers as people type them', () => {
     expect(readNumber('.5', 0, 1)).toBe(0.5);
     expect(readNumber('loud', -40, -5)).toBeNull();
     expect(readNumber('', -40, -5)).toBeNull();
+  });
+});
+
+describe('a fault on the screen', () => {
+  it('calls the clip by its name, with its folder below, and says no path twice', () => {
+    const file = '/home/player/Partsong/clips/bass.m4a';
+    expect(faultWords({ message: `${file} is cut off.`, file })).toEqual({ title: 'bass.m4a is cut off.', path: file });
+    expect(faultWords({ message: 'The clip is cut off.', file })).toEqual({
+      title: 'The clip is cut off.',
+      path: file,
+    });
+    expect(faultWords({ message: 'bass.m4a is cut off.', file: 'bass.m4a' })).toEqual({
+      title: 'bass.m4a is cut off.',
+      path: null,
+    });
+    expect(faultWords({ message: 'The disk is full.', file: null })).toEqual({
+      title: 'The disk is full.',
+      path: null,
+    });
   });
 });
 

@@ -129,6 +129,7 @@ describe('the states of the running order', () => {
     });
     expect(Object.values(states).map((step) => step.state)).toEqual(Array(9).fill('toDo'));
     expect(states.lineUp.busy).toBe(true);
+    expect(states.intonation.sentence).toBe('Partsong can listen to the pitch once there are takes.');
   });
 
   it('are all done when all is well, and say so in a sentence', () => {
@@ -235,6 +236,16 @@ describe('the states of the running order', () => {
       'lookHere',
       'The worst chord is 18 cents out of tune. Listen to it.',
     ]);
+  });
+
+  it('count a single take of a single voice in plain words', () => {
+    const input = allWell();
+    const session = {
+      ...input.session,
+      voices: input.session.voices.slice(0, 1),
+      takes: input.session.takes.slice(0, 1),
+    };
+    expect(told({ ...input, session })['takes']).toEqual(['done', 'One take of one voice.']);
   });
 
   it('do not call a take clipped of which only the clap is', () => {
