@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { astrayStretches, LatenessSearch, type PlacedNote } from '../../../core/pitch/astray.ts';
+import { astrayStretches, likeliestPath } from '../../../core/pitch/astray.ts';
 import type { ExpectedNote } from '../../../core/pitch/expected-note.ts';
+import { LatenessSearch, type PlacedNote } from '../../../core/pitch/lateness-search.ts';
 import { Random } from '../../../core/signal/random.ts';
 import { everyLateness } from './every-lateness.ts';
 
@@ -159,41 +160,105 @@ describe('stretches of a take that lie elsewhere', () => {
     expect(astrayStretches([], [melody(1)])).toEqual([]);
   });
 
-  it('lie on the path of least cost, to the last bit, as when each note is looked for at each lateness: 20 melodies in others, octaves, ties and chords', () => {
+  /** A melody with repeated keys, notes together, and some far longer than those after them. */
+  function uneven(seed: number): ExpectedNote[] {
+    const random = new Random(seed);
+    const own = melody(seed);
+    return own.map((note, n) => ({
+      ...note,
+      key: random.uniform() < 0.2 ? own[Math.max(0, n - 1)]!.key : note.key,
+      endSec: random.uniform() < 0.1 ? note.endSec + 3 : note.endSec,
+    }));
+  }
+
+  it('lie on the path of least cost, to the last bit, as when each note is looked for at each lateness: 20 melodies in others, octaves and chords', () => {
     let left = 0;
     for (const seed of SEEDS) {
-      const random = new Random(seed);
-      const own = melody(seed);
-      // Repeated keys, notes together, some far longer than those after them.
-      const notes = own.map((note, n) => ({
-        ...note,
-        key: random.uniform() < 0.2 ? own[Math.max(0, n - 1)]!.key : note.key,
-        endSec: random.uniform() < 0.1 ? note.endSec + 3 : note.endSec,
-      }));
-      const heard = played(own, seed, { lateSec: within(5, 12, 5 * random.uniform() - 2.5), liftCents: 1200 });
-      const parts = [notes, melody(seed + 1), notes.slice(0, 7)];
+      const lateSec = within(5, 12, 5 * new Random(seed).uniform() - 2.5);
+      const heard = played(melody(seed), seed, { lateSec, liftCents: 1200 });
+      const parts = [uneven(seed), melody(seed + 1), melody(seed).slice(0, 7)];
       const search = new LatenessSearch(heard, Math.max(...parts.map(({ length }) => length)));
       for (const part of parts) {
         search.lookFor(part);
+        const count = part.length;
         for (const liftCents of [0, 1200, -1200]) {
           const { wholeCost, ...path } = everyLateness(heard, part, liftCents);
-          expect(search.run(liftCents), `seed ${seed}`).toEqual({ cost: path.cost, wholeCost });
-          expect(search.path(), `seed ${seed}`).toEqual(path);
-          // What is left before its end is neither better than the best nor surely the part.
-          for (const [most, least] of [
-            [0.1, 0.3],
-            [0.5, 0.1],
-            [0.9, 0.8],
-          ] as const) {
-            const found = search.run(liftCents, most, least);
-            left += found === undefined ? 1 : 0;
-            if (found !== undefined) expect(found).toEqual({ cost: path.cost, wholeCost });
-            else expect(wholeCost >= most * part.length - 1e-9 && path.cost >= least * part.length - 1e-9).toBe(true);
+          const told = { cost: path.cost, noteCost: wholeCost / count, count };
+          expect(search.run(liftCents), `seed ${seed}`).toEqual(told);
+          expect(search.pathAt(liftCents), `seed ${seed}`).toEqual(path);
+          for (const most of [0.1, 0.3, 0.5, 0.9, told.noteCost]) {
+            expect(search.run(liftCents, most)).toEqual(told.noteCost < most ? told : undefined);
+            expect(search.run(liftCents, Infinity, most)).toEqual(told.noteCost <= most ? told : undefined);
+            left += told.noteCost < most ? 0 : 1;
           }
+          expect(search.pathAt(liftCents), `seed ${seed}`).toEqual(path);
         }
       }
     }
     expect(left).toBeGreaterThan(100);
+  });
+
+  /** The part and octave that are found when none is left before its end. isOpen: even where another octave fits well. */
+  function likeliestOfAll(
+    heard: readonly PlacedNote[],
+    parts: readonly ExpectedNote[][],
+    isOpen = false,
+  ): { path: unknown; notes: ExpectedNote[]; noteCost: number } | undefined {
+    let best: { path: unknown; notes: ExpectedNote[]; noteCost: number } | undefined;
+    for (const notes of parts.filter(({ length }) => length >= 6)) {
+      for (const octave of [0, -12, 12, -24, 24]) {
+        const { wholeCost, ...path } = everyLateness(heard, notes, 100 * octave);
+        const noteCost = wholeCost / notes.length;
+        if (best === undefined || noteCost < best.noteCost) best = { path, notes, noteCost };
+        if (path.cost < 0.3 * notes.length && !isOpen) break;
+      }
+    }
+    return best;
+  }
+
+  it('are looked for in the part and octave that are found when none is left before its end: 60 takes among like parts', () => {
+    const found = new Set<number>();
+    for (let seed = 1; seed <= 60; seed++) {
+      const random = new Random(seed);
+      const own = melody(seed, 8);
+      // The same part at another time, an octave higher, twice, and others.
+      const later = own.map((note) => ({ ...note, atSec: note.atSec + 1, endSec: note.endSec + 1 }));
+      const high = own.map((note) => ({ ...note, key: note.key + 12, cents: note.cents + 1200 }));
+      const parts = [uneven(seed).slice(0, 30), later, own, high, own, melody(seed + 100, 8), own.slice(0, 4)];
+      const heard = played(parts[seed % 6]!, seed, {
+        lateSec: within(3, 5, 3 * random.uniform() - 1.5),
+        liftCents: 1200 * Math.floor(3 * random.uniform() - 1),
+        lost: 0.7 * random.uniform(),
+      });
+      const best = likeliestOfAll(heard, parts)!;
+      const likeliest = likeliestPath(heard, parts)!;
+      expect(likeliest.path, `seed ${seed}`).toEqual(best.path);
+      expect(likeliest.notes, `seed ${seed}`).toBe(best.notes);
+      found.add(parts.indexOf(best.notes));
+    }
+    expect(found.size).toBeGreaterThan(3);
+  });
+
+  it('are looked for in no other octave of a part that was left but would have fitted: 10 takes in octaves', () => {
+    for (let seed = 1; seed <= 10; seed++) {
+      const own = melody(seed, 8);
+      const late = own.map((note, n) => ({
+        ...note,
+        atSec: note.atSec + 2,
+        endSec: note.endSec + 2,
+        cents: note.cents + (n % 12 === 0 ? 300 : 0),
+      }));
+      const heard = own.flatMap(({ atSec, endSec, cents }) => [
+        { fromSec: atSec, toSec: endSec, cents: cents - 1200 },
+        { fromSec: atSec + 2, toSec: endSec + 2, cents },
+      ]);
+      heard.sort((one, other) => one.fromSec - other.fromSec);
+      const parts = [late, own];
+      expect(likeliestOfAll(heard, parts, true)!.notes, `seed ${seed}`).toBe(own);
+      const best = likeliestOfAll(heard, parts)!;
+      expect(best.notes, `seed ${seed}`).toBe(late);
+      expect(likeliestPath(heard, parts), `seed ${seed}`).toMatchObject({ path: best.path, notes: late });
+    }
   });
 
   it('are none where nothing was heard or no part is written', () => {

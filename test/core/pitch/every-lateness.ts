@@ -1,5 +1,5 @@
-import type { PlacedNote } from '../../../core/pitch/astray.ts';
 import type { ExpectedNote } from '../../../core/pitch/expected-note.ts';
+import type { PlacedNote } from '../../../core/pitch/lateness-search.ts';
 
 /* How a part was looked for before: each note at each lateness, with arrays of their own. Oracle of LatenessSearch. */
 
