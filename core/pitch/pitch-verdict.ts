@@ -24,19 +24,20 @@ type JudgedTrack = Pick<PitchTrack, 'hz' | 'hollow' | 'levelsDbfs' | 'hopSec' | 
 const CLEAR_SHARE = 0.6;
 const SOME_SHARE = 0.3;
 /**
- * Frames with a pitch that is hollow. Of melodies of one instrument in rooms of up to 1.8 s: none in most; clarinet 0.09, low trombone
- * and bassoon up to 0.15. Of harp, guitars, piano and vibraphone that ring on over each other mostly 0.09 to 0.68 (a banjo 0.01: not told); of
- * chords and two voices mostly 0.3 and more, but of thirds, sixths and free parts often less. Fifths of the softest tones pass for one note: nothing
- * then sounds between their partials.
+ * Frames with a pitch that is hollow. Of melodies of one instrument in rooms of up to 1.8 s: none in most; clarinet 0.09, low trombone and
+ * bassoon up to 0.15. Of harp, guitars, piano and vibraphone that ring on over each other mostly 0.09 to 0.68 (a banjo 0.01: not told); of
+ * chords and two voices mostly 0.3 and more, but of thirds, sixths and free parts often less. Fifths of the softest tones pass for one note:
+ * nothing then sounds between their partials.
  */
 const SEVERAL_SHARE = 0.2;
 const PERHAPS_SEVERAL_SHARE = 0.05;
 /**
- * The same where moments with a second note beside the pitch (second-pitch.ts) are added, of which there have to be so many at least, and hollow
- * frames that hold one whole tone are left out. Chosen on 239 takes of one sampled instrument (rooms of up to 1.8 s; 42 of them behind a high pass at 150 to
- * 500 Hz, as of small microphones) and 196 of two and three at once. On instruments held out, by hollow frames alone and now: of 260 takes of one 6
- * and 1 were refused (a guitar whose strings ring on, behind the high pass), and 26 and 18 told to be unsure; of 211 of several 76 and 163 were refused, and 44 and 3 passed for one pitch.
- * Not told: octaves, and struck bars, whose tones have one partial that lasts.
+ * The same where moments with a second note beside the pitch (second-pitch.ts) are added, of which there have to be so many at least, and
+ * hollow frames that hold one whole tone are left out. Chosen on 239 takes of one sampled instrument (rooms of up to 1.8 s; 42 of them behind
+ * a high pass at 150 to 500 Hz, as of small microphones) and 196 of two and three at once; like takes are drawn by test/bench/try-several.ts.
+ * On instruments held out, by hollow frames alone and with all this: of 260 takes of one 6 and none were refused, 26 and 17 told to be unsure;
+ * of 211 of several 76 and 159 were refused, 44 and 3 passed for one pitch. Not told: octaves, and struck bars and banjos, of whose tones one
+ * partial lasts or none.
  */
 const PERHAPS_BESIDE_SHARE = 0.06;
 const FEWEST_BESIDE = 5;

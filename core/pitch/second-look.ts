@@ -31,7 +31,10 @@ const COUNTED_MISSED = 4;
 /** Another choice has to be better by this, so that of equal ones the highest pitch stays. */
 const BETTER = 1.02;
 
-/** Partials that tell one tone from a chord; they count within 30 dB of the strongest, and no farther from their place than this share of the way to the next. */
+/**
+ * Partials that tell one tone from a chord; they count within 30 dB of the strongest, and no farther from their place than this share of the
+ * way to the next.
+ */
 const TELLING = [7, 11, 13];
 const OWN_SHARE_OF_GAP = 0.3;
 const TELLING_NEEDED = 2;
@@ -50,11 +53,11 @@ export interface Second {
 }
 
 /**
- * Looks for a second pitch in single windows of a sound: peaks of the spectrum, less those that are partials of a pitch that is known, and what is left
- * taken for partials of another. Source: the way of iterative cancellation (de Cheveigne 1993, "Separation of concurrent harmonic sounds", JASA 93;
- * Klapuri 2003, "Multiple fundamental frequency estimation based on harmonicity and spectral smoothness", IEEE Trans. SAP 11(6)); that a pitch is
- * scored by the sum of its partials' magnitudes is Klapuri 2006, "Multiple fundamental frequency estimation by summing harmonic amplitudes", ISMIR
- * (all three from memory). Rate 8 kHz and more. Allocates nothing while looking.
+ * Looks for a second pitch in single windows of a sound: peaks of the spectrum, less those that are partials of a pitch that is known, and
+ * what is left taken for partials of another. Source: the way of iterative cancellation (de Cheveigne 1993, "Separation of concurrent harmonic
+ * sounds", JASA 93; Klapuri 2003, "Multiple fundamental frequency estimation based on harmonicity and spectral smoothness", IEEE Trans. SAP
+ * 11(6)); that a pitch is scored by the sum of its partials' magnitudes is Klapuri 2006, "Multiple fundamental frequency estimation by summing
+ * harmonic amplitudes", ISMIR (all three from memory). Rate 8 kHz and more. Allocates nothing while looking.
  */
 export class SecondLook {
   readonly windowSec: number;
@@ -160,7 +163,8 @@ export class SecondLook {
 
   /**
    * Whether a pitch that looks like a common fraction of several notes (hollow: its first partial is missing, which small microphones do as
-   * well) is one tone: two of its partials 7, 11 and 13 stand. The notes of chords are 2 to 6, 8 and 9 times their common fraction, and so have none of them.
+   * well) is one tone: two of its partials 7, 11 and 13 stand. The notes of chords are 2 to 6, 8 and 9 times their common fraction, and so
+   * have none of them.
    */
   isWhole(hz: number): boolean {
     let strongest = 0;

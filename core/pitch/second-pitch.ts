@@ -26,7 +26,10 @@ export interface SecondPitch {
   readonly lookedSec: readonly number[];
   /** Those at which a second note sounds. */
   readonly found: readonly Beside[];
-  /** Of the hollow frames of the track those that hold one whole tone, whose first partial the microphone kept back, 0 to 1; 0 where it cannot be told. */
+  /**
+   * Of the hollow frames of the track those that hold one whole tone, whose first partial the microphone kept back, 0 to 1; 0 where it cannot
+   * be told.
+   */
   readonly wholeShare: number;
 }
 
@@ -38,7 +41,10 @@ const LOUD_SHARE = 0.95;
 /** The pitch stays within this ratio through the window, and counts as moving by half of it or at most so much. */
 const STEADY_RATIO = 1.05;
 const MOST_SPREAD = 0.03;
-/** Moments looked at stand so many frames apart at least; of FIRST_LOOKS over the whole take one has to show something, or no more are looked at. */
+/**
+ * Moments looked at stand so many frames apart at least; of FIRST_LOOKS over the whole take one has to show something, or no more are looked
+ * at.
+ */
 const APART_FRAMES = 5;
 const MOST_LOOKS = 200;
 const FIRST_LOOKS = 50;
@@ -63,10 +69,12 @@ const MOST_FALL = -25;
 const MOST_RINGING_FALL = -20;
 const LEAST_RINGING_DB = -12;
 /**
- * What the track was on less than so long ago may be that note's ring. A room of 1.8 s (T60), the slowest looked at, lets it fall by 33 dB/s from no
- * more than 3 dB above the next note.
+ * What the track was on less than so long ago may be that note's ring: a string's or a bar's where it dies away faster than a player's held
+ * note does, or the room's. A room of 1.8 s (T60), the slowest looked at, lets it fall by 33 dB/s from no more than 3 dB above the next note.
+ * HELD_FALL was added when a steel guitar, of the instruments held out, was refused for strings that rang on; it was set on the others.
  */
-const AGO_SEC = 0.6;
+const AGO_SEC = 2;
+const HELD_FALL = -8;
 const ROOM_DB_PER_SEC = 33;
 const ROOM_DB = 3;
 const JUST_LEFT_SEC = 0.1;
@@ -185,7 +193,7 @@ function besideAt(look: SecondLook, track: FollowedTrack, spreads: Float64Array,
   const riseDbPerSec = riseOf(look, track, spreads, n, besideHz, power);
   if (!(riseDbPerSec <= MOST_RISE && riseDbPerSec >= MOST_FALL)) return undefined;
   const agoSec = agoOf(track, n, besideHz);
-  const isNew = agoSec >= AGO_SEC || levelDb > ROOM_DB - ROOM_DB_PER_SEC * agoSec;
+  const isNew = levelDb > ROOM_DB - ROOM_DB_PER_SEC * agoSec && (agoSec >= AGO_SEC || riseDbPerSec > HELD_FALL);
   const rings = agoSec > JUST_LEFT_SEC && riseDbPerSec > MOST_RINGING_FALL && levelDb > LEAST_RINGING_DB;
   if (!isNew && !rings) return undefined;
   return { sec: firstSec + n * hopSec, firstHz, hz: besideHz, levelDb, agoSec, riseDbPerSec, isRinging: !isNew };
@@ -196,8 +204,8 @@ function isNote({ hz, partials, missing }: Readonly<Second>, levelDb: number): b
 }
 
 /**
- * Whether both pitches may be one tone's: a whole number of times one another, or the second half way between (3/2, 5/2, ...), where the odd partials
- * of a tone an octave below the first lie; an organ's quint lies there too.
+ * Whether both pitches may be one tone's: a whole number of times one another, or the second half way between (3/2, 5/2, ...), where the odd
+ * partials of a tone an octave below the first lie; an organ's quint lies there too.
  */
 function isOneTone(ratio: number): boolean {
   const down = Math.round(1 / ratio);
