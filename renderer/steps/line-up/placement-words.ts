@@ -49,8 +49,8 @@ export function bendsWords(placement: Placement): string[] {
 }
 
 /**
- * Why a take has no curve, and whether lining it up again may give it one: not where its clap is all that was found, or nothing
- * was; but where more was heard than was kept, as before such curves were, or where it was laid by hand.
+ * Why a take has no curve, and whether lining it up again may give it one: not where its clap or its notes as a whole are all that was
+ * found, or nothing was; but where more was heard than was kept, as before such curves were, or where it was laid by hand.
  */
 export function unheardWords({ by, evidence }: Pick<Placement, 'by' | 'evidence'>): {
   readonly words: string;
@@ -59,8 +59,13 @@ export function unheardWords({ by, evidence }: Pick<Placement, 'by' | 'evidence'
   const kept = 'Nothing is kept of what was heard along this take';
   if (by === 'user') return { words: `${kept}. Lining it up again takes back what you laid by hand.`, mayHelp: true };
   const heard = evidence.filter(({ accepted }) => accepted);
-  if (heard.some(({ kind }) => kind !== 'clap')) {
+  if (heard.some(({ kind }) => kind !== 'clap' && kind !== 'mutual')) {
     return { words: `${kept}: it was lined up before such curves were kept.`, mayHelp: true };
+  }
+  if (heard.some(({ kind }) => kind === 'mutual')) {
+    const words =
+      'Its notes as a whole, held against the other voices, tell where this take lies, and no single moment of it is known. Pin one that you hear clearly.';
+    return { words, mayHelp: false };
   }
   const words =
     heard.length > 0

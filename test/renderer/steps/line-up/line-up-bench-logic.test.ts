@@ -44,6 +44,8 @@ describe('placements in words', () => {
     });
     expect(unheardWords({ by: 'user', evidence: [clap] }).words).toContain('takes back what you laid by hand');
     expect(unheardWords({ by: 'found', evidence: [] })).toMatchObject({ mayHelp: false });
+    const mutual = { ...clap, kind: 'mutual' as const };
+    expect(unheardWords({ by: 'found', evidence: [mutual] }).words).toMatch(/^Its notes as a whole/);
     expect(unheardWords(foundPlacement)).toMatchObject({
       words: expect.stringContaining('before such curves were kept'),
       mayHelp: true,
