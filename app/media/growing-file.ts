@@ -1,4 +1,4 @@
-import { closeSync, openSync, readSync } from 'node:fs';
+import { closeSync, openSync, readSync, rmSync } from 'node:fs';
 
 /**
  * A file that FFmpeg writes and that is read meanwhile, from its beginning on. Where 63 MB of samples went through a pipe, Node's streams cost
@@ -12,9 +12,13 @@ export class GrowingFile {
   #isOpen = true;
   #look: () => void = () => undefined;
 
-  /** path: made anew, and empty. */
+  /**
+   * path: made anew, and empty. What lay there goes first: an FFmpeg whose Partsong was killed goes on writing to its end, and must not
+   * write into this one.
+   */
   constructor(path: string) {
-    this.descriptor = openSync(path, 'w+');
+    rmSync(path, { force: true });
+    this.descriptor = openSync(path, 'wx+');
   }
 
   /** Whether the writer has ended. */
