@@ -95,6 +95,7 @@ function hear(
   // In a room that rings for long a clap is not like one any more; the sharpest sound still tells of the room.
   const clap = standingClaps(sounds, musicSec)[0] ?? sounds.toSorted((a, b) => b.riseDb - a.riseDb)[0];
   const room = learnRoom(sound, {
+    levelOnly: true,
     ...(study === undefined ? {} : { study }),
     ...(cancel === undefined ? {} : { cancel }),
   });

@@ -39,9 +39,15 @@ interface Heard {
 /**
  * Learns the noise of a take from its silences: mean power per bin (the unbiased estimate for Gaussian noise), hum
  * lines and whistles. Reads only those stretches. Several silences follow a noise that changes over the take; one that
- * does not fit the best (the first in the list) is left out.
+ * does not fit the best (the first in the list) is left out. most: so many are listened to; level, lines and hum, and whether anything was
+ * learnt, are those of the best alone.
  */
-export function learnNoise(sound: Sound, silences: readonly Stretch[], cancel?: Cancel): LearntNoise {
+export function learnNoise(
+  sound: Sound,
+  silences: readonly Stretch[],
+  cancel?: Cancel,
+  most = MOST_SILENCES,
+): LearntNoise {
   const plan = framePlan(sound.rateHz);
   const shortest = Math.round(SHORTEST_SILENCE_SEC * sound.rateHz);
   const usable = silences.filter(({ fromFrame, toFrame }) => toFrame - fromFrame >= shortest);
@@ -52,7 +58,7 @@ export function learnNoise(sound: Sound, silences: readonly Stretch[], cancel?: 
   const { lines, humHz } = findLines(plan, best.power);
   const states = [stateOf(plan, first, best.power)];
   if (states[0]!.levelDbfs <= NO_POWER_DBFS) return { kind: 'unfit', reason: 'digital silence' };
-  for (const other of usable.slice(1, MOST_SILENCES)) {
+  for (const other of usable.slice(1, most)) {
     const heard = listen(sound, plan, spectra, other, cancel);
     if (heard.swingDb <= LARGEST_SWING_DB && alike(best.power, heard.power)) {
       states.push(stateOf(plan, other, heard.power));

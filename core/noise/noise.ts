@@ -53,6 +53,8 @@ export interface PlanOptions {
   readonly hint?: Stretch;
   /** Where else the room is heard, for a take that is a part of a clip; learnt from where the take has no silence of its own. */
   readonly around?: Around;
+  /** Only its level, lines and hum are asked for: one silence is enough. */
+  readonly levelOnly?: boolean;
   readonly cancel?: Cancel;
   /** 0 to 1, of the pass over the take. */
   readonly onProgress?: (share: number) => void;
@@ -85,10 +87,11 @@ export function learnRoom(sound: Sound, options: PlanOptions = {}): (LearntRoom 
   const study = options.study ?? studyTake(sound, options);
   const { search } = study;
   const { given, hint, cancel } = options;
+  const most = options.levelOnly === true ? 1 : undefined;
   const found = search.kind === 'found' ? search.silences : [];
   const expected = given === undefined && hint !== undefined ? silenceWithin(sound, hint, search, cancel) : undefined;
   const guided = expected === undefined ? undefined : [expected, ...found.filter((one) => !overlap(one, expected))];
-  const learntThere = guided === undefined ? undefined : learnNoise(sound, guided, cancel);
+  const learntThere = guided === undefined ? undefined : learnNoise(sound, guided, cancel, most);
   const isGuided = learntThere?.kind === 'learnt';
   const silences = given !== undefined ? [given] : isGuided ? guided! : found;
   const elsewhere = given === undefined ? options.around : undefined;
@@ -98,7 +101,7 @@ export function learnRoom(sound: Sound, options: PlanOptions = {}): (LearntRoom 
     const unknown: UnknownRoom = { kind: 'leave', study, reason, ...(best === undefined ? {} : { best }) };
     return learnAround(study, elsewhere, cancel) ?? unknown;
   }
-  const learnt: LearntNoise = isGuided ? learntThere : learnNoise(sound, silences, cancel);
+  const learnt: LearntNoise = isGuided ? learntThere : learnNoise(sound, silences, cancel, most);
   if (learnt.kind === 'unfit' && (given === undefined || learnt.profile === undefined)) {
     const unknown: UnknownRoom = { kind: 'leave', study, reason: learnt.reason, best: silences[0]! };
     return learnAround(study, elsewhere, cancel) ?? unknown;

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { learnNoise } from '../../../core/noise/learn.ts';
-import { planCleaning } from '../../../core/noise/noise.ts';
+import { learnRoom, planCleaning } from '../../../core/noise/noise.ts';
 import { settingsOf } from '../../../core/noise/settings.ts';
 import { SilenceFinder } from '../../../core/noise/silence-finder.ts';
 import { soundOf } from '../../../core/signal/sound.ts';
@@ -112,6 +112,33 @@ describe('learnNoise', () => {
     expect(learnNoise(sound, [{ fromFrame: 0, toFrame: 0.3 * RATE }])).toMatchObject({ reason: 'too short' });
     const zeros = soundOf(new Float32Array(2 * RATE), RATE);
     expect(learnNoise(zeros, [{ fromFrame: 0, toFrame: 2 * RATE }])).toMatchObject({ reason: 'digital silence' });
+  });
+});
+
+describe('learnRoom', () => {
+  it('tells level, lines and hum of the best silence alone, where only they are asked for, as with all of them', () => {
+    const { take } = makeTake({ seed: SEED + 10 });
+    const hummed = take.map((sample, n) => {
+      let hum = 0;
+      for (let order = 1; order < 7; order++) hum += 0.002 * Math.sin((2 * Math.PI * 50 * order * n) / RATE);
+      return sample + hum;
+    });
+    const humsHz: (number | null)[] = [];
+    for (const sound of [soundOf(take, RATE), soundOf(hummed, RATE)]) {
+      const whole = learnRoom(sound);
+      const level = learnRoom(sound, { levelOnly: true });
+      if (whole.kind !== 'learnt' || level.kind !== 'learnt') throw new Error('nothing was learnt');
+      expect(whole.profile.states.length).toBeGreaterThan(1);
+      expect(level.profile.states).toHaveLength(1);
+      const { states, ...rest } = whole.profile;
+      expect(states).toContainEqual(level.profile.states[0]);
+      expect(level).toEqual({ ...whole, profile: { ...rest, states: level.profile.states } });
+      humsHz.push(level.profile.humHz);
+    }
+    expect(humsHz[0]).toBeNull();
+    expect(Math.abs(humsHz[1]! - 50)).toBeLessThan(0.1);
+    const silent = soundOf(new Float32Array(4 * RATE), RATE);
+    expect(learnRoom(silent, { levelOnly: true })).toEqual(learnRoom(silent));
   });
 });
 
