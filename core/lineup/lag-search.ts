@@ -1,5 +1,7 @@
 import { RealFft } from '../signal/fft.ts';
-import { FRAME_SEC, LINES, type Rises } from './trace.ts';
+import { type BleedKernel, bleedKernel } from './bleed/kernel/bleed-kernel.ts';
+import { BANDS, type LagRoom, lagRoom } from './lag-room.ts';
+import { FRAME_SEC, type Rises } from './trace.ts';
 
 /** A lag at which two recordings' note beginnings agree: time in the one less time in the other, s. */
 export interface LagPeak {
@@ -16,180 +18,81 @@ export interface LagPeaks {
   readonly broad: readonly LagPeak[];
 }
 
-const BANDS = 20;
 /** Seconds a step of the search spans. */
 export const COARSE_SEC = FRAME_SEC;
 const MOST_PEAKS = 12;
 /** The first recording's spectra are kept for the next search up to this length of a transform: 11 MB. */
 const MOST_KEPT = 65536;
-
-/** A spectrum, real and imaginary parts. */
-interface Spectrum {
-  readonly re: Float64Array;
-  readonly im: Float64Array;
-}
+/** Spectra of a room: the sum, one band of each recording, and those that are kept. */
+const [SUM, OF_ONE, OF_OTHER, KEPT] = [0, 1, 2, 3];
 
 /**
  * Searches for one recording's note beginnings in another's at every lag, in 20 bands and all together, by correlation in
  * the frequency domain. Bands are gone through one after the other, so that memory is some ten arrays of the
  * transform's length (some 4 MB for two recordings of 10 min), which are kept for the next search; so are, up to 13 min of
- * both together, the spectra of the first recording, which is often that of the next search too.
+ * both together, the spectra of the first recording, which is often that of the next search too. Where there is a kernel they lie in its memory,
+ * where the next one to search finds them gone.
  */
 export class LagSearch {
+  readonly #kernel: BleedKernel | null;
   #size = 0;
   #fft = new RealFft(64);
-  #work = new Float64Array(0);
-  #values = new Float64Array(0);
-  #sizes = new Float64Array(0);
-  #spectra: readonly Spectrum[] = [];
-  /** Spectra of a recording's bands, as far as they were asked for, by transforms of the size at hand. */
-  #kept: { readonly of: Rises; readonly bands: Map<number, Spectrum> } | undefined;
+  #room: LagRoom | undefined;
+  /** Bands of a recording whose spectra are kept, by transforms of the size at hand. */
+  #kept: { readonly of: Rises; readonly bands: Set<number> } | undefined;
+
+  /** kernel: null for plain TypeScript, which finds the same to the last bit. */
+  constructor(kernel: BleedKernel | null = bleedKernel()) {
+    this.#kernel = kernel;
+  }
 
   /** Times in `other` less times in `one`. */
   peaks(one: Rises, other: Rises): LagPeaks {
-    this.#makeRoom(one.frames + other.frames + 2);
-    return { byLine: this.#search(one, other, 0, BANDS), broad: this.#search(one, other, BANDS, BANDS + 1) };
+    const room = this.#makeRoom(one.frames + other.frames + 2);
+    return {
+      byLine: this.#search(room, one, other, 0, BANDS),
+      broad: this.#search(room, one, other, BANDS, BANDS + 1),
+    };
   }
 
-  #makeRoom(steps: number): void {
+  #makeRoom(steps: number): LagRoom {
     let size = 64;
     while (size < steps) size *= 2;
-    if (size === this.#size) return;
+    if (size === this.#size && this.#room?.isOwn() === true) return this.#room;
     this.#size = size;
     this.#kept = undefined;
     this.#fft = new RealFft(size);
-    this.#work = new Float64Array(size);
-    this.#values = new Float64Array(size);
-    this.#sizes = new Float64Array(size);
-    this.#spectra = [emptySpectrum(size), emptySpectrum(size), emptySpectrum(size)];
+    this.#room = lagRoom(size, size > MOST_KEPT ? KEPT : KEPT + BANDS + 1, this.#kernel);
+    return this.#room;
   }
 
-  #search(one: Rises, other: Rises, fromBand: number, toBand: number): LagPeak[] {
+  #search(room: LagRoom, one: Rises, other: Rises, fromBand: number, toBand: number): LagPeak[] {
     if (one.frames === 0 || other.frames === 0) return [];
-    const [room, spectrum, sum] = this.#spectra as [Spectrum, Spectrum, Spectrum];
-    sum.re.fill(0);
-    sum.im.fill(0);
-    const [ofOne, ofOther] = [new BandSums(one), new BandSums(other)];
+    room.begin(one, other);
     for (let band = fromBand; band < toBand; band++) {
-      this.#transform(ofOther, band, spectrum);
-      addCrossed(sum, this.#spectrumOf(one, ofOne, band, room), spectrum);
+      this.#transform(room, 'other', band, OF_OTHER);
+      room.addCrossed(SUM, this.#spectrumOf(room, one, band), OF_OTHER);
     }
-    const lags = this.#work;
-    this.#fft.inverse(sum.re, sum.im, lags);
-    return this.#highest(lags, one.frames, other.frames);
+    const { re, im } = room.spectrum(SUM);
+    this.#fft.inverse(re, im, room.work());
+    const { peaks, spread } = room.highest(one.frames, other.frames, MOST_PEAKS);
+    return peaks.map(({ steps, value }) => ({ lagSec: steps * COARSE_SEC, height: value / (spread || 1) }));
   }
 
-  #highest(lags: Float64Array, steps: number, otherSteps: number): LagPeak[] {
-    const size = this.#size;
-    const least = -steps + 1;
-    const values = this.#values.subarray(0, steps + otherSteps - 1);
-    const sizes = this.#sizes.subarray(0, values.length);
-    for (let i = 0; i < values.length; i++) {
-      values[i] = lags[(i + least + size) % size]!;
-      sizes[i] = Math.abs(values[i]!);
-    }
-    const spread = smallestBut(sizes, Math.floor(sizes.length * 0.68)) || 1;
-    const order: number[] = [];
-    for (let i = 1; i + 1 < values.length; i++) {
-      const value = values[i]!;
-      if (!(value > 0 && value >= values[i - 1]! && value > values[i + 1]!)) continue;
-      let place = order.length;
-      while (place > 0 && values[order[place - 1]!]! < value) place--;
-      if (place === MOST_PEAKS) continue;
-      order.splice(place, 0, i);
-      if (order.length > MOST_PEAKS) order.pop();
-    }
-    return order.map((i) => ({ lagSec: (i + least) * COARSE_SEC, height: values[i]! / spread }));
-  }
-
-  /** Kept where it is not too long, else in `room`. */
-  #spectrumOf(rises: Rises, sums: BandSums, band: number, room: Spectrum): Spectrum {
-    if (this.#size > MOST_KEPT) return this.#transform(sums, band, room);
-    if (this.#kept?.of !== rises) this.#kept = { of: rises, bands: new Map() };
+  /** Where the spectrum of a band of the first recording lies: kept where it is not too long. */
+  #spectrumOf(room: LagRoom, one: Rises, band: number): number {
+    if (this.#size > MOST_KEPT) return this.#transform(room, 'one', band, OF_ONE);
+    if (this.#kept?.of !== one) this.#kept = { of: one, bands: new Set() };
     const { bands } = this.#kept;
-    const spectrum = bands.get(band) ?? this.#transform(sums, band, emptySpectrum(this.#size));
-    bands.set(band, spectrum);
-    return spectrum;
+    if (bands.has(band)) return KEPT + band;
+    bands.add(band);
+    return this.#transform(room, 'one', band, KEPT + band);
   }
 
-  #transform(sums: BandSums, band: number, spectrum: Spectrum): Spectrum {
-    const work = this.#work.fill(0);
-    sums.fill(band, work);
-    this.#fft.forward(work, spectrum.re, spectrum.im);
-    return spectrum;
-  }
-}
-
-function emptySpectrum(size: number): Spectrum {
-  return { re: new Float64Array(size / 2 + 1), im: new Float64Array(size / 2 + 1) };
-}
-
-/** Adds the product of one spectrum, turned round, and another to a sum. */
-function addCrossed(sum: Spectrum, one: Spectrum, other: Spectrum): void {
-  const { re: sumRe, im: sumIm } = sum;
-  const { re: aRe, im: aIm } = one;
-  const { re: bRe, im: bIm } = other;
-  for (let k = 0; k < sumRe.length; k++) {
-    sumRe[k]! += bRe[k]! * aRe[k]! + bIm[k]! * aIm[k]!;
-    sumIm[k]! += bIm[k]! * aRe[k]! - bRe[k]! * aIm[k]!;
-  }
-}
-
-/** The number that would stand at `place` if all were sorted; leaves them in another order (Hoare 1961, Algorithm 65: Find). */
-function smallestBut(values: Float64Array, place: number): number {
-  let from = 0;
-  let to = values.length - 1;
-  while (from < to) {
-    const pivot = values[(from + to) >> 1]!;
-    let low = from;
-    let high = to;
-    while (low <= high) {
-      while (values[low]! < pivot) low++;
-      while (values[high]! > pivot) high--;
-      if (low > high) break;
-      const swapped = values[low]!;
-      values[low++] = values[high]!;
-      values[high--] = swapped;
-    }
-    if (place <= high) to = high;
-    else if (place >= low) from = low;
-    else break;
-  }
-  return values[place]!;
-}
-
-/** Rises summed over bands of lines, which are asked for in order. */
-class BandSums {
-  readonly #rises: Rises;
-  /** Up to which entry the rises of each frame were summed; they lie in order of their lines. */
-  readonly #next: Uint32Array;
-
-  constructor(rises: Rises) {
-    this.#rises = rises;
-    this.#next = rises.riseFrom.slice(0, rises.frames);
-  }
-
-  /** Those of a band (BANDS: of all), a number a frame, their root, without its mean. */
-  fill(band: number, target: Float64Array): void {
-    const { frames, riseFrom, riseLine, riseBy } = this.#rises;
-    // Its first line, and the first beyond it.
-    const begin = band === BANDS ? 0 : Math.ceil((band * LINES) / BANDS);
-    const end = band === BANDS ? LINES : Math.ceil(((band + 1) * LINES) / BANDS);
-    const next = this.#next;
-    let sum = 0;
-    for (let frame = 0; frame < frames; frame++) {
-      const to = riseFrom[frame + 1]!;
-      let at = next[frame]!;
-      let all = 0;
-      while (at < to && riseLine[at]! < begin) at++;
-      for (; at < to && riseLine[at]! < end; at++) all += riseBy[at]!;
-      next[frame] = at;
-      // A root, so that one loud chord does not decide alone.
-      const root = Math.sqrt(all);
-      target[frame] = root;
-      sum += root;
-    }
-    const mean = sum / Math.max(1, frames);
-    for (let frame = 0; frame < frames; frame++) target[frame]! -= mean;
+  #transform(room: LagRoom, side: 'one' | 'other', band: number, to: number): number {
+    const work = room.band(side, band);
+    const { re, im } = room.spectrum(to);
+    this.#fft.forward(work, re, im);
+    return to;
   }
 }

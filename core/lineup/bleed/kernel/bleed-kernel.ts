@@ -77,6 +77,28 @@ interface BleedExports {
     least: number,
   ): void;
   placeOfHighest(values: number, width: number): number;
+  sumBand(
+    riseFrom: number,
+    next: number,
+    riseLine: number,
+    riseBy: number,
+    frames: number,
+    begin: number,
+    end: number,
+    target: number,
+  ): void;
+  addCrossed(sum: number, one: number, other: number, bins: number): void;
+  highestPeaks(
+    lags: number,
+    size: number,
+    least: number,
+    count: number,
+    place: number,
+    values: number,
+    sizes: number,
+    order: number,
+    most: number,
+  ): number;
   setMiddles(values: number, size: number, count: number, target: number): void;
 }
 
@@ -102,17 +124,26 @@ export type RoomName =
   | 'row'
   | 'scores'
   | 'came'
-  | 'costs';
+  | 'costs'
+  | 'risesOfOne'
+  | 'risesOfOther'
+  | 'lags'
+  | 'values'
+  | 'sizes'
+  | 'order'
+  | 'searched';
 
 /**
  * The kernel and its memory: one a thread, since nothing of one call is needed in the next. Rooms grow to what was ever
- * asked for: some 4 MB.
+ * asked for: some 4 MB, and what `LagSearch` keeps.
  */
 export class BleedKernel {
   readonly run: BleedExports;
   readonly #rooms = new Map<RoomName, { readonly address: number; readonly bytes: number }>();
   /** Who wrote the taps that lie in their room. */
   tapsOf: object | undefined;
+  /** Whose spectra lie in their room. */
+  searchedBy: object | undefined;
 
   constructor(run: BleedExports) {
     this.run = run;
@@ -139,6 +170,10 @@ export class BleedKernel {
 
   whole(address: number, count: number): Int32Array {
     return new Int32Array(this.run.memory.buffer, address, count);
+  }
+
+  bytes(address: number, count: number): Uint8Array {
+    return new Uint8Array(this.run.memory.buffer, address, count);
   }
 }
 

@@ -345,3 +345,109 @@ export function setMiddles(values: usize, size: i32, count: i32, target: usize):
     store<f64>(target + (<usize>n << 3), <f64>load<f32>(values + (<usize>place << 2)));
   }
 }
+
+/**
+ * Rises of `frames` frames summed over lines `begin` to `end` - 1, a root a frame, without their mean; see ../../../lag-room.ts. next: up to which
+ * entry each frame's rises were summed, entries lying in order of their lines.
+ */
+export function sumBand(
+  riseFrom: usize, next: usize, riseLine: usize, riseBy: usize, frames: i32, begin: i32, end: i32, target: usize,
+): void {
+  let sum: f64 = 0;
+  for (let frame = 0; frame < frames; frame++) {
+    const to = load<u32>(riseFrom + (<usize>frame << 2), 4);
+    const nextAt = next + (<usize>frame << 2);
+    let at = load<u32>(nextAt);
+    let all: f64 = 0;
+    while (at < to && <i32>load<u8>(riseLine + at) < begin) at++;
+    for (; at < to && <i32>load<u8>(riseLine + at) < end; at++) all += <f64>load<f32>(riseBy + (<usize>at << 2));
+    store<u32>(nextAt, at);
+    // A root, so that one loud chord does not decide alone.
+    const root = sqrt(all);
+    store<f64>(target + (<usize>frame << 3), root);
+    sum += root;
+  }
+  const mean = sum / <f64>max(1, frames);
+  for (let frame = 0; frame < frames; frame++) {
+    const at = target + (<usize>frame << 3);
+    store<f64>(at, load<f64>(at) - mean);
+  }
+}
+
+/** Adds the product of one spectrum of `bins`, turned round, and another to a sum; the real parts lie first in each, imaginary ones behind them. */
+export function addCrossed(sum: usize, one: usize, other: usize, bins: i32): void {
+  const bytes = <usize>bins << 3;
+  const pairs = <usize>(bins & ~1) << 3;
+  let at: usize = 0;
+  for (; at < pairs; at += 16) {
+    const aRe = v128.load(one + at);
+    const aIm = v128.load(one + bytes + at);
+    const bRe = v128.load(other + at);
+    const bIm = v128.load(other + bytes + at);
+    const re = f64x2.add(f64x2.mul(bRe, aRe), f64x2.mul(bIm, aIm));
+    const im = f64x2.sub(f64x2.mul(bIm, aRe), f64x2.mul(bRe, aIm));
+    v128.store(sum + at, f64x2.add(v128.load(sum + at), re));
+    v128.store(sum + bytes + at, f64x2.add(v128.load(sum + bytes + at), im));
+  }
+  for (; at < bytes; at += 8) {
+    const aRe = load<f64>(one + at);
+    const aIm = load<f64>(one + bytes + at);
+    const bRe = load<f64>(other + at);
+    const bIm = load<f64>(other + bytes + at);
+    store<f64>(sum + at, load<f64>(sum + at) + (bRe * aRe + bIm * aIm));
+    store<f64>(sum + bytes + at, load<f64>(sum + bytes + at) + (bIm * aRe - bRe * aIm));
+  }
+}
+
+/** The number that would stand at `place` of `count` doubles if all were sorted; leaves them in another order (Hoare 1961, Algorithm 65: Find). */
+function smallestBut(values: usize, count: i32, place: i32): f64 {
+  let from = 0;
+  let to = count - 1;
+  while (from < to) {
+    const pivot = load<f64>(values + (<usize>((from + to) >> 1) << 3));
+    let low = from;
+    let high = to;
+    while (low <= high) {
+      while (load<f64>(values + (<usize>low << 3)) < pivot) low++;
+      while (load<f64>(values + (<usize>high << 3)) > pivot) high--;
+      if (low > high) break;
+      const swapped = load<f64>(values + (<usize>low << 3));
+      store<f64>(values + (<usize>low << 3), load<f64>(values + (<usize>high << 3)));
+      store<f64>(values + (<usize>high << 3), swapped);
+      low++;
+      high--;
+    }
+    if (place <= high) to = high;
+    else if (place >= low) from = low;
+    else break;
+  }
+  return load<f64>(values + (<usize>place << 3));
+}
+
+/**
+ * The highest `most` peaks of `count` of `size` lags that lie in a ring, from `least` (below 0) on, highest first: indexes from there on to
+ * `order`, and how many. values, sizes: room for as many; after it the values lie in order, and the first of the sizes is the one at `place`.
+ */
+export function highestPeaks(
+  lags: usize, size: i32, least: i32, count: i32, place: i32, values: usize, sizes: usize, order: usize, most: i32,
+): i32 {
+  for (let i = 0; i < count; i++) {
+    const value = load<f64>(lags + (<usize>((i + least + size) % size) << 3));
+    store<f64>(values + (<usize>i << 3), value);
+    store<f64>(sizes + (<usize>i << 3), abs(value));
+  }
+  store<f64>(sizes, smallestBut(sizes, count, place));
+  let found = 0;
+  for (let i = 1; i + 1 < count; i++) {
+    const at = values + (<usize>i << 3);
+    const value = load<f64>(at);
+    if (!(value > 0 && value >= load<f64>(at - 8) && value > load<f64>(at, 8))) continue;
+    let to = found;
+    while (to > 0 && load<f64>(values + (<usize>load<i32>(order + (<usize>(to - 1) << 2)) << 3)) < value) to--;
+    if (to == most) continue;
+    found = min(most, found + 1);
+    for (let n = found - 1; n > to; n--) store<i32>(order + (<usize>n << 2), load<i32>(order + (<usize>(n - 1) << 2)));
+    store<i32>(order + (<usize>to << 2), i);
+  }
+  return found;
+}
