@@ -5,10 +5,11 @@ import { join } from 'node:path';
 import { type DecodeReport, decode } from '../../../app/media/decode.ts';
 import type { Ffmpeg } from '../../../app/media/ffmpeg.ts';
 import { type ClipFacts, probe } from '../../../app/media/probe.ts';
-import { RealFft } from '../../../core/signal/fft.ts';
+import type { RealFft } from '../../../core/signal/fft.ts';
 import { Random } from '../../../core/signal/random.ts';
 import { makeWaveHeader } from '../../../core/wave/make-header.ts';
 import { encodeSamples } from '../../../core/wave/samples.ts';
+import { plannedFft } from '../../planned-fft.ts';
 
 /** A folder of clips that is removed at the end. Its name has what names of folders may have. */
 export function makeFolder(): { path: string; remove: () => void } {
@@ -77,7 +78,7 @@ function join32(parts: readonly Float32Array[]): Float32Array {
 
 /** How many samples later than in `original` the same sound lies in `decoded`, to a fraction, by cross-correlation. */
 export function lateBySamples(decoded: Float32Array, original: Float32Array, size = 1 << 17): number {
-  const fft = new RealFft(2 * size);
+  const fft = plannedFft(2 * size);
   const [aRe, aIm] = spectrum(fft, decoded, size);
   const [bRe, bIm] = spectrum(fft, original, size);
   for (let k = 0; k < fft.bins; k++) {

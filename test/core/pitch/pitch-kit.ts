@@ -2,8 +2,8 @@ import { instrumentOf } from '../../../core/guide/instrument.ts';
 import { PartPlayer } from '../../../core/guide/mock-up.ts';
 import type { SoundFamily } from '../../../core/guide/score.ts';
 import { type PitchTrack, PitchTracker } from '../../../core/pitch/pitch-tracker.ts';
-import { RealFft } from '../../../core/signal/fft.ts';
 import { Random } from '../../../core/signal/random.ts';
+import { plannedFft } from '../../planned-fft.ts';
 
 export const RATE_HZ = 24000;
 
@@ -70,7 +70,7 @@ export function inRoom(
   tail[0] = 1;
   let size = 8;
   while (size < sound.length + tail.length) size *= 2;
-  const fft = new RealFft(size);
+  const fft = plannedFft(size);
   const spectra = [Float64Array.from(sound), tail].map((samples) => {
     const whole = new Float64Array(size);
     whole.set(samples);
