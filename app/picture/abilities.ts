@@ -30,9 +30,20 @@ function ask(path: string, args: readonly string[]): Promise<string> {
   });
 }
 
-/** True where this machine's FFmpeg can really encode with it: some pictures are tried. */
+/** FFmpegs that have encoded with x264, which needs no device that might go away. */
+const haveX264 = new Set<string>();
+
+/** True where this machine's FFmpeg can really encode with it: some pictures are tried, with x264 until it has worked once. */
 export async function canEncode(encoder: VideoEncoder): Promise<boolean> {
   const { path } = await findFfmpeg();
+  if (encoder !== 'x264') return hasEncoded(path, encoder);
+  if (haveX264.has(path)) return true;
+  const works = await hasEncoded(path, encoder);
+  if (works) haveX264.add(path);
+  return works;
+}
+
+function hasEncoded(path: string, encoder: VideoEncoder): Promise<boolean> {
   const source = ['-f', 'lavfi', '-i', 'color=c=gray:s=320x240:r=30:d=0.2'];
   const args = ['-v', 'error', ...source, '-pix_fmt', 'yuv420p', '-c:v', encoderName(encoder), '-f', 'null', '-'];
   return new Promise((settle) => {
