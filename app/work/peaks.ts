@@ -15,8 +15,9 @@ export class PeakGatherer {
   #perSec: number;
   readonly #rateHz: number;
   readonly #extremes = makeExtremes();
-  #lowest: number[] = [];
-  #highest: number[] = [];
+  readonly #lowest = new Float64Array(MOST_STRETCHES);
+  readonly #highest = new Float64Array(MOST_STRETCHES);
+  #count = 0;
   #low = 0;
   #high = 0;
   #frame = 0;
@@ -56,30 +57,34 @@ export class PeakGatherer {
   }
 
   #endStretch(): void {
-    this.#lowest.push(rounded(this.#low));
-    this.#highest.push(rounded(this.#high));
+    this.#lowest[this.#count] = rounded(this.#low);
+    this.#highest[this.#count] = rounded(this.#high);
     this.#low = 0;
     this.#high = 0;
-    if (this.#highest.length === MOST_STRETCHES) {
-      this.#lowest = joined(this.#lowest, Math.min);
-      this.#highest = joined(this.#highest, Math.max);
-      this.#perSec /= 2;
+    this.#count++;
+    if (this.#count === MOST_STRETCHES) this.#join();
+    this.#edge = Math.round(((this.#count + 1) * this.#rateHz) / this.#perSec);
+  }
+
+  /** Each two neighbours become one. */
+  #join(): void {
+    const lowest = this.#lowest;
+    const highest = this.#highest;
+    this.#count /= 2;
+    for (let n = 0; n < this.#count; n++) {
+      lowest[n] = Math.min(lowest[2 * n]!, lowest[2 * n + 1]!);
+      highest[n] = Math.max(highest[2 * n]!, highest[2 * n + 1]!);
     }
-    this.#edge = Math.round(((this.#highest.length + 1) * this.#rateHz) / this.#perSec);
+    this.#perSec /= 2;
   }
 
   result(): Peaks {
     return {
       perSec: this.#perSec,
-      lowest: [...this.#lowest, rounded(this.#low)],
-      highest: [...this.#highest, rounded(this.#high)],
+      lowest: [...this.#lowest.subarray(0, this.#count), rounded(this.#low)],
+      highest: [...this.#highest.subarray(0, this.#count), rounded(this.#high)],
     };
   }
-}
-
-/** Each two neighbours as one. */
-function joined(values: readonly number[], choose: (a: number, b: number) => number): number[] {
-  return Array.from({ length: values.length / 2 }, (_, n) => choose(values[2 * n]!, values[2 * n + 1]!));
 }
 
 function rounded(value: number): number {

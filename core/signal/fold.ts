@@ -184,7 +184,7 @@ export class FoldMeter implements Meter<FoldPlan> {
   }
 
   result(): FoldPlan {
-    if (this.#channels < 2) return planFor('mono', [1], 0, 0, 0, 0, '');
+    if (this.#channels < 2) return MONO_PLAN;
     const plan = this.#planForTwo();
     if (this.#channels === 2) return plan;
     const rest = new Array<number>(this.#channels - 2).fill(0);
@@ -292,6 +292,9 @@ export class FoldMeter implements Meter<FoldPlan> {
     return Math.max(0, ...heard.map((band) => powerToDb(band.inStep / Math.max(band.added, band.inStep * 1e-6))));
   }
 }
+
+/** Of a take that has one channel. */
+export const MONO_PLAN: FoldPlan = planFor('mono', [1], 0, 0, 0, 0, '');
 
 function planFor(
   reason: FoldReason,

@@ -5,7 +5,7 @@ import type { TakeListener } from '../../../core/lineup/take-listener.ts';
 import { SilenceFinder, type TakeStudy } from '../../../core/noise/silence-finder.ts';
 import { type Block, blockLength } from '../../../core/signal/block.ts';
 import { PartsongError, throwIfCancelled } from '../../../core/signal/fault.ts';
-import { FoldMeter, type FoldPlan, fold } from '../../../core/signal/fold.ts';
+import { FoldMeter, type FoldPlan, fold, MONO_PLAN } from '../../../core/signal/fold.ts';
 import { BYTES_PER_SAMPLE } from '../../../core/wave/format.ts';
 import { changedFault, sizeOfClip } from '../../media/clip-faults.ts';
 import { type OpenedClip, openClip } from '../../media/open-clip.ts';
@@ -74,8 +74,8 @@ export async function takeIn(request: TakeInRequest, control: TaskControl): Prom
     const { facts, decoding } = clip;
     const { rateHz, channels } = facts.chosenAudio;
     const isWave = facts.container === 'wave';
-    const meter = new FoldMeter(rateHz);
-    if (channels > 1) folded = `${soundPath}.part`;
+    const meter = channels > 1 ? new FoldMeter(rateHz) : undefined;
+    if (meter !== undefined) folded = `${soundPath}.part`;
     trace = request.tracePath === undefined ? undefined : new TraceWriter(request.tracePath, rateHz);
     const study = new Study(rateHz, folded, trace?.listener);
     let plan: FoldPlan;
@@ -83,13 +83,13 @@ export async function takeIn(request: TakeInRequest, control: TaskControl): Prom
       for await (const block of decoding) {
         throwIfCancelled(control.cancel);
         if (!isWave) spool.add(block, decoding.isAsWritten);
-        if (channels === 1) study.add(block[0]!);
+        if (meter === undefined) study.add(block[0]!);
         else meter.add(block);
         await control.breathe();
       }
       spool.close();
-      plan = meter.result();
-      if (channels > 1) await foldInto(study, await whereDecoded(facts, spool), plan, control);
+      plan = meter?.result() ?? MONO_PLAN;
+      if (meter !== undefined) await foldInto(study, await whereDecoded(facts, spool), plan, control);
     } finally {
       study.close();
     }
