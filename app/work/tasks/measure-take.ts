@@ -1,5 +1,5 @@
+import { TakeMeter } from '../../../core/guide/take-meter.ts';
 import { isLoudnessRate } from '../../../core/loudness/k-weighting.ts';
-import { LoudnessMeter } from '../../../core/loudness/loudness.ts';
 import { throwIfCancelled } from '../../../core/signal/fault.ts';
 import { SESSION_RATE_HZ } from '../../../core/signal/time.ts';
 import type { TaskControl } from '../control.ts';
@@ -22,8 +22,6 @@ export interface TakeLoudness {
 /** JSON knows no -Infinity. */
 export const NO_SOUND_LUFS = -200;
 
-const BLOCK_FRAMES = 16384;
-
 /** Measures a take in its own time, so that moving it on the time line measures nothing anew. */
 export async function measureTake(request: MeasureTakeRequest, control: TaskControl): Promise<TakeLoudness> {
   const { soundPath, rateHz } = request;
@@ -33,23 +31,18 @@ export async function measureTake(request: MeasureTakeRequest, control: TaskCont
     : openLaid({ soundPath, rateHz, place: { offsetSec: 0, driftPpm: 0 } });
   try {
     const { lengthFrames } = sound;
-    const meter = new LoudnessMeter({
-      rateHz: isOwn ? rateHz : SESSION_RATE_HZ,
-      channels: 1,
-      curves: true,
-      truePeak: 'off',
-    });
-    const buffer = new Float32Array(BLOCK_FRAMES);
-    for (let from = 0; from < lengthFrames; from += BLOCK_FRAMES) {
+    const meter = new TakeMeter(isOwn ? rateHz : SESSION_RATE_HZ);
+    const { room } = meter;
+    for (let from = 0; from < lengthFrames; from += room.length) {
       throwIfCancelled(control.cancel);
-      const samples = buffer.subarray(0, Math.min(BLOCK_FRAMES, lengthFrames - from));
+      const samples = room.subarray(0, Math.min(room.length, lengthFrames - from));
       sound.read(from, samples);
-      meter.add([samples]);
+      meter.add(samples.length);
       control.onProgress(from / lengthFrames);
       await control.breathe();
     }
-    const { integratedLufs, curves } = meter.result();
-    return keptLoudness(integratedLufs, curves?.momentaryLufs ?? []);
+    const { integratedLufs, momentaryLufs } = meter.loudness()!;
+    return keptLoudness(integratedLufs, momentaryLufs);
   } finally {
     sound.close();
   }
