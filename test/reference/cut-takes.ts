@@ -172,7 +172,8 @@ function addBleed(to: Float32Array, guide: Float32Array, level: number, leadSec:
   const thin = new Float64Array(guide.length);
   let low = 0;
   let high = 0;
-  for (const [n, value] of guide.entries()) {
+  for (let n = 0; n < guide.length; n++) {
+    const value = guide[n]!;
     low += (1 - Math.exp((-2 * Math.PI * 300) / TAKE_RATE_HZ)) * (value - low);
     high += (1 - Math.exp((-2 * Math.PI * 5000) / TAKE_RATE_HZ)) * (value - low - high);
     thin[n] = high;

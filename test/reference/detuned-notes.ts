@@ -6,6 +6,7 @@ import type { PitchTrack } from '../../core/pitch/pitch-tracker.ts';
 import { Random } from '../../core/signal/random.ts';
 import { inRoom, noisy, RATE_HZ, tracked } from '../core/pitch/pitch-kit.ts';
 import type { Player } from './melody-cases.ts';
+import { foldedPairs } from './sampled-melody.ts';
 import { midiFile, repeatHz, SAMPLED_RATE_HZ, spectrumHz, variableLength } from './sampled-notes.ts';
 
 const FONT = '/usr/share/sounds/sf2/FluidR3_GM.sf2';
@@ -171,9 +172,7 @@ function playRows(rows: readonly NoteRow[], folder: string, rateHz: number): Flo
   const bytes = readFileSync(raw);
   const both = new Float32Array(bytes.buffer, bytes.byteOffset, bytes.length >> 2);
   return rows.map((_, row) => {
-    const first = Math.round(begins[row]! * rateHz);
-    const sampleAt = (n: number): number => 0.5 * ((both[2 * (first + n)] ?? 0) + (both[2 * (first + n) + 1] ?? 0));
-    return Float32Array.from({ length: Math.round((lengths[row]! + 1.2) * rateHz) }, (_, n) => sampleAt(n));
+    return foldedPairs(both, Math.round(begins[row]! * rateHz), Math.round((lengths[row]! + 1.2) * rateHz));
   });
 }
 

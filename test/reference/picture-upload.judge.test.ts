@@ -174,10 +174,12 @@ describe('a video for upload', () => {
         const name = `turned ${turn}.mov`;
         if (!existsSync(`${folder.path}/${name}`)) {
           const source = 'color=black:s=320x180:r=30:d=5,drawbox=x=0:y=0:w=80:h=60:t=fill:color=white';
-          const straight = clip('straight.mov', source, ...SHORT_CLIP, '-c:v', 'libx264', '-preset', 'ultrafast');
+          if (!existsSync(`${folder.path}/straight.mov`)) {
+            clip('straight.mov', source, ...SHORT_CLIP, '-c:v', 'libx264', '-preset', 'ultrafast');
+          }
           make(
             builds.get('Debian')!,
-            ['-i', straight, '-c', 'copy', '-metadata:s:v', `rotate=${turn}`, name],
+            ['-i', 'straight.mov', '-c', 'copy', '-metadata:s:v', `rotate=${turn}`, name],
             folder.path,
           );
         }

@@ -52,14 +52,21 @@ export function playMelodies(melodies: readonly Melody[], folder: string, rateHz
   const bytes = readFileSync(raw);
   const both = new Float32Array(bytes.buffer, bytes.byteOffset, bytes.length >> 2);
   return melodies.map((melody, index) => {
-    const gainDb = melody.gainDb ?? (() => 0);
     const first = Math.round(begins[index]! * rateHz);
-    const sampleAt = (n: number): number => 0.5 * ((both[2 * (first + n)] ?? 0) + (both[2 * (first + n) + 1] ?? 0));
-    return Float32Array.from(
-      { length: Math.round((lastSec(melody) + 1) * rateHz) },
-      (_, n) => sampleAt(n) * 10 ** (gainDb(n / rateHz) / 20),
-    );
+    const sound = foldedPairs(both, first, Math.round((lastSec(melody) + 1) * rateHz));
+    const { gainDb } = melody;
+    if (gainDb === undefined) return sound;
+    return sound.map((sample, n) => sample * 10 ** (gainDb(n / rateHz) / 20));
   });
+}
+
+/** The mean of two channels whose samples take turns, from a frame on; silence after their end. */
+export function foldedPairs(both: Float32Array, firstFrame: number, frames: number): Float32Array {
+  // A loop: a typed array made by a function of each place took ten times as long.
+  const folded = new Float32Array(frames);
+  const last = Math.min(frames, (both.length >> 1) - firstFrame);
+  for (let n = 0, at = 2 * firstFrame; n < last; n++, at += 2) folded[n] = 0.5 * (both[at]! + both[at + 1]!);
+  return folded;
 }
 
 /**

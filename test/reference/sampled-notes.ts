@@ -1,7 +1,8 @@
 import { execFileSync } from 'node:child_process';
 import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { RealFft } from '../../core/signal/fft.ts';
+import { plannedFft } from '../planned-fft.ts';
+import { foldedPairs } from './sampled-melody.ts';
 
 export const SAMPLED_RATE_HZ = 48000;
 /** Of the samples only those that are played are read: reading all 140 MB took longer than playing. */
@@ -59,7 +60,7 @@ export function synthesized(midi: Uint8Array, folder: string): Float32Array {
   });
   const bytes = readFileSync(raw);
   const both = new Float32Array(bytes.buffer, bytes.byteOffset, bytes.length >> 2);
-  return Float32Array.from({ length: both.length >> 1 }, (_, n) => 0.5 * (both[2 * n]! + both[2 * n + 1]!));
+  return foldedPairs(both, 0, both.length >> 1);
 }
 
 function midiOf({ program, keys, cents, stepSec, noteSec = NOTE_SEC }: SampledRow): number[] {
@@ -130,14 +131,14 @@ export function longReading(
 
 /** Pitch of a stretch by the peak of its autocorrelation, Hz. */
 export function repeatHz(stretch: Float32Array, keyHz: number): number {
-  const fft = new RealFft(131072);
-  const row = new Float64Array(131072);
+  const fft = plannedFft(131072);
+  const row = new Float64Array(fft.size);
   row.set(stretch);
   const re = new Float64Array(fft.bins);
   const im = new Float64Array(fft.bins);
   fft.forward(row, re, im);
   for (let k = 0; k < fft.bins; k++) {
-    const isRumble = (k * SAMPLED_RATE_HZ) / 131072 < 0.6 * keyHz;
+    const isRumble = (k * SAMPLED_RATE_HZ) / fft.size < 0.6 * keyHz;
     re[k] = isRumble ? 0 : re[k]! ** 2 + im[k]! ** 2;
     im[k] = 0;
   }
@@ -158,7 +159,7 @@ export function repeatHz(stretch: Float32Array, keyHz: number): number {
 /** The same by the peaks of its first eight partials. */
 export function spectrumHz(stretch: Float32Array, keyHz: number): number {
   const size = 262144;
-  const fft = new RealFft(size);
+  const fft = plannedFft(size);
   const row = new Float64Array(size);
   for (const [n, value] of stretch.entries()) row[n] = value * Math.sin((Math.PI * n) / stretch.length) ** 2;
   const re = new Float64Array(fft.bins);
