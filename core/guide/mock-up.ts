@@ -1,5 +1,5 @@
 import type { Instrument, NoteShape } from './instrument.ts';
-import { readTable, type WaveTable } from './wave-table.ts';
+import { addTables, type TableReading, type WaveTable } from './wave-table.ts';
 
 /** A note to be played: frames and Hz. */
 export interface PlayedNote {
@@ -59,14 +59,9 @@ class SoundingNote {
   readonly #level: number;
   readonly #fromFrame: number;
   readonly #lengthFrames: number;
-  readonly #increment: number;
   readonly #rateHz: number;
+  readonly #reading: TableReading;
   #at = 0;
-  #phase = 0;
-  #amplitude = 0;
-  #amplitudeStep = 0;
-  #share: number;
-  #shareStep = 0;
 
   constructor(note: PlayedNote, instrument: Instrument, rateHz: number) {
     this.#bright = instrument.bright.at(note.hz);
@@ -76,33 +71,30 @@ class SoundingNote {
     this.#level = NOTE_LEVEL * instrument.level * 10 ** (-softerDb / 20);
     this.#fromFrame = note.fromFrame;
     this.#lengthFrames = Math.max(STEP_FRAMES, note.toFrame - note.fromFrame);
-    this.#increment = note.hz / rateHz;
     this.#rateHz = rateHz;
-    this.#share = this.#shape.brightAtFirst;
+    const share = this.#shape.brightAtFirst;
+    const increment = note.hz / rateHz;
+    this.#reading = { phase: 0, increment, share, shareStep: 0, amplitude: 0, amplitudeStep: 0 };
   }
 
   addTo(target: Float32Array, targetFrame: number, gain: number): void {
-    const bright = this.#bright;
-    const mellow = this.#mellow;
-    for (let n = Math.max(0, this.#fromFrame + this.#at - targetFrame); n < target.length; n++) {
-      if (this.#at % STEP_FRAMES === 0 && !this.#step()) return;
-      const share = this.#share;
-      const value = share * readTable(bright, this.#phase) + (1 - share) * readTable(mellow, this.#phase);
-      target[n]! += gain * this.#amplitude * value;
-      this.#amplitude += this.#amplitudeStep;
-      this.#share += this.#shareStep;
-      this.#phase += this.#increment;
-      if (this.#phase >= 1) this.#phase -= 1;
-      this.#at++;
+    for (let n = Math.max(0, this.#fromFrame + this.#at - targetFrame); n < target.length; ) {
+      const done = this.#at % STEP_FRAMES;
+      if (done === 0 && !this.#step()) return;
+      const to = Math.min(target.length, n + STEP_FRAMES - done);
+      addTables(this.#bright, this.#mellow, this.#reading, target, n, to, gain);
+      this.#at += to - n;
+      n = to;
     }
   }
 
   /** Sets out for the next point of the shape; false when the note is over. */
   #step(): boolean {
     const next = this.#at + STEP_FRAMES;
-    this.#amplitudeStep = (this.#level * this.#shapeAt(next) - this.#amplitude) / STEP_FRAMES;
-    this.#shareStep = (this.#brightAt(next) - this.#share) / STEP_FRAMES;
-    this.isOver = this.#at > this.#lengthFrames && this.#amplitude < OVER * this.#level;
+    const reading = this.#reading;
+    reading.amplitudeStep = (this.#level * this.#shapeAt(next) - reading.amplitude) / STEP_FRAMES;
+    reading.shareStep = (this.#brightAt(next) - reading.share) / STEP_FRAMES;
+    this.isOver = this.#at > this.#lengthFrames && reading.amplitude < OVER * this.#level;
     return !this.isOver;
   }
 

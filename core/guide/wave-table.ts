@@ -53,11 +53,50 @@ function makeTable(levels: (harmonic: number) => number, count: number): WaveTab
   );
 }
 
+/** Where the reading of two tables stands, and how it goes on each frame. */
+export interface TableReading {
+  /** 0 to 1. */
+  phase: number;
+  /** Of a period. */
+  readonly increment: number;
+  /** Of the first table, 0 to 1; the second has the rest. */
+  share: number;
+  shareStep: number;
+  /** Linear. */
+  amplitude: number;
+  amplitudeStep: number;
+}
+
+/** Adds two tables, mixed by their shares, times `gain`, to the frames from `from` to before `to`; the reading goes on by as many. */
+export function addTables(
+  first: WaveTable,
+  second: WaveTable,
+  reading: TableReading,
+  target: Float32Array,
+  from: number,
+  to: number,
+  gain: number,
+): void {
+  // In variables of its own: the fields of an object, written for each frame, took three times as long.
+  const { increment, shareStep, amplitudeStep } = reading;
+  let { phase, share, amplitude } = reading;
+  for (let n = from; n < to; n++) {
+    target[n]! += gain * amplitude * (share * readTable(first, phase) + (1 - share) * readTable(second, phase));
+    amplitude += amplitudeStep;
+    share += shareStep;
+    phase += increment;
+    if (phase >= 1) phase -= 1;
+  }
+  reading.phase = phase;
+  reading.share = share;
+  reading.amplitude = amplitude;
+}
+
 /**
  * The value of a table at a phase of 0 to 1, by cubic (Catmull-Rom) interpolation.
  * Frame n of the period lies at index n + 1.
  */
-export function readTable(table: WaveTable, phase: number): number {
+function readTable(table: WaveTable, phase: number): number {
   const at = phase * TABLE_FRAMES;
   const whole = Math.floor(at);
   const part = at - whole;
