@@ -3,7 +3,7 @@ import type { Sound } from '../signal/sound.ts';
 import { makeWindow } from '../signal/window.ts';
 
 /** A window lasts about this long, s: notes half a tone apart then stand alone from 260 Hz on. A power of two in frames. */
-const WINDOW_SEC = 0.17;
+export const WINDOW_SEC = 0.17;
 const LOWEST_HZ = 45;
 const HIGHEST_HZ = 5000;
 /** What stands 40 dB below the strongest is not looked at; the window's own skirts lie 58 dB down (Blackman; Harris 1978). */
@@ -60,7 +60,6 @@ export interface Second {
  * harmonic amplitudes", ISMIR (all three from memory). Rate 8 kHz and more. Allocates nothing while looking.
  */
 export class SecondLook {
-  readonly windowSec: number;
   readonly #sound: Sound;
   readonly #size: number;
   readonly #binHz: number;
@@ -87,7 +86,6 @@ export class SecondLook {
     const size = 2 ** Math.round(Math.log2(WINDOW_SEC * sound.rateHz));
     this.#sound = sound;
     this.#size = size;
-    this.windowSec = size / sound.rateHz;
     this.#binHz = sound.rateHz / size;
     this.#samples = new Float32Array(size);
     this.#window = makeWindow('blackman', size);

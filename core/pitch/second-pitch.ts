@@ -1,7 +1,7 @@
 import type { Sound } from '../signal/sound.ts';
 import type { PitchTrack } from './pitch-tracker.ts';
 import { valueAtRank } from './rank.ts';
-import { type Second, SecondLook } from './second-look.ts';
+import { type Second, SecondLook, WINDOW_SEC } from './second-look.ts';
 
 /** A moment at which another pitch stood beside the one that is followed. */
 export interface Beside {
@@ -38,6 +38,8 @@ type FollowedTrack = Pick<PitchTrack, 'hz' | 'hollow' | 'levelsDbfs' | 'hopSec' 
 /** Only notes this near the loud ones, dB: what leaks out of headphones lies 26 dB and more below the voice (guide-leak.ts). */
 const LOUD_DB = 12;
 const LOUD_SHARE = 0.95;
+/** Of so many frames one tells how loud the take is. */
+const LEVEL_EACH = 4;
 /** The pitch stays within this ratio through the window, and counts as moving by half of it or at most so much. */
 const STEADY_RATIO = 1.05;
 const MOST_SPREAD = 0.03;
@@ -90,12 +92,12 @@ const FEWEST_HOLLOW = 3;
  * sound: the take the track was made of, from its time 0. About 0.02 s a take of one voice.
  */
 export function secondPitch(sound: Sound, track: FollowedTrack): SecondPitch {
-  const look = new SecondLook(sound);
-  const loudDbfs = loudOf(track);
-  const spreads = spreadsOf(track, Math.round((0.5 * look.windowSec) / track.hopSec), loudDbfs - LOUD_DB);
-  const places = placesOf(spreads);
+  const loudDbfs = levelAtShare(track, LOUD_SHARE, true);
+  const steady = new SteadyFrames(track, loudDbfs - LOUD_DB);
+  const places = placesOf(steady, track.hz.length);
   if (places.length === 0) return { lookedSec: [], found: [], wholeShare: 0 };
-  learnQuiet(look, track, loudDbfs - QUIET_DB);
+  const look = new SecondLook(sound);
+  learnQuiet(look, track, Math.min(loudDbfs - QUIET_DB, levelAtShare(track, QUIET_SHARE, false)));
   const found: Beside[] = [];
   const seen: number[] = [];
   const stride = Math.max(1, Math.floor(places.length / FIRST_LOOKS));
@@ -103,7 +105,7 @@ export function secondPitch(sound: Sound, track: FollowedTrack): SecondPitch {
     for (let at = first; at < places.length; at += stride) {
       const n = places[at]!;
       seen.push(n);
-      const beside = besideAt(look, track, spreads, n);
+      const beside = besideAt(look, track, steady, n);
       if (beside !== undefined) found.push(beside);
     }
     if (found.length === 0) break;
@@ -111,70 +113,77 @@ export function secondPitch(sound: Sound, track: FollowedTrack): SecondPitch {
   return {
     lookedSec: seen.sort((a, b) => a - b).map((n) => track.firstSec + n * track.hopSec),
     found: found.sort((one, other) => one.sec - other.sec),
-    wholeShare: wholeShareOf(look, track, spreads),
+    wholeShare: wholeShareOf(look, track, steady),
   };
 }
 
-function loudOf({ hz, levelsDbfs }: FollowedTrack): number {
-  const pitched = levelsDbfs.filter((_, n) => !Number.isNaN(hz[n]!));
-  return pitched.length === 0 ? 0 : valueAtRank(pitched, Math.floor(LOUD_SHARE * (pitched.length - 1)));
+/** The level that a share of the frames do not pass, of some of the frames; isPitched: of those with a pitch. dBFS; 0 without any. */
+function levelAtShare({ hz, levelsDbfs }: FollowedTrack, share: number, isPitched: boolean): number {
+  const levels = new Float64Array(Math.ceil(hz.length / LEVEL_EACH));
+  let count = 0;
+  for (let n = 0; n < hz.length; n += LEVEL_EACH) {
+    if (!isPitched || hz[n]! > 0) levels[count++] = levelsDbfs[n]!;
+  }
+  return count === 0 ? 0 : valueAtRank(levels.subarray(0, count), Math.floor(share * (count - 1)));
 }
 
-/** Of each frame by how much the pitch moves in a window about it, a ratio; NaN where it is no place to look at. */
-function spreadsOf({ hz, levelsDbfs }: FollowedTrack, half: number, leastDbfs: number): Float64Array {
-  const spreads = new Float64Array(hz.length).fill(Number.NaN);
-  for (let n = half; n < hz.length - half; n++) {
-    if (levelsDbfs[n]! < leastDbfs || Number.isNaN(hz[n]!)) continue;
+/** Tells frames about which the pitch keeps still for the length of a window, in notes that are loud enough. */
+class SteadyFrames {
+  readonly #track: FollowedTrack;
+  readonly #leastDbfs: number;
+  readonly #half: number;
+
+  constructor(track: FollowedTrack, leastDbfs: number) {
+    this.#track = track;
+    this.#leastDbfs = leastDbfs;
+    this.#half = Math.round((0.5 * WINDOW_SEC) / track.hopSec) - 1;
+  }
+
+  /** By how much the pitch moves about a frame, a ratio; NaN where the frame is no place to look at. */
+  spreadAt(n: number): number {
+    const { hz, levelsDbfs } = this.#track;
+    const half = this.#half;
+    if (n <= half || n >= hz.length - half - 1 || levelsDbfs[n]! < this.#leastDbfs) return Number.NaN;
     let low = hz[n]!;
     let high = low;
-    for (let m = n - half + 1; m < n + half && high <= STEADY_RATIO * low; m++) {
+    for (let m = n - half; m <= n + half; m++) {
       const one = hz[m]!;
-      if (Number.isNaN(one)) high = Number.POSITIVE_INFINITY;
-      else if (one > high) high = one;
+      if (one > high) high = one;
       else if (one < low) low = one;
+      // Also where there is no pitch.
+      if (!(one >= low) || !(high <= STEADY_RATIO * low)) return Number.NaN;
     }
-    if (high <= STEADY_RATIO * low) spreads[n] = Math.min(MOST_SPREAD, 0.5 * (high / low - 1));
+    return Math.min(MOST_SPREAD, 0.5 * (high / low - 1));
   }
-  return spreads;
 }
 
 /** Frames to look at, MOST_LOOKS at most, spread evenly over those that can be looked at. */
-function placesOf(spreads: Float64Array): number[] {
+function placesOf(steady: SteadyFrames, frames: number): number[] {
   const all: number[] = [];
-  for (let n = 0; n < spreads.length; n++) {
-    if (Number.isNaN(spreads[n]!)) continue;
-    all.push(n);
-    n += APART_FRAMES - 1;
-  }
+  for (let n = 0; n < frames; n += APART_FRAMES) if (!Number.isNaN(steady.spreadAt(n))) all.push(n);
   const step = Math.max(1, all.length / MOST_LOOKS);
   const places: number[] = [];
   for (let at = 0; at < all.length; at += step) places.push(all[Math.floor(at)]!);
   return places;
 }
 
-function learnQuiet(look: SecondLook, { levelsDbfs, firstSec, hopSec }: FollowedTrack, mostDbfs: number): void {
-  const levels = Float64Array.from(levelsDbfs);
-  const quietDbfs = Math.min(mostDbfs, valueAtRank(levels, Math.floor(QUIET_SHARE * (levels.length - 1))));
+function learnQuiet(look: SecondLook, { levelsDbfs, firstSec, hopSec }: FollowedTrack, quietDbfs: number): void {
   const places: number[] = [];
   for (let n = 0; n < levelsDbfs.length; n += APART_FRAMES) if (levelsDbfs[n]! <= quietDbfs) places.push(n);
   const step = Math.max(1, places.length / QUIET_LOOKS);
   for (let at = 0; at < places.length; at += step) look.learnQuiet(firstSec + places[Math.floor(at)]! * hopSec);
 }
 
-function wholeShareOf(
-  look: SecondLook,
-  { hz, hollow, firstSec, hopSec }: FollowedTrack,
-  spreads: Float64Array,
-): number {
+function wholeShareOf(look: SecondLook, { hz, hollow, firstSec, hopSec }: FollowedTrack, steady: SteadyFrames): number {
   const places: number[] = [];
-  for (let n = 0; n < hz.length; n++) if (hollow[n]! > 0 && !Number.isNaN(spreads[n]!)) places.push(n);
+  for (let n = 0; n < hz.length; n++) if (hollow[n]! > 0 && !Number.isNaN(steady.spreadAt(n))) places.push(n);
   if (places.length < FEWEST_HOLLOW) return 0;
   const step = Math.max(1, places.length / HOLLOW_LOOKS);
   let looked = 0;
   let whole = 0;
   for (let at = 0; at < places.length; at += step) {
     const n = places[Math.floor(at)]!;
-    look.lookAt(firstSec + n * hopSec, hz[n]!, spreads[n]!);
+    look.lookAt(firstSec + n * hopSec, hz[n]!, steady.spreadAt(n));
     looked++;
     if (look.isWhole(hz[n]!)) whole++;
   }
@@ -182,15 +191,15 @@ function wholeShareOf(
 }
 
 /** The second note at a frame; undefined where there is none. */
-function besideAt(look: SecondLook, track: FollowedTrack, spreads: Float64Array, n: number): Beside | undefined {
+function besideAt(look: SecondLook, track: FollowedTrack, steady: SteadyFrames, n: number): Beside | undefined {
   const { hz, firstSec, hopSec } = track;
   const firstHz = hz[n]!;
-  look.lookAt(firstSec + n * hopSec, firstHz, spreads[n]!);
+  look.lookAt(firstSec + n * hopSec, firstHz, steady.spreadAt(n));
   const second = look.second(LEAST_RATIO);
   const levelDb = 10 * Math.log10(second.power / (second.firstPower + 1e-30));
   if (!isNote(second, levelDb) || isOneTone(second.hz / firstHz)) return undefined;
   const { hz: besideHz, power } = second;
-  const riseDbPerSec = riseOf(look, track, spreads, n, besideHz, power);
+  const riseDbPerSec = riseOf(look, track, steady, n, besideHz, power);
   if (!(riseDbPerSec <= MOST_RISE && riseDbPerSec >= MOST_FALL)) return undefined;
   const agoSec = agoOf(track, n, besideHz);
   const isNew = levelDb > ROOM_DB - ROOM_DB_PER_SEC * agoSec && (agoSec >= AGO_SEC || riseDbPerSec > HELD_FALL);
@@ -218,13 +227,13 @@ function isOneTone(ratio: number): boolean {
 function riseOf(
   look: SecondLook,
   { hz, firstSec, hopSec }: FollowedTrack,
-  spreads: Float64Array,
+  steady: SteadyFrames,
   n: number,
   besideHz: number,
   power: number,
 ): number {
   for (const by of AGAIN_FRAMES) {
-    const spread = spreads[n + by] ?? Number.NaN;
+    const spread = steady.spreadAt(n + by);
     if (Number.isNaN(spread) || Math.abs(hz[n + by]! / hz[n]! - 1) > SAME) continue;
     look.lookAt(firstSec + (n + by) * hopSec, hz[n + by]!, spread);
     return (10 * Math.log10((look.powerOf(besideHz) + 1e-9 * power) / power)) / (by * hopSec);
