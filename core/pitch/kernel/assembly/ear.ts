@@ -32,11 +32,6 @@ export let stepFrames: i32 = 0;
 export let stepPowers: usize = 0;
 export let brightPowers: usize = 0;
 export let stepsEnded: i32 = 0;
-let framesOfStep: i32 = 0;
-let stepSum: f64 = 0;
-let brightSum: f64 = 0;
-let before: f64 = 0;
-let beforeThat: f64 = 0;
 let hann: usize = 0;
 let twiddles: usize = 0;
 let shortTwiddles: usize = 0;
@@ -171,9 +166,7 @@ function drain(): i32 {
 /** What stands behind the last number heard is heard now. */
 function hear(count: i32, isCounted: bool): void {
   const from = heard + (<usize>filled << 2);
-  filter(from, count, coefficients);
-  stepsEnded = 0;
-  if (isCounted) countSteps(from, count);
+  stepsEnded = filter(from, count, coefficients, isCounted ? stepFrames : 0, stepPowers, brightPowers);
   filled += count;
   widen(from, slowLine + (<usize>slowLineCount << 3), count);
   slowLineCount += count;
@@ -185,22 +178,4 @@ function hear(count: i32, isCounted: bool): void {
   }
   slowLineCount -= at;
   memory.copy(slowLine, slowLine + (<usize>at << 3), <usize>slowLineCount << 3);
-}
-
-function countSteps(from: usize, count: i32): void {
-  for (const stop = from + (<usize>count << 2); from < stop; from += 4) {
-    const value: f64 = load<f32>(from);
-    stepSum += value * value;
-    const bend = value - 2 * before + beforeThat;
-    brightSum += bend * bend;
-    beforeThat = before;
-    before = value;
-    if (++framesOfStep < stepFrames) continue;
-    store<f64>(stepPowers + (<usize>stepsEnded << 3), stepSum / <f64>stepFrames);
-    store<f64>(brightPowers + (<usize>stepsEnded << 3), brightSum / <f64>stepFrames);
-    stepsEnded++;
-    stepSum = 0;
-    brightSum = 0;
-    framesOfStep = 0;
-  }
 }

@@ -7,7 +7,7 @@ import {
 } from './ear';
 import { BINS_BYTES, SIZE } from './look';
 import { addFrame, beginPath, planPath, settled, settledHz, settleRest, tellPath } from './path';
-import { HZ, OWN_BYTES, PROBABILITY, RECORD, refine, useSpectra, useWindows } from './refine';
+import { HZ, OWN_BYTES, planRefine, PROBABILITY, RECORD, refine, useSpectra, useWindows } from './refine';
 import { claim, room, tell } from './room';
 import { beginSlow, makeSlowRoom, nextSlow, planSlow, refineSlow, tellSlow } from './slow';
 
@@ -65,6 +65,7 @@ export function prepare(
   if (!planSlow(slowSize, hop / 5, rateHz, slowFrames, mostSlow)) return 0;
   const table = room(128);
   planCandidates();
+  planRefine(max(SIZE, slowSize) / 2 + 1);
   planPath();
   planBreaks(rateHz, stepFrames);
   own = room(OWN_BYTES);

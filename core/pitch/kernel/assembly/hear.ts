@@ -39,8 +39,21 @@ export function widen(from: usize, to: usize, count: i32): void {
   for (; n < count; n++, from += 4, to += 8) store<f64>(to, load<f32>(from));
 }
 
-/** A biquad in place. coefficients: b0, b1, b2, a1, a2, and the two numbers of its state; double precision. */
-export function filter(samples: usize, count: i32, coefficients: usize): void {
+/** Powers of the step that goes on. */
+let stepSum: f64 = 0;
+let brightSum: f64 = 0;
+let framesOfStep: i32 = 0;
+let before: f64 = 0;
+let beforeThat: f64 = 0;
+
+/**
+ * A biquad in place, and the powers of short steps of what it gives: mean squares to `powers`, those of the second difference to `brights`;
+ * how many steps ended. One loop: each of its sums waits for the last, and the others fill the time. coefficients: b0, b1,
+ * b2, a1, a2, and the two numbers of its state; double precision. stepFrames: 0 where nothing is to be counted.
+ */
+export function filter(
+  samples: usize, count: i32, coefficients: usize, stepFrames: i32, powers: usize, brights: usize,
+): i32 {
   const b0 = load<f64>(coefficients);
   const b1 = load<f64>(coefficients, 8);
   const b2 = load<f64>(coefficients, 16);
@@ -48,13 +61,40 @@ export function filter(samples: usize, count: i32, coefficients: usize): void {
   const a2 = load<f64>(coefficients, 32);
   let z1 = load<f64>(coefficients, 40);
   let z2 = load<f64>(coefficients, 48);
+  let left = stepFrames - framesOfStep;
+  let power = stepSum;
+  let bright = brightSum;
+  let last = before;
+  let lastButOne = beforeThat;
+  let steps = 0;
   for (const end = samples + (<usize>count << 2); samples < end; samples += 4) {
     const x: f64 = load<f32>(samples);
     const y = b0 * x + z1;
     z1 = b1 * x - a1 * y + z2;
     z2 = b2 * x - a2 * y;
-    store<f32>(samples, <f32>y);
+    const single = <f32>y;
+    store<f32>(samples, single);
+    const value: f64 = single;
+    power += value * value;
+    const bend = value - 2 * last + lastButOne;
+    bright += bend * bend;
+    lastButOne = last;
+    last = value;
+    if (--left != 0) continue;
+    store<f64>(powers + (<usize>steps << 3), power / <f64>stepFrames);
+    store<f64>(brights + (<usize>steps << 3), bright / <f64>stepFrames);
+    steps++;
+    power = 0;
+    bright = 0;
+    left = stepFrames;
   }
   store<f64>(coefficients, abs(z1) < NEGLIGIBLE ? 0 : z1, 40);
   store<f64>(coefficients, abs(z2) < NEGLIGIBLE ? 0 : z2, 48);
+  if (stepFrames == 0) return 0;
+  framesOfStep = stepFrames - left;
+  stepSum = power;
+  brightSum = bright;
+  before = last;
+  beforeThat = lastButOne;
+  return steps;
 }

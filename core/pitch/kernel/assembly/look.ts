@@ -24,32 +24,39 @@ const MOST_RAISED: f64 = 1152921504606846976;
 // @ts-ignore: decorator
 @inline function lanesSum(a: v128): f64 { return f64x2.extract_lane(a, 0) + f64x2.extract_lane(a, 1); }
 
-/** Sum of the squares of so many bytes of single numbers. */
-function power(from: usize, bytes: usize): f64 {
+/** Sums of the squares of a window's first half and of its second. */
+let firstPower: f64 = 0;
+let secondPower: f64 = 0;
+
+/** Sum of the squares of half a window of single numbers, and under a Hann window of double ones, which is added to `sums`. */
+function halfPower(window: usize, hann: usize, sums: usize): f64 {
   let one = f64x2.splat(0);
   let two = f64x2.splat(0);
-  for (const end = from + bytes; from < end; from += 16) {
-    const x = v128.load(from);
+  let three = v128.load(sums);
+  let four = v128.load(sums, 16);
+  for (const end = window + SINGLES / 2; window < end; window += 16, hann += 32) {
+    const x = v128.load(window);
     const a = low(x);
     const b = high(x);
     one = f64x2.add(one, f64x2.mul(a, a));
     two = f64x2.add(two, f64x2.mul(b, b));
+    const c = f64x2.mul(a, v128.load(hann));
+    const d = f64x2.mul(b, v128.load(hann, 16));
+    three = f64x2.add(three, f64x2.mul(c, c));
+    four = f64x2.add(four, f64x2.mul(d, d));
   }
+  v128.store(sums, three);
+  v128.store(sums, four, 16);
   return lanesSum(f64x2.add(one, two));
 }
 
-/** Sum of the squares of a window of single numbers under a Hann window of double ones. */
-function weightedPower(window: usize, hann: usize): f64 {
-  let one = f64x2.splat(0);
-  let two = f64x2.splat(0);
-  for (const end = window + SINGLES; window < end; window += 16, hann += 32) {
-    const x = v128.load(window);
-    const a = f64x2.mul(low(x), v128.load(hann));
-    const b = f64x2.mul(high(x), v128.load(hann, 16));
-    one = f64x2.add(one, f64x2.mul(a, a));
-    two = f64x2.add(two, f64x2.mul(b, b));
-  }
-  return lanesSum(f64x2.add(one, two));
+/** Sum of the squares of a window under a Hann window; that of each half goes to `firstPower` and `secondPower`. work: 32 bytes. */
+function weightedPower(window: usize, hann: usize, work: usize): f64 {
+  v128.store(work, f64x2.splat(0));
+  v128.store(work, f64x2.splat(0), 16);
+  firstPower = halfPower(window, hann, work);
+  secondPower = halfPower(window + SINGLES / 2, hann + DOUBLES / 2, work);
+  return lanesSum(f64x2.add(v128.load(work), v128.load(work, 16)));
 }
 
 /** Copies a window of little power, louder. */
@@ -150,22 +157,29 @@ function normalise(window: usize, own: f64, products: usize, scale: f64, row: us
   let energy = own;
   let sum: f64 = 0;
   store<f64>(row, 1);
-  // Lag 2n lies in the real parts, lag 2n + 1, negative, in the imaginary ones.
-  let lag: f64 = 1;
+  const zero = f64x2.splat(0);
+  const one = f64x2.splat(1);
+  const owns = f64x2.splat(own);
+  const scales = f64x2.splat(scale);
+  // Lag 2n lies in the real parts, negative, lag 2n + 1 in the imaginary ones.
+  const signs = f64x2.replace_lane(one, 1, -1);
+  let lags = f64x2.replace_lane(one, 1, 2);
   for (let at: usize = 0; at < 2048; at += 8, products += 4, row += 16) {
-    let gone: f64 = load<f32>(window + at);
-    let come: f64 = load<f32>(window + at, 2048);
-    energy += come * come - gone * gone;
-    const odd = max<f64>(0, own + energy + scale * <f64>load<f32>(products, PLANE));
-    sum += odd;
-    store<f64>(row, sum > 0 ? (odd * lag) / sum : 1, 8);
-    gone = load<f32>(window + at, 4);
-    come = load<f32>(window + at, 2052);
-    energy += come * come - gone * gone;
-    const even = max<f64>(0, own + energy - scale * <f64>load<f32>(products, 4));
-    sum += even;
-    store<f64>(row, sum > 0 ? (even * (lag + 1)) / sum : 1, 16);
-    lag += 2;
+    const gone = low(v128.load64_zero(window + at));
+    const come = low(v128.load64_zero(window + at, 2048));
+    const more = f64x2.sub(f64x2.mul(come, come), f64x2.mul(gone, gone));
+    const oddEnergy = energy + f64x2.extract_lane(more, 0);
+    energy = oddEnergy + f64x2.extract_lane(more, 1);
+    const both = f64x2.replace_lane(f64x2.splat(oddEnergy), 1, energy);
+    const pair = v128.load32_lane(products + 4, v128.load32_zero(products + PLANE), 1);
+    const product = f64x2.mul(scales, f64x2.mul(signs, low(pair)));
+    const d = f64x2.max(zero, f64x2.add(f64x2.add(owns, both), product));
+    const oddSum = sum + f64x2.extract_lane(d, 0);
+    sum = oddSum + f64x2.extract_lane(d, 1);
+    const sums = f64x2.replace_lane(f64x2.splat(oddSum), 1, sum);
+    const value = f64x2.div(f64x2.mul(d, lags), sums);
+    v128.store(row, v128.bitselect(value, one, f64x2.gt(sums, zero)), 8);
+    lags = f64x2.add(lags, f64x2.splat(2));
   }
   // The last lag would need a sample beyond the window; it only closes the row.
   store<f64>(row, <f64>HALF);
@@ -240,9 +254,9 @@ export function look(
   window: usize, hann: usize, twiddles: usize, shortTwiddles: usize, splits: usize,
   re: usize, im: usize, powers: usize, row: usize, work: usize,
 ): f64 {
-  const weighted = weightedPower(window, hann);
-  let own = power(window, SINGLES / 2);
-  let whole = own + power(window + SINGLES / 2, SINGLES / 2);
+  const weighted = weightedPower(window, hann, work);
+  let own = firstPower;
+  let whole = own + secondPower;
   let scale: f64 = 1;
   if (whole < QUIET && whole > 0) {
     makeLouder(window, work + 2 * DOUBLES + BINS_BYTES);

@@ -3,6 +3,8 @@
  * each number comes from, in the same order.
  */
 
+import { room } from './room';
+
 const PARTIALS: i32 = 8;
 const COUNTED_PARTIALS: i32 = 64;
 const ALIKE: f64 = 0.01;
@@ -47,6 +49,14 @@ let bins: i32 = 0;
 let binHz: f64 = 1;
 let hopSec: f64 = 1;
 let hasBefore: bool = false;
+/** Frequency of each bin, where it was asked for in this turn, and that turn; 16 bytes each. */
+let frequencies: usize = 0;
+let turn: i32 = 0;
+
+/** mostBins: of any window. */
+export function planRefine(mostBins: i32): void {
+  frequencies = room(<usize>mostBins << 4);
+}
 
 /** Size of the windows to come and what is kept of them; binsApart, hopApartSec: of a bin in Hz, of windows in s. */
 export function useWindows(ownNumbers: usize, binCount: i32, binsApartHz: f64, hopApartSec: f64): void {
@@ -64,6 +74,7 @@ export function useSpectra(now: usize, before: usize, imBehind: usize, binPowers
   oldIm = before + imBehind;
   powers = binPowers;
   hasBefore = !isFirst;
+  turn++;
 }
 
 /** Refines a pitch near `coarseHz`; whole: sum of all bins' powers. Writes a record, but for its probability. */
@@ -240,8 +251,17 @@ function peakNear(place: f64): i32 {
   return load<f64>(at, 8) > max<f64>(here, below) ? middle + 1 : best;
 }
 
-/** How far a bin's phase has turned since the window before, as a frequency, Hz. */
+/** How far a bin's phase has turned since the window before, as a frequency, Hz; reckoned once a window. */
 function frequency(bin: i32): f64 {
+  const known = frequencies + (<usize>bin << 4);
+  if (load<i32>(known, 8) == turn) return load<f64>(known);
+  const hz = turnedFrequency(bin);
+  store<f64>(known, hz);
+  store<i32>(known, turn, 8);
+  return hz;
+}
+
+function turnedFrequency(bin: i32): f64 {
   const at = <usize>bin << 3;
   const a = hannBin(re + at);
   const b = hannBin(im + at);
