@@ -66,10 +66,9 @@ export function heightOnLine({ rows, variances }: Pick<Rows, 'rows' | 'variances
   const middle = BLEED_REACH_SEC * LAG_HZ;
   let most = 0;
   for (let lag = middle - NEAR_SEC * LAG_HZ; lag <= middle + NEAR_SEC * LAG_HZ; lag++) {
-    most = Math.max(
-      most,
-      rows.reduce((sum, row) => sum + cubicAt(row, lag), 0),
-    );
+    let sum = 0;
+    for (let i = 0; i < rows.length; i++) sum += cubicAt(rows[i]!, lag);
+    most = Math.max(most, sum);
   }
   return most / Math.sqrt(variances.reduce((sum, variance) => sum + variance, 0) || 1);
 }

@@ -30,18 +30,29 @@ function cutsWithin(sums: LineSums, begin: number, end: number, penalty: number)
   const cost = new Float64Array(count + 1).fill(Number.POSITIVE_INFINITY);
   const last = new Int32Array(count + 1);
   cost[0] = -penalty;
-  for (let to = least; to <= count; to++) {
-    for (let from = 0; from <= to - least; from++) {
-      const value = cost[from]! + penalty + sums.cost(begin + from, begin + to);
-      if (value < cost[to]!) {
-        cost[to] = value;
-        last[to] = from;
-      }
-    }
-  }
+  for (let to = least; to <= count; to++) setCheapest(sums, begin, cost, last, to, to - least, penalty);
   const cuts: number[] = [];
   for (let to = last[count]!; to > 0; to = last[to]!) cuts.unshift(begin + to);
   return cuts;
+}
+
+/** The cheapest way to `to`, from where the piece before begins: at `latest` at the latest. */
+function setCheapest(
+  sums: LineSums,
+  begin: number,
+  cost: Float64Array,
+  last: Int32Array,
+  to: number,
+  latest: number,
+  penalty: number,
+): void {
+  for (let from = 0; from <= latest; from++) {
+    const value = cost[from]! + penalty + sums.cost(begin + from, begin + to);
+    if (value < cost[to]!) {
+      cost[to] = value;
+      last[to] = from;
+    }
+  }
 }
 
 /** Half the squared residuals of the best line through any stretch of points, from running sums. */
@@ -58,7 +69,8 @@ class LineSums {
     [this.#w, this.#t, this.#y, this.#tt, this.#ty, this.#yy] = [make(), make(), make(), make(), make(), make()];
     const t0 = points[0]!.atSec;
     const y0 = lag(points[0]!);
-    points.forEach((point, i) => {
+    for (let i = 0; i < points.length; i++) {
+      const point = points[i]!;
       const w = 1 / (point.errorSec * scale) ** 2;
       const t = point.atSec - t0;
       const y = lag(point) - y0;
@@ -68,7 +80,7 @@ class LineSums {
       this.#tt[i + 1] = this.#tt[i]! + w * t * t;
       this.#ty[i + 1] = this.#ty[i]! + w * t * y;
       this.#yy[i + 1] = this.#yy[i]! + w * y * y;
-    });
+    }
   }
 
   cost(from: number, to: number): number {

@@ -1,7 +1,7 @@
 import { type JumpDoubt, sharedDoubt } from './clock-doubt.ts';
 import { type JumpWitnesses, jumpOdds, type PlaceOdds, sureJump } from './jump-odds.ts';
 import { type Line, sessionSecOn, takeSecOn } from './line.ts';
-import { STRETCH_SEC } from './onset-fit.ts';
+import { STRETCH_SEC } from './onset-sums.ts';
 import { indexAfter, type Lateness, StepTest } from './step-test.ts';
 import type { WaveBreaks } from './wave-breaks.ts';
 

@@ -1,4 +1,5 @@
 import { type BleedKernel, bleedKernel } from './bleed/kernel/bleed-kernel.ts';
+import { type LaidRises, layRises } from './laid-rises.ts';
 import { LINES, type Rises } from './trace.ts';
 
 /** Bands in which recordings are compared; the band of this number is all lines together. */
@@ -94,17 +95,10 @@ class KernelRoom implements LagRoom {
 
   #lay(side: 'one' | 'other'): LaidRises {
     const kernel = this.#kernel;
-    const { frames, riseFrom, riseLine, riseBy } = this.#rises[side]!;
-    const entries = riseFrom[frames]!;
-    const from = kernel.room(side === 'one' ? 'risesOfOne' : 'risesOfOther', 8 * (frames + 1) + 5 * entries);
-    const next = from + 4 * (frames + 1);
-    const by = next + 4 * (frames + 1);
-    const line = by + 4 * entries;
-    kernel.whole(from, frames + 1).set(riseFrom.subarray(0, frames + 1));
-    kernel.whole(next, frames).set(riseFrom.subarray(0, frames));
-    kernel.floats(by, entries).set(riseBy.subarray(0, entries));
-    kernel.bytes(line, entries).set(riseLine.subarray(0, entries));
-    return { frames, from, next, by, line };
+    const rises = this.#rises[side]!;
+    const laid = layRises(kernel, side === 'one' ? 'risesOfOne' : 'risesOfOther', rises);
+    kernel.whole(laid.next, rises.frames).set(rises.riseFrom.subarray(0, rises.frames));
+    return laid;
   }
 
   #at(index: number): number {
@@ -138,15 +132,6 @@ class KernelRoom implements LagRoom {
     const peaks = Array.from(kernel.whole(order, found), (i) => ({ steps: i + least, value: value[i]! }));
     return { peaks, spread: kernel.doubles(sizes, 1)[0]! };
   }
-}
-
-/** Rises in the kernel's memory: addresses of their rows. */
-interface LaidRises {
-  readonly frames: number;
-  readonly from: number;
-  readonly next: number;
-  readonly by: number;
-  readonly line: number;
 }
 
 class PlainRoom implements LagRoom {

@@ -1,4 +1,6 @@
-import { FRAME_SEC, LINES, type Rises } from './trace.ts';
+import { type BleedKernel, bleedKernel } from './bleed/kernel/bleed-kernel.ts';
+import { addOnsets, type Compared, type OnsetSums, REACH, STRETCH_SEC } from './onset-sums.ts';
+import { FRAME_SEC, type Rises } from './trace.ts';
 
 /** How late one stretch is. */
 export interface StretchLag {
@@ -27,17 +29,12 @@ export interface OnsetFit {
   readonly along: readonly StretchLag[];
 }
 
-const REACH = 6;
-/** Length of a stretch, reference time, s. */
-export const STRETCH_SEC = 4;
-/** Rows of the reference kept: those within reach, and some. */
-const ROWS = 16;
-
 /**
  * Compares note beginnings line by line at lags within 160 ms of an assumed placement, in stretches of 4 s of the
  * reference, and draws a line through their lags (Huber weights), so that both the lateness and its growth come with
  * standard errors. The take's time of reference
- * time s is assumed to be leadSec + (1 + driftPpm / 1e6) s. `broad` compares only how much begins, not on which line.
+ * time s is assumed to be leadSec + (1 + driftPpm / 1e6) s. `broad` compares only how much begins, not on which line. kernel: null for plain
+ * TypeScript, which gives the same to the last bit.
  */
 export function fitOnsets(
   reference: Rises,
@@ -47,112 +44,22 @@ export function fitOnsets(
   broad: boolean,
   fromSec = 0,
   toSec = Number.POSITIVE_INFINITY,
+  kernel: BleedKernel | null = bleedKernel(),
 ): OnsetFit | undefined {
-  const speed = 1 + driftPpm * 1e-6;
-  const referenceFrames = reference.frames;
-  const count = Math.ceil((referenceFrames * FRAME_SEC) / STRETCH_SEC);
+  const count = Math.ceil((reference.frames * FRAME_SEC) / STRETCH_SEC);
   const width = 2 * REACH + 1;
-  const table = new Float64Array(count * width);
-  const shift = new Float64Array(count);
-  const entries = new Float64Array(count);
-  const sums = broad ? broadSums(reference) : undefined;
-  const rows = new RiseRows(reference);
-  // What is done for a frame is a function of its own, since this one is called too seldom to be compiled well.
-  const add = (frame: number): void => {
-    const exact = (frame * FRAME_SEC - leadSec) / speed / FRAME_SEC;
-    const base = Math.round(exact);
-    const atSec = base * FRAME_SEC;
-    if (base < REACH || base + REACH >= referenceFrames || atSec < fromSec || atSec > toSec) return;
-    const row = Math.floor(atSec / STRETCH_SEC);
-    const from = take.riseFrom[frame]!;
-    const to = take.riseFrom[frame + 1]!;
-    if (to === from) return;
-    shift[row]! += (exact - base) * (to - from);
-    entries[row]! += to - from;
-    if (sums) addBroad(table, row * width, sums, base, take, from, to);
-    else addLines(table, row * width, rows, base, take, from, to);
+  const sums: OnsetSums = {
+    table: new Float64Array(count * width),
+    shift: new Float64Array(count),
+    entries: new Float64Array(count),
   };
-  for (let frame = 0; frame < take.frames; frame++) add(frame);
+  const compared: Compared = { reference, take, leadSec, speed: 1 + driftPpm * 1e-6, broad, fromSec, toSec };
+  addOnsets(compared, sums, kernel);
+  const { table, shift, entries } = sums;
   for (let row = 0; row < count; row++) {
     if (entries[row]! > 0) shift[row]! /= entries[row]!;
   }
   return fitLine(table, shift, count, width);
-}
-
-/** Frames of a reference as rows of LINES numbers, the last ones that were asked for. */
-class RiseRows {
-  readonly table = new Float32Array(ROWS * LINES);
-  readonly #held = new Int32Array(ROWS).fill(-1);
-  readonly #rises: Rises;
-
-  constructor(rises: Rises) {
-    this.#rises = rises;
-  }
-
-  /** Where the row of a frame begins in the table; good until ROWS other frames were asked for. */
-  at(frame: number): number {
-    const slot = frame % ROWS;
-    const from = slot * LINES;
-    if (this.#held[slot] === frame) return from;
-    const { riseFrom, riseLine, riseBy } = this.#rises;
-    this.table.fill(0, from, from + LINES);
-    for (let i = riseFrom[frame]!; i < riseFrom[frame + 1]!; i++) this.table[from + riseLine[i]!] = riseBy[i]!;
-    this.#held[slot] = frame;
-    return from;
-  }
-}
-
-function addLines(
-  table: Float64Array,
-  to: number,
-  rows: RiseRows,
-  base: number,
-  take: Rises,
-  first: number,
-  last: number,
-): void {
-  for (let lag = 0; lag <= 2 * REACH; lag++) {
-    // Later in the take means that the reference's matching rise lies earlier.
-    const row = rows.at(base + REACH - lag);
-    let sum = table[to + lag]!;
-    for (let i = first; i < last; i++) sum += take.riseBy[i]! * rows.table[row + take.riseLine[i]!]!;
-    table[to + lag] = sum;
-  }
-}
-
-/** Sums of a reference are asked for again and again, place by place and take by take. */
-const sumsOf = new WeakMap<Rises, Float64Array>();
-
-function broadSums(reference: Rises): Float64Array {
-  const known = sumsOf.get(reference) ?? sumBroadly(reference);
-  sumsOf.set(reference, known);
-  return known;
-}
-
-/** Root of what begins in each frame, all lines together. */
-function sumBroadly({ frames, riseFrom, riseBy }: Rises): Float64Array {
-  const sums = new Float64Array(frames);
-  for (let frame = 0; frame < frames; frame++) {
-    let sum = 0;
-    for (let i = riseFrom[frame]!; i < riseFrom[frame + 1]!; i++) sum += riseBy[i]!;
-    sums[frame] = Math.sqrt(sum);
-  }
-  return sums;
-}
-
-function addBroad(
-  table: Float64Array,
-  to: number,
-  sums: Float64Array,
-  base: number,
-  take: Rises,
-  first: number,
-  last: number,
-): void {
-  let sum = 0;
-  for (let i = first; i < last; i++) sum += take.riseBy[i]!;
-  const by = Math.sqrt(sum);
-  for (let lag = 0; lag <= 2 * REACH; lag++) table[to + lag]! += by * sums[base + REACH - lag]!;
 }
 
 function fitLine(table: Float64Array, shift: Float64Array, count: number, width: number): OnsetFit | undefined {

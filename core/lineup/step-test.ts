@@ -1,4 +1,4 @@
-import { STRETCH_SEC } from './onset-fit.ts';
+import { STRETCH_SEC } from './onset-sums.ts';
 import { solveSymmetric } from './solve.ts';
 
 /** How late a player's notes were in one stretch of the music. */

@@ -99,6 +99,30 @@ interface BleedExports {
     order: number,
     most: number,
   ): number;
+  compareOnsets(
+    fromOne: number,
+    lineOne: number,
+    byOne: number,
+    framesOne: number,
+    from: number,
+    line: number,
+    by: number,
+    frames: number,
+    leadSec: number,
+    speed: number,
+    frameSec: number,
+    fromSec: number,
+    toSec: number,
+    stretchSec: number,
+    reach: number,
+    broadSums: number,
+    cache: number,
+    slots: number,
+    lines: number,
+    table: number,
+    shift: number,
+    entries: number,
+  ): void;
   setMiddles(values: number, size: number, count: number, target: number): void;
 }
 
@@ -126,6 +150,8 @@ export type RoomName =
   | 'came'
   | 'costs'
   | 'risesOfOne'
+  | 'rises'
+  | 'onsets'
   | 'risesOfOther'
   | 'lags'
   | 'values'
