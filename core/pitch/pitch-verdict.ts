@@ -34,10 +34,10 @@ const PERHAPS_SEVERAL_SHARE = 0.05;
 /**
  * The same where moments with a second note beside the pitch (second-pitch.ts) are added, of which there have to be so many at least, and
  * hollow frames that hold one whole tone are left out. Chosen on 239 takes of one sampled instrument (rooms of up to 1.8 s; 42 of them behind
- * a high pass at 150 to 500 Hz, as of small microphones) and 196 of two and three at once; like takes are drawn by test/bench/try-several.ts.
- * On instruments held out, by hollow frames alone and with all this: of 260 takes of one 6 and none were refused, 26 and 17 told to be unsure;
- * of 211 of several 76 and 159 were refused, 44 and 3 passed for one pitch. Not told: octaves, and struck bars and banjos, of whose tones one
- * partial lasts or none.
+ * a high pass at 150 to 500 Hz, as of small microphones) and 196 of two and three at once. On 26 instruments held out (test/bench/try-several.ts
+ * with seed 7), by hollow frames alone and with all this: of 104 takes of one 4 and none were refused (none of another 260), 7 and 10 told to
+ * be unsure; of 234 of several 89 and 164 were refused, 55 and 17 passed for one pitch. Not told: octaves, a drone that is plucked once, and
+ * struck bars and banjos, of whose tones one partial lasts or none.
  */
 const PERHAPS_BESIDE_SHARE = 0.06;
 const FEWEST_BESIDE = 5;
