@@ -9,7 +9,7 @@ const WEIGHTS_ROOM = 16;
 
 /**
  * Places at which a note may begin, in time order, and how likely it does: what `possibleBegins` finds, to the last bit. In WebAssembly where
- * its SIMD is to be had. Memory: 60 bytes for each step of the track while it works.
+ * its SIMD is to be had. Memory: some 70 bytes for each step of the track while it works.
  */
 export function beginPlaces(track: PitchTrack): readonly BeginPlace[] {
   return kernelBeginPlaces(track) ?? possibleBegins(track);

@@ -2,7 +2,10 @@ import { designBiquad } from '../signal/biquad.ts';
 import { type EarPlan, PIECE_FRAMES, WINDOW_FRAMES } from './pitch-ear.ts';
 import { type SlowShape, slowShape } from './slow-window.ts';
 
-/** What follows the pitch of one take: all of the tracker but its rates and its result. In WebAssembly (kernel-follower.ts) or plain TypeScript (script-follower.ts). */
+/**
+ * What follows the pitch of one take: all of the tracker but its rates and its result. In WebAssembly (kernel-follower.ts) or plain
+ * TypeScript (script-follower.ts).
+ */
 export interface PitchFollower {
   /** Takes up to PIECE_FRAMES input frames. */
   add(samples: Float32Array): void;

@@ -17,7 +17,10 @@ import { PitchPath } from './pitch-path.ts';
 import { ScriptEar } from './script-ear.ts';
 import { SlowWindow } from './slow-window.ts';
 
-/** Follows the pitch in plain TypeScript: the kernel's twin, its oracle and its fallback. Memory: 20 numbers for each 10 ms, and twice that while it grows. */
+/**
+ * Follows the pitch in plain TypeScript: the kernel's twin, its oracle and its fallback. Memory: 20 numbers for each 10 ms, and twice that
+ * while it grows.
+ */
 export class ScriptFollower implements PitchFollower {
   readonly #plan: FollowPlan;
   readonly #ear: PitchEar;
