@@ -6,6 +6,8 @@ import { Random } from '../../../core/signal/random.ts';
 import { soundOf } from '../../../core/signal/sound.ts';
 
 const RATE_HZ = 16000;
+/** Levels of a note's partials. */
+const PARTIALS = [1, 0.5, 0.25];
 
 /** A stretch of music: from, to, the seed of its melody, and how much slower it is played. */
 type Stretch = readonly [fromSec: number, toSec: number, melody?: number, slower?: number];
@@ -19,9 +21,10 @@ function clip(
   knocksSec: readonly number[] = [],
 ): FoundPart[] {
   const random = new Random(7);
-  const samples = Float32Array.from({ length: lengthSec * RATE_HZ }, (_, n) => {
-    return 0.001 * random.gaussian() + hum * Math.sin((2 * Math.PI * 100 * n) / RATE_HZ);
-  });
+  const samples = new Float32Array(lengthSec * RATE_HZ);
+  for (let n = 0; n < samples.length; n++) {
+    samples[n] = 0.001 * random.gaussian() + (hum === 0 ? 0 : hum * Math.sin((2 * Math.PI * 100 * n) / RATE_HZ));
+  }
   for (const atSec of clapsSec) {
     for (let n = 0; n < 4000; n++)
       samples[Math.round(atSec * RATE_HZ) + n]! += 0.5 * Math.exp(-n / 400) * random.gaussian();
@@ -35,8 +38,9 @@ function clip(
       for (let n = 0; n < noteSec * RATE_HZ && begin + n < toSec * RATE_HZ; n++) {
         const sec = n / RATE_HZ;
         const shape = Math.min(1, (sec + 0.001) / 0.02) * Math.exp(-2 * sec);
-        for (const [partial, share] of [1, 0.5, 0.25].entries())
-          samples[begin + n]! += 0.15 * share * shape * Math.sin(2 * Math.PI * hz * (partial + 1) * sec);
+        for (let partial = 1; partial <= 3; partial++) {
+          samples[begin + n]! += 0.15 * PARTIALS[partial - 1]! * shape * Math.sin(2 * Math.PI * hz * partial * sec);
+        }
       }
       atSec += noteSec;
     }
