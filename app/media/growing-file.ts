@@ -6,7 +6,10 @@ import { closeSync, openSync, readSync, rmSync } from 'node:fs';
  * written a second time. To be closed when the writer has ended.
  */
 export class GrowingFile {
+  /** For the writer alone. */
   readonly descriptor: number;
+  /** A file of its own to the system: on Windows reading at a place moves, for a moment, the place at which others with the same file write. */
+  readonly #reader: number;
   #at = 0;
   #isWhole = false;
   #isOpen = true;
@@ -18,7 +21,8 @@ export class GrowingFile {
    */
   constructor(path: string) {
     rmSync(path, { force: true });
-    this.descriptor = openSync(path, 'wx+');
+    this.descriptor = openSync(path, 'wx');
+    this.#reader = openSync(path, 'r');
   }
 
   /** Whether the writer has ended. */
@@ -43,7 +47,7 @@ export class GrowingFile {
   read(target: Uint8Array, unitBytes: number): number {
     let done = 0;
     while (done < target.length) {
-      const got = readSync(this.descriptor, target, done, target.length - done, this.#at + done);
+      const got = readSync(this.#reader, target, done, target.length - done, this.#at + done);
       if (got === 0) break;
       done += got;
     }
@@ -53,7 +57,9 @@ export class GrowingFile {
   }
 
   close(): void {
-    if (this.#isOpen) closeSync(this.descriptor);
+    if (!this.#isOpen) return;
     this.#isOpen = false;
+    closeSync(this.descriptor);
+    closeSync(this.#reader);
   }
 }
