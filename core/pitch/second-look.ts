@@ -63,6 +63,8 @@ export class SecondLook {
   readonly #sound: Sound;
   readonly #size: number;
   readonly #binHz: number;
+  /** Above it no peak is looked for: the sound may hold no more. */
+  readonly #highestHz: number;
   readonly #samples: Float32Array;
   readonly #window: Float64Array;
   readonly #input: Float64Array;
@@ -93,6 +95,7 @@ export class SecondLook {
     this.#fft = new RealFft(size);
     this.#re = new Float64Array(this.#fft.bins);
     this.#im = new Float64Array(this.#fft.bins);
+    this.#highestHz = Math.min(HIGHEST_HZ, (this.#fft.bins - 5) * this.#binHz);
     const bins = Math.min(this.#fft.bins, Math.floor(HIGHEST_HZ / this.#binHz) + 5);
     this.#powers = new Float64Array(bins);
     this.#quiet = new Float64Array(bins);
@@ -192,7 +195,7 @@ export class SecondLook {
       const place = number * pitchHz;
       const reach = OTHER_BINS * this.#binHz + OTHER_SHARE * place;
       let most = 0;
-      let isHidden = place > HIGHEST_HZ;
+      let isHidden = place > this.#highestHz;
       for (let n = 0; n < this.#count; n++) {
         if (Math.abs(this.#hz[n]! - place) > reach) continue;
         if (this.#isFirst[n] === 1) isHidden = true;
