@@ -46,7 +46,7 @@ export function findClapSounds(levels: Levels): ClapSound[] {
 
 /**
  * Finds where an edge rises over the usual level before it: a slow mean of the quarter second that ended 8 ms ago, in power. What runs tick by tick is
- * a small loop of its own, which the engine compiles once: as part of a larger one it did so nine times.
+ * a small loop of its own, which the engine compiles once: as part of a larger one it did so again and again.
  */
 class RiseSearch {
   /** The usual level before the place that was found last. */

@@ -2,15 +2,12 @@ import { setSplits, setTwiddles } from '../signal/simd-fft.ts';
 import { makeWindow } from '../signal/window.ts';
 import { FIRST_LINE, type Hearing, type ListenerStores, SLOW_HZ, WINDOW } from './hearing.ts';
 import type { ListenKernel } from './kernel/listen-kernel.ts';
-import { LEVEL_BYTES, PIECE_TICKS } from './level-gatherer.ts';
+import { LEVEL_BYTES, LONGEST, PIECE_TICKS } from './level-gatherer.ts';
 import { logLevels, PIECE_FRAMES, RiseList, SCALE, ZERO } from './rise-gatherer.ts';
 import { slowFactor, slowTaps } from './slow-copy.ts';
 import { FRAME_SEC, LEAST_RISE, LINES, type Rises, TICK_SEC } from './trace.ts';
 
-/** Samples that the kernel takes at once. */
-const LONGEST = 16384;
-
-/** Listening in the kernel, one call a block: the same as ./plain-hearing.ts, to the last bit, at a third of its cost. */
+/** Listening in the kernel, one call a block: the same as ./plain-hearing.ts, to the last bit. */
 export class KernelHearing implements Hearing {
   readonly #kernel: ListenKernel;
   readonly #stores: ListenerStores;

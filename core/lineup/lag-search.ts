@@ -18,8 +18,6 @@ export interface LagPeaks {
   readonly broad: readonly LagPeak[];
 }
 
-/** Seconds a step of the search spans. */
-export const COARSE_SEC = FRAME_SEC;
 const MOST_PEAKS = 12;
 /** The first recording's spectra are kept for the next search up to this length of a transform: 11 MB. */
 const MOST_KEPT = 65536;
@@ -76,7 +74,7 @@ export class LagSearch {
     const { re, im } = room.spectrum(SUM);
     this.#fft.inverse(re, im, room.work());
     const { peaks, spread } = room.highest(one.frames, other.frames, MOST_PEAKS);
-    return peaks.map(({ steps, value }) => ({ lagSec: steps * COARSE_SEC, height: value / (spread || 1) }));
+    return peaks.map(({ steps, value }) => ({ lagSec: steps * FRAME_SEC, height: value / (spread || 1) }));
   }
 
   /** Where the spectrum of a band of the first recording lies: kept where it is not too long. */

@@ -9,8 +9,8 @@ export const PIECE_TICKS = 2048;
 /** What a tick takes in the store: energy, then edge, single precision in the machine's order. */
 export const LEVEL_BYTES = 8;
 
-/** Samples that the kernel is handed at once. */
-const LONGEST = 16384;
+/** Samples that the kernel is handed at once, as laid out in kernel/assembly/listen.ts. */
+export const LONGEST = 16384;
 
 /** Mean squares of a sound and of its first difference, a pair a tick, into the store: 4 kB a second. */
 export class LevelGatherer {

@@ -56,7 +56,7 @@ interface Piece {
 }
 
 /** Level that notes must pass, dBFS: 38 dB below the loud frames and 6 dB above what the take holds where nobody plays. */
-export function faintestDbfs(track: Pick<PitchTrack, 'hz' | 'levelsDbfs'>): number {
+function faintestDbfs(track: Pick<PitchTrack, 'hz' | 'levelsDbfs'>): number {
   const { hz, levelsDbfs } = track;
   const levels = levelsDbfs.slice();
   const pitched = new Float64Array(levels.length);

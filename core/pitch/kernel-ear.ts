@@ -7,7 +7,7 @@ import { type EarPlan, PIECE_FRAMES, type PitchEar, SLOW_STEP, WINDOW_FRAMES, ty
 const BINS = WINDOW_FRAMES / 2 + 1;
 /** Double numbers from one row of bins to the next, as laid out in assembly/look.ts. */
 const BINS_ROOM = 520;
-/** Steps that may end in one call, as laid out in assembly/index.ts. */
+/** Steps that may end in one call, as laid out in assembly/ear.ts. */
 const MOST_STEPS = 257;
 
 /**
@@ -111,7 +111,7 @@ export class KernelEar implements PitchEar {
   }
 }
 
-/** The table that `plan` of assembly/index.ts fills. */
+/** The table that `plan` of assembly/ear.ts fills. */
 function addresses(table: Uint32Array) {
   const [input, taps, slowTaps, coefficients, hann, twiddles, shortTwiddles, splits] = table as unknown as number[];
   const [heard, slow, stepPowers, brightPowers, spectra, powers, row, halfTaps, dips] = table.subarray(

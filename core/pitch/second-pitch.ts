@@ -33,7 +33,7 @@ export interface SecondPitch {
   readonly wholeShare: number;
 }
 
-type FollowedTrack = Pick<PitchTrack, 'hz' | 'hollow' | 'levelsDbfs' | 'hopSec' | 'firstSec'>;
+type LookedTrack = Pick<PitchTrack, 'hz' | 'hollow' | 'levelsDbfs' | 'hopSec' | 'firstSec'>;
 
 /** Only notes this near the loud ones, dB: what leaks out of headphones lies 26 dB and more below the voice (guide-leak.ts). */
 const LOUD_DB = 12;
@@ -89,9 +89,9 @@ const FEWEST_HOLLOW = 3;
  * Looks at up to 200 moments of a take for a second note beside the pitch that was followed: one that does not come and go within a
  * note, is no octave, twelfth or common fraction of the first, is not what sounds where nobody plays, and is not the last note
  * ringing on in the room. Octaves cannot be told, nor can a fifth above: its own partials are those of a tone an octave below that lacks some.
- * sound: the take the track was made of, from its time 0. About 0.02 s a take of one voice.
+ * sound: the take the track was made of, from its time 0.
  */
-export function secondPitch(sound: Sound, track: FollowedTrack): SecondPitch {
+export function secondPitch(sound: Sound, track: LookedTrack): SecondPitch {
   const loudDbfs = levelAtShare(track, LOUD_SHARE, true);
   const steady = new SteadyFrames(track, loudDbfs - LOUD_DB);
   const places = placesOf(steady, track.hz.length);
@@ -118,7 +118,7 @@ export function secondPitch(sound: Sound, track: FollowedTrack): SecondPitch {
 }
 
 /** The level that a share of the frames do not pass, of some of the frames; isPitched: of those with a pitch. dBFS; 0 without any. */
-function levelAtShare({ hz, levelsDbfs }: FollowedTrack, share: number, isPitched: boolean): number {
+function levelAtShare({ hz, levelsDbfs }: LookedTrack, share: number, isPitched: boolean): number {
   const levels = new Float64Array(Math.ceil(hz.length / LEVEL_EACH));
   let count = 0;
   for (let n = 0; n < hz.length; n += LEVEL_EACH) {
@@ -129,11 +129,11 @@ function levelAtShare({ hz, levelsDbfs }: FollowedTrack, share: number, isPitche
 
 /** Tells frames about which the pitch keeps still for the length of a window, in notes that are loud enough. */
 class SteadyFrames {
-  readonly #track: FollowedTrack;
+  readonly #track: LookedTrack;
   readonly #leastDbfs: number;
   readonly #half: number;
 
-  constructor(track: FollowedTrack, leastDbfs: number) {
+  constructor(track: LookedTrack, leastDbfs: number) {
     this.#track = track;
     this.#leastDbfs = leastDbfs;
     this.#half = Math.round((0.5 * WINDOW_SEC) / track.hopSec) - 1;
@@ -167,14 +167,14 @@ function placesOf(steady: SteadyFrames, frames: number): number[] {
   return places;
 }
 
-function learnQuiet(look: SecondLook, { levelsDbfs, firstSec, hopSec }: FollowedTrack, quietDbfs: number): void {
+function learnQuiet(look: SecondLook, { levelsDbfs, firstSec, hopSec }: LookedTrack, quietDbfs: number): void {
   const places: number[] = [];
   for (let n = 0; n < levelsDbfs.length; n += APART_FRAMES) if (levelsDbfs[n]! <= quietDbfs) places.push(n);
   const step = Math.max(1, places.length / QUIET_LOOKS);
   for (let at = 0; at < places.length; at += step) look.learnQuiet(firstSec + places[Math.floor(at)]! * hopSec);
 }
 
-function wholeShareOf(look: SecondLook, { hz, hollow, firstSec, hopSec }: FollowedTrack, steady: SteadyFrames): number {
+function wholeShareOf(look: SecondLook, { hz, hollow, firstSec, hopSec }: LookedTrack, steady: SteadyFrames): number {
   const places: number[] = [];
   for (let n = 0; n < hz.length; n++) if (hollow[n]! > 0 && !Number.isNaN(steady.spreadAt(n))) places.push(n);
   if (places.length < FEWEST_HOLLOW) return 0;
@@ -191,7 +191,7 @@ function wholeShareOf(look: SecondLook, { hz, hollow, firstSec, hopSec }: Follow
 }
 
 /** The second note at a frame; undefined where there is none. */
-function besideAt(look: SecondLook, track: FollowedTrack, steady: SteadyFrames, n: number): Beside | undefined {
+function besideAt(look: SecondLook, track: LookedTrack, steady: SteadyFrames, n: number): Beside | undefined {
   const { hz, firstSec, hopSec } = track;
   const firstHz = hz[n]!;
   look.lookAt(firstSec + n * hopSec, firstHz, steady.spreadAt(n));
@@ -226,7 +226,7 @@ function isOneTone(ratio: number): boolean {
 /** How fast a pitch grows, seen by a second look while the first lasts, dB/s; NaN where the first does not last. */
 function riseOf(
   look: SecondLook,
-  { hz, firstSec, hopSec }: FollowedTrack,
+  { hz, firstSec, hopSec }: LookedTrack,
   steady: SteadyFrames,
   n: number,
   besideHz: number,
@@ -242,7 +242,7 @@ function riseOf(
 }
 
 /** How long before a frame the track was on a pitch, or an octave or a twelfth off it, s. */
-function agoOf({ hz, hopSec }: FollowedTrack, n: number, besideHz: number): number {
+function agoOf({ hz, hopSec }: LookedTrack, n: number, besideHz: number): number {
   const frames = Math.min(n, Math.round(AGO_SEC / hopSec));
   for (let ago = 0; ago <= frames; ago++) {
     const ratio = besideHz / hz[n - ago]!;

@@ -1,6 +1,6 @@
 /**
- * The tracker's ear in WebAssembly with 128-bit SIMD (assembly/ says what it does). Where SIMD is missing, `loadPitchKernel` gives
- * undefined and the caller uses plain TypeScript.
+ * What follows a pitch, its ear, and what finds where notes may begin, in WebAssembly with 128-bit SIMD (assembly/ says what each does). Where
+ * SIMD is missing, `loadPitchKernel` gives undefined and the caller uses plain TypeScript.
  */
 import { WasmModule } from '../../signal/wasm-module.ts';
 import { KERNEL_BASE64 } from './kernel.wasm.ts';
