@@ -38,7 +38,7 @@ interface TrendExports {
   solveFirst(used: number): void;
 }
 
-/** The kernel and its room for notes: one a thread, 28 bytes a note of the longest row so far. */
+/** The kernel and its room for notes: one a thread, up to four times 28 bytes a note of the longest row so far, since it grows by doubling. */
 export class TrendKernel {
   readonly run: TrendExports;
   #room = { address: 0, notes: 0 };
@@ -50,9 +50,11 @@ export class TrendKernel {
   /** Where three numbers and a whole one for so many notes lie, row by row; what lay there before may be gone. */
   room(notes: number): number {
     if (notes > this.#room.notes) {
-      const address = this.run.allocate(28 * notes);
+      // What was there before is not given back.
+      const most = Math.max(notes, 2 * this.#room.notes);
+      const address = this.run.allocate(28 * most);
       if (address === 0) throw new RangeError(`notes is ${notes}; allowed what the memory holds`);
-      this.#room = { address, notes };
+      this.#room = { address, notes: most };
     }
     return this.#room.address;
   }
