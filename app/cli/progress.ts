@@ -1,3 +1,5 @@
+import { clockText } from '../../core/signal/time.ts';
+
 const BAR_CELLS = 24;
 /** No time left is shown before this long, s: the first seconds mislead. */
 const ESTIMATE_AFTER_SEC = 2;
@@ -47,14 +49,9 @@ export class Progress {
     const part = Math.min(1, Math.max(0, fraction));
     const cells = Math.round(part * BAR_CELLS);
     const elapsed = (now - this.#begun) / 1000;
-    const left = part > 0.02 && elapsed > ESTIMATE_AFTER_SEC ? `, ${clock((elapsed / part) * (1 - part))} left` : '';
+    const left =
+      part > 0.02 && elapsed > ESTIMATE_AFTER_SEC ? `, ${clockText((elapsed / part) * (1 - part))} left` : '';
     const bar = '━'.repeat(cells) + '┄'.repeat(BAR_CELLS - cells);
     this.#stream.write(`\r\u001b[K${this.#step} ${bar} ${words ?? `${Math.round(part * 100)} %${left}`}`);
   }
-}
-
-/** Seconds as m:ss. */
-export function clock(seconds: number): string {
-  const whole = Math.max(0, Math.round(seconds));
-  return `${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, '0')}`;
 }

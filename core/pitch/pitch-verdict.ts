@@ -1,3 +1,4 @@
+import { clockText } from '../signal/time.ts';
 import { centsOf, vibratoOf } from './pitch-span.ts';
 import type { PitchTrack } from './pitch-tracker.ts';
 import { medianOfRow, valueAtRank } from './rank.ts';
@@ -71,7 +72,7 @@ const SHORTEST_SEC = 0.5;
  * track tells that there is nothing to measure.
  */
 export function pitchVerdict(track: JudgedTrack, besideOf?: () => SecondPitch): PitchVerdict {
-  const levels = Float64Array.from(track.levelsDbfs);
+  const levels = track.levelsDbfs.slice();
   const levelAt = (share: number): number =>
     levels.length === 0 ? Number.NEGATIVE_INFINITY : valueAtRank(levels, Math.floor(share * (levels.length - 1)));
   const loudest = levelAt(0.98);
@@ -93,10 +94,11 @@ export function pitchVerdict(track: JudgedTrack, besideOf?: () => SecondPitch): 
     return {
       kind: 'unpitched',
       pitchedShare,
-      sentence: `It has no clear pitch (only in ${percent} of its sound): drums, breath, speech or several notes at once; its pitch is not measured.`,
+      sentence: `It has no clear pitch (only in ${percent} of its sound): drums, breath, speech, noise or several notes at once; its pitch is not measured.`,
     };
   }
   const where = beside.wholeShare < MOSTLY_WHOLE ? told(severalStretches(track)) : '';
+  const withCare = `take its figures with care.${where}`;
   const perhaps = besideShare(beside, true);
   if (brokenShare >= PERHAPS_SEVERAL_SHARE || brokenShare + perhaps >= PERHAPS_BESIDE_SHARE) {
     const places = where === '' ? placesTold(beside) : where;
@@ -110,16 +112,20 @@ export function pitchVerdict(track: JudgedTrack, besideOf?: () => SecondPitch): 
     return {
       kind: 'unsure',
       pitchedShare,
-      sentence: `Its pitch glides most of the time and rests on few notes, as in speech or very fast playing; take its figures with care.${where}`,
+      sentence: `Its pitch glides most of the time and rests on few notes, as in speech or very fast playing; ${withCare}`,
     };
   }
   if (pitchedShare >= CLEAR_SHARE) {
-    return { kind: 'pitched', pitchedShare, sentence: `One clear pitch at a time.${where}` };
+    return {
+      kind: 'pitched',
+      pitchedShare,
+      sentence: `One clear pitch at a time.${where}${where === '' ? '' : ' Take its figures there with care.'}`,
+    };
   }
   return {
     kind: 'unsure',
     pitchedShare,
-    sentence: `Only ${percent} of its sound has a clear pitch: breathy, noisy or with several notes at once; take its figures with care.${where}`,
+    sentence: `Only ${percent} of its sound has a clear pitch: breathy, noisy or with several notes at once; ${withCare}`,
   };
 }
 
@@ -166,9 +172,8 @@ function placesTold({ found }: SecondPitch): string {
     lastSec = sec;
   }
   if (places.length === 0) return '';
-  const more = places.length > TOLD_PLACES ? ` and in ${places.length - TOLD_PLACES} more places` : '';
-  const told = places.slice(0, TOLD_PLACES).map((sec) => sec.toFixed(1));
-  return ` A second note was heard at ${told.join(', ')} s${more}.`;
+  const told = places.slice(0, TOLD_PLACES).map((sec) => clockText(sec, 1));
+  return ` A second note was heard at ${told.join(', ')}${morePlaces(places.length)}.`;
 }
 
 /** Stretches of a take in which several notes sound at once, so that no pitch is one note's. */
@@ -198,9 +203,16 @@ export function severalStretches(track: JudgedTrack): SeveralStretch[] {
 
 function told(stretches: readonly SeveralStretch[]): string {
   if (stretches.length === 0) return '';
-  const places = stretches.slice(0, 3).map((one) => `${one.fromSec.toFixed(1)} to ${one.toSec.toFixed(1)} s`);
-  const more = stretches.length > 3 ? ` and in ${stretches.length - 3} more places` : '';
-  return ` Several notes seem to sound at once from ${places.join(', ')}${more}; take its figures there with care.`;
+  const places = stretches
+    .slice(0, TOLD_PLACES)
+    .map(({ fromSec, toSec }) => `from ${clockText(fromSec, 1)} to ${clockText(toSec, 1)}`);
+  return ` Several notes seem to sound at once ${places.join(', ')}${morePlaces(stretches.length)}.`;
+}
+
+function morePlaces(count: number): string {
+  const more = count - TOLD_PLACES;
+  if (more <= 0) return '';
+  return more === 1 ? ' and in one more place' : ` and in ${more} more places`;
 }
 
 /** Share of the pitched frames that lie in a note. */

@@ -1,4 +1,5 @@
 import { type Bend, type Clock, clockPieces, sessionSecOf } from '../signal/clock.ts';
+import { clockText } from '../signal/time.ts';
 import type { TrailPoint } from './schema.ts';
 
 /** Residual from which a take is to be looked at, s: wider apart, two attacks that should be one begin to be heard as two. */
@@ -173,10 +174,10 @@ export function residualWarning(source: CurveSource): string | null {
   if (residualSec === undefined) {
     const middle = off[off.length >> 1];
     if (off.length < SPEAK_AGAINST || middle === undefined) return null;
-    return `What was heard around ${minutes(off[0]!.atSec)} lies ${ms(middle.apartSec)} from this place, ${limit}. Look at its curve.`;
+    return `What was heard around ${clockText(off[0]!.atSec)} lies ${ms(middle.apartSec)} from this place, ${limit}. Look at its curve.`;
   }
   if (residualSec <= MOST_RESIDUAL_SEC || isToldAtMark(source)) return null;
-  const where = off[0] === undefined ? 'Somewhere' : `Around ${minutes(off[0].atSec)}`;
+  const where = off[0] === undefined ? 'Somewhere' : `Around ${clockText(off[0].atSec)}`;
   return `${where} it may lie ${ms(residualSec)} from its place, ${limit}. Look at its curve, and pin it where you are sure.`;
 }
 
@@ -188,9 +189,4 @@ function isToldAtMark({ evidence }: CurveSource): boolean {
 
 function ms(sec: number): string {
   return `${(1000 * Math.abs(sec)).toFixed(0)} ms`;
-}
-
-function minutes(sec: number): string {
-  const whole = Math.max(0, Math.round(sec));
-  return `${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, '0')}`;
 }

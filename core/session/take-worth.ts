@@ -1,4 +1,5 @@
 import type { AstrayStretch } from '../pitch/astray.ts';
+import { clockText } from '../signal/time.ts';
 import type { Take, TakeMark } from './schema.ts';
 
 /** What is known of one take of a voice, as far as it is known. Seconds and decibels. */
@@ -27,6 +28,8 @@ export interface TakeFigures {
   readonly scatterMs: number | null;
   /** How far its notes spread in pitch about their own centre, cents; null where that was not measured. */
   readonly spreadCents: number | null;
+  /** Why its pitch cannot be measured, a sentence; null or absent where it can, and where that is not known. */
+  readonly noPitch?: string | null;
   /** Stretches that lie late or early as after a wrong entry, or were left out. Absent: none, or not looked for. */
   readonly astray?: readonly AstrayStretch[];
 }
@@ -149,7 +152,7 @@ function astrayFlaw({ bars, fromSec, toSec, lateSec, share }: AstrayStretch): Ta
   const isOne = bars !== null && bars[0] === bars[1];
   const where =
     bars === null
-      ? `what belongs at ${clockWords(fromSec)} to ${clockWords(toSec)}`
+      ? `what belongs at ${clockText(fromSec)} to ${clockText(toSec)}`
       : isOne
         ? `bar ${bars[0]}`
         : `bars ${bars[0]} to ${bars[1]}`;
@@ -158,11 +161,6 @@ function astrayFlaw({ bars, fromSec, toSec, lateSec, share }: AstrayStretch): Ta
   const lies = `${where} ${bars === null || isOne ? 'lies' : 'lie'}`;
   const words = `${lies} about ${Math.abs(lateSec).toFixed(1)} s ${lateSec > 0 ? 'late' : 'early'}`;
   return { kind: 'astray', weight, words };
-}
-
-function clockWords(sec: number): string {
-  const whole = Math.round(sec);
-  return `${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, '0')}`;
 }
 
 /**

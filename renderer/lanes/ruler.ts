@@ -1,3 +1,4 @@
+import { clockText } from '../../core/signal/time.ts';
 /** A mark of the ruler: its session time, and its words where it is a main one. */
 export interface Tick {
   readonly sec: number;
@@ -34,7 +35,7 @@ export function ticksBetween(fromSec: number, toSec: number, secPerPx: number, l
   for (let n = first; ; n++) {
     const sec = (n * stepSec) / parts;
     if (sec > toSec) return ticks;
-    if (sec >= fromSec) ticks.push({ sec, label: n % parts === 0 ? clockOf(sec, digits) : null });
+    if (sec >= fromSec) ticks.push({ sec, label: n % parts === 0 ? clockText(sec, digits) : null });
   }
 }
 
@@ -43,14 +44,6 @@ function partsOf(stepSec: number): number {
   const lead = Number(stepSec.toExponential()[0]);
   if (stepSec >= 10) return stepSec === 15 ? 3 : stepSec % 60 === 0 ? 6 : 5;
   return lead === 2 ? 4 : 5;
-}
-
-function clockOf(sec: number, digits: number): string {
-  const scale = 10 ** digits;
-  const whole = Math.round(Math.abs(sec) * scale);
-  const minutes = Math.floor(whole / (60 * scale));
-  const rest = ((whole - minutes * 60 * scale) / scale).toFixed(digits).padStart(digits === 0 ? 2 : digits + 3, '0');
-  return `${sec < 0 && whole > 0 ? '−' : ''}${minutes}:${rest}`;
 }
 
 function round(value: number): number {

@@ -1,3 +1,4 @@
+import { clockText } from '../../core/signal/time.ts';
 /** A number for people: a true minus sign, fixed digits; a dash where there is none. */
 export function figure(value: number | null | undefined, digits = 1): string {
   if (value === null || value === undefined || !Number.isFinite(value)) return '–';
@@ -11,11 +12,7 @@ export function change(value: number, digits = 1): string {
 
 /** A time as "1:23.4", minutes and seconds; negative ones with a true minus. */
 export function clock(sec: number, digits = 1): string {
-  const scale = 10 ** digits;
-  const whole = Math.round(Math.abs(sec) * scale);
-  const minutes = Math.floor(whole / (60 * scale));
-  const rest = ((whole - minutes * 60 * scale) / scale).toFixed(digits).padStart(digits === 0 ? 2 : digits + 3, '0');
-  return `${sec < 0 && whole > 0 ? '−' : ''}${minutes}:${rest}`;
+  return clockText(sec, digits);
 }
 
 /** A length of waiting: "about 2 min", "a few seconds". */

@@ -2,11 +2,11 @@ import { basename, dirname, extname, join } from 'node:path';
 import type { Command } from 'commander';
 import { InvalidArgumentError, Option } from 'commander';
 import { PartsongError } from '../../../core/signal/fault.ts';
+import { clockText } from '../../../core/signal/time.ts';
 import type { PictureReport, PictureSessionOptions } from '../../picture/picture-session.ts';
 import type { PictureProgress } from '../../picture/render-picture.ts';
 import { parseTrimWord, type Trim } from '../../picture/trim.ts';
 import { numberWithin, parseSpan } from '../options.ts';
-import { clock } from '../progress.ts';
 import { runVerb, type VerbContext } from '../run-verb.ts';
 import { designMaker, momentsReader, type PictureOptions } from './picture-options.ts';
 
@@ -228,7 +228,7 @@ function trim(text: string): Trim {
 
 /** How far the pictures are: "1200 of 5400 pictures, 2.4 times playing speed, 1:12 left". */
 function pictureWords({ picture, pictures, speed, leftSec }: PictureProgress): string {
-  const left = leftSec === undefined ? '' : `, ${clock(leftSec)} left`;
+  const left = leftSec === undefined ? '' : `, ${clockText(leftSec)} left`;
   return `${picture} of ${pictures} pictures, ${speed.toFixed(1)} times playing speed${left}`;
 }
 
@@ -240,7 +240,7 @@ function summaryOf(report: PictureReport): string[] {
   const worst = Math.max(0, ...report.tiles.map((tile) => tile.worstOffsetMs));
   return [
     '',
-    `The video: ${report.file}, ${canvas.widthPx} x ${canvas.heightPx} px, ${report.rate} pictures/s, ${clock(report.lengthSec)} long, ${(report.sizeBytes / 1e6).toFixed(1)} MB.`,
+    `The video: ${report.file}, ${canvas.widthPx} x ${canvas.heightPx} px, ${report.rate} pictures/s, ${clockText(report.lengthSec)} long, ${(report.sizeBytes / 1e6).toFixed(1)} MB.`,
     `Its sound: ${level(sound.integratedLufs, 'LUFS')}, true peak ${level(sound.truePeakDbtp, 'dBTP')}, measured in the file.`,
     `Picture and sound lie ${worst.toFixed(1)} ms apart at most. Rendered at ${speed.toFixed(1)} times playing speed.`,
     ...(report.cover === null ? [] : [`The cover: ${report.cover}`]),

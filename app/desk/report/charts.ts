@@ -1,5 +1,6 @@
 import type { MixReport, NoiseReport } from '../../../core/session/report.ts';
-import { clock, px, wholeTimes } from './markup.ts';
+import { clockText } from '../../../core/signal/time.ts';
+import { px, wholeTimes } from './markup.ts';
 
 const WIDTH = 520;
 const HEIGHT = 210;
@@ -74,7 +75,9 @@ export function loudnessChart(mix: MixReport): string {
     else stretches.at(-1)!.push([x(n * 0.5), y(value)]);
   });
   const ticks = wholeTimes(mix.lengthSec)
-    .map((sec) => `<text class="faint" x="${px(x(sec))}" y="${HEIGHT - 8}" text-anchor="middle">${clock(sec)}</text>`)
+    .map(
+      (sec) => `<text class="faint" x="${px(x(sec))}" y="${HEIGHT - 8}" text-anchor="middle">${clockText(sec)}</text>`,
+    )
     .join('');
   const rules = Array.from({ length: Math.round((top - low) / 6) + 1 }, (_, n) => top - 6 * n);
   const target = `<line class="target" x1="${LEFT}" x2="${width - 6}" y1="${px(y(mix.targetLufs))}" y2="${px(y(mix.targetLufs))}"/>`;

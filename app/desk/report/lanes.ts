@@ -1,6 +1,7 @@
 import type { Report, TakeReport } from '../../../core/session/report.ts';
 import { sessionSecOf } from '../../../core/signal/clock.ts';
-import { clock, px, safe, shortened, time, wholeTimes } from './markup.ts';
+import { clockText } from '../../../core/signal/time.ts';
+import { px, safe, shortened, time, wholeTimes } from './markup.ts';
 import { VOICE_COLOURS } from './style.ts';
 
 const WIDTH = 1120;
@@ -40,7 +41,7 @@ function ruler(lengthSec: number, x: (sec: number) => number, bottom: number): s
   for (const sec of wholeTimes(lengthSec)) {
     ticks.push(
       `<line class="bar" x1="${px(x(sec))}" x2="${px(x(sec))}" y1="${RULER_HEIGHT - 10}" y2="${bottom}"/>` +
-        `<text class="faint" x="${px(x(sec) + 3)}" y="${RULER_HEIGHT - 16}">${clock(sec)}</text>`,
+        `<text class="faint" x="${px(x(sec) + 3)}" y="${RULER_HEIGHT - 16}">${clockText(sec)}</text>`,
     );
   }
   return `<text x="0" y="${RULER_HEIGHT - 16}" font-style="italic">session time</text>${ticks.join('')}`;

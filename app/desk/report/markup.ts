@@ -1,3 +1,4 @@
+import { clockText } from '../../../core/signal/time.ts';
 /** Text made safe for HTML and SVG, in content and in quoted attributes. */
 export function safe(text: string): string {
   return text
@@ -37,15 +38,7 @@ export function shortened(name: string, letters: number): string {
 
 /** Seconds as m:ss.s. */
 export function time(seconds: number): string {
-  const sign = seconds < 0 ? '−' : '';
-  const tenths = Math.round(Math.abs(seconds) * 10);
-  const whole = Math.floor(tenths / 10);
-  return `${sign}${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, '0')}.${tenths % 10}`;
-}
-
-/** Whole seconds as m:ss. */
-export function clock(seconds: number): string {
-  return `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, '0')}`;
+  return clockText(seconds, 1);
 }
 
 /** Times at which a ruler of this length is marked, s: whole steps, 14 at most. */

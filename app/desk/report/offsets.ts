@@ -8,7 +8,8 @@ import {
   witnessSign,
 } from '../../../core/session/offset-drawing.ts';
 import type { PlacementReport } from '../../../core/session/report.ts';
-import { clock, px, wholeTimes } from './markup.ts';
+import { clockText } from '../../../core/signal/time.ts';
+import { px, wholeTimes } from './markup.ts';
 
 const WIDTH = 1120;
 const HEIGHT = 210;
@@ -41,7 +42,9 @@ export function offsetChart(placement: PlacementReport, lengthSec: number): stri
   }).join('');
   const times = wholeTimes(curve.toSec)
     .filter((sec) => sec >= curve.fromSec)
-    .map((sec) => `<text class="faint" x="${px(x(sec))}" y="${HEIGHT - 10}" text-anchor="middle">${clock(sec)}</text>`)
+    .map(
+      (sec) => `<text class="faint" x="${px(x(sec))}" y="${HEIGHT - 10}" text-anchor="middle">${clockText(sec)}</text>`,
+    )
     .join('');
   const band =
     curve.residualMs === null ? '' : `<path class="quiet" d="${bandPath(curve.place, curve.residualMs, x, y)}"/>`;
