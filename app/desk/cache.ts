@@ -1,6 +1,7 @@
 import { createHash } from 'node:crypto';
 import { mkdirSync, readdirSync, readFileSync, renameSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { partOf } from '../work/part-path.ts';
 
 /** A record as it lies on the disk. */
 interface Kept<Value> {
@@ -53,8 +54,26 @@ export class Cache {
       (name) => name.startsWith(`${key}.`) && !name.endsWith('.json') && !name.endsWith('.part'),
     );
     const sizes = Object.fromEntries(files.map((name) => [name, statSync(join(this.folder, name)).size]));
-    writeFileSync(`${path}.part`, JSON.stringify({ sizes, record } satisfies Kept<unknown>));
-    renameSync(`${path}.part`, path);
+    const part = partOf(path);
+    try {
+      writeFileSync(part, JSON.stringify({ sizes, record } satisfies Kept<unknown>));
+      renameSync(part, path);
+    } catch (error) {
+      rmSync(part, { force: true });
+      throw error;
+    }
+  }
+
+  /** Removes what was never finished, as a killed process leaves it. Only where nobody else can be at work: behind the session's lock. */
+  sweep(): void {
+    for (const name of readdirSync(this.folder)) {
+      if (!name.endsWith('.part')) continue;
+      try {
+        rmSync(join(this.folder, name), { force: true });
+      } catch {
+        // On Windows an FFmpeg that outlived its Partsong may still hold it; the next opening finds it again.
+      }
+    }
   }
 
   /** Removes every entry but those named (what older settings left behind), and what was never finished. Only while no work is under way. */

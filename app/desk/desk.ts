@@ -61,6 +61,7 @@ export class Desk {
     const caches = cachesOf(folder, opened !== undefined);
     this.cache = caches.cache;
     this.#scratch = caches.scratch;
+    if (opened?.kept.lock !== undefined) this.cache.sweep();
     this.#autosave = opened === undefined ? undefined : new Autosave(opened.kept, () => this.#history);
   }
 

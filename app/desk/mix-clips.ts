@@ -72,6 +72,7 @@ export async function mixClips(options: MixOptions): Promise<{ report: Report; f
   try {
     lock = await SessionLock.take(target, 'the mix of a command line');
     desk = Desk.create(target, options.title ?? basename(target));
+    desk.cache.sweep();
     const draft = new Draft(desk);
     draft.decide({ kind: 'setTarget', targetLufs, ceilingDbtp });
     const clean = { ...USUAL_CLEAN, on: character !== undefined, character: character ?? USUAL_CLEAN.character };

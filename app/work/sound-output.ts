@@ -1,4 +1,5 @@
 import { renameSync, rmSync } from 'node:fs';
+import { partOf } from './part-path.ts';
 import { SoundFileWriter } from './sound-file.ts';
 import { WaveFileWriter } from './wave-file.ts';
 
@@ -17,15 +18,16 @@ export function openOutput(path: string, form: SoundForm, rateHz: number): Sound
 }
 
 function cacheOutput(path: string): SoundOutput {
-  const writer = new SoundFileWriter(`${path}.part`);
+  const part = partOf(path);
+  const writer = new SoundFileWriter(part);
   return {
     write: (samples) => writer.write(samples),
     end(whole) {
       try {
         writer.close();
-        if (whole) renameSync(`${path}.part`, path);
+        if (whole) renameSync(part, path);
       } finally {
-        rmSync(`${path}.part`, { force: true });
+        rmSync(part, { force: true });
       }
     },
   };

@@ -3,6 +3,7 @@ import type { ByteStore } from '../../core/lineup/byte-store.ts';
 import { readLevels } from '../../core/lineup/level-gatherer.ts';
 import { TakeListener } from '../../core/lineup/take-listener.ts';
 import type { Levels, Rises, TraceSource } from '../../core/lineup/trace.ts';
+import { partOf } from './part-path.ts';
 import { writeAll } from './sound-file.ts';
 
 /** How many items a stored trace has; kept in the record beside it. */
@@ -48,27 +49,29 @@ function levelsPath(path: string): string {
 export class TraceWriter {
   readonly listener: TakeListener;
   readonly #path: string;
+  readonly #stepsPart: string;
+  readonly #levelsPart: string;
   readonly #steps: FileStore;
   readonly #levels: FileStore;
 
   /** path: of the rises; the levels lie beside it. */
   constructor(path: string, rateHz: number) {
     this.#path = path;
-    this.#steps = new FileStore(this.#part('steps'), true);
-    this.#levels = new FileStore(this.#part('levels'), true);
+    this.#stepsPart = partOf(path);
+    this.#levelsPart = partOf(path);
+    this.#steps = new FileStore(this.#stepsPart, true);
+    this.#levels = new FileStore(this.#levelsPart, true);
     this.listener = new TakeListener(rateHz, { steps: this.#steps, levels: this.#levels });
-  }
-
-  #part(what: string): string {
-    return `${this.#path}.${what}.part`;
   }
 
   /** Writes the rises (riseFrom, riseBy, riseLine, one behind the other) and gives the levels their name. */
   finish(): StoredTrace {
     const { lengthSec, frames, riseFrom, riseBy, riseLine } = this.listener.rises();
     const bytes = [riseFrom, riseBy, riseLine].map((array) => new Uint8Array(array.buffer, 0, array.byteLength));
-    writeFileSync(this.#path, Buffer.concat(bytes));
-    renameSync(this.#part('levels'), levelsPath(this.#path));
+    // Into the steps' file, which has served, and renamed: what lies under the name is whole at any moment.
+    writeFileSync(this.#stepsPart, Buffer.concat(bytes));
+    renameSync(this.#stepsPart, this.#path);
+    renameSync(this.#levelsPart, levelsPath(this.#path));
     return { lengthSec, frames, rises: riseLine.length, ticks: this.listener.ticks };
   }
 
@@ -76,8 +79,7 @@ export class TraceWriter {
   close(): void {
     this.#steps.close();
     this.#levels.close();
-    rmSync(this.#part('steps'), { force: true });
-    rmSync(this.#part('levels'), { force: true });
+    for (const part of [this.#stepsPart, this.#levelsPart]) rmSync(part, { force: true });
   }
 }
 

@@ -1,8 +1,8 @@
-import { randomBytes } from 'node:crypto';
 import { join } from 'node:path';
 import type { Session } from '../../../core/session/schema.ts';
 import type { BlendView } from '../../shell/contract/desk-view.ts';
 import type { LaidTake } from '../../work/laid-sound.ts';
+import { partOf } from '../../work/part-path.ts';
 import type { MixdownResult } from '../../work/tasks/mixdown.ts';
 import type { BlendedVoice } from '../blend.ts';
 import { Cache } from '../cache.ts';
@@ -112,7 +112,7 @@ function needMaster(bench: Bench, plan: RenderPlan, key: string): Standing<Mixdo
     known: () => bench.cache.record<MixdownResult>(key),
     run: async (signal, onProgress) => {
       // A name of its own, since a search that was stopped may still be at the end of its last block.
-      const busPath = join(bench.cache.folder, `${key}.${randomBytes(4).toString('hex')}.part`);
+      const busPath = partOf(join(bench.cache.folder, key));
       const master = await bench.pool.run('findMaster', mixRequest(plan, busPath), { signal, onProgress });
       bench.cache.keep(key, master);
       return master;

@@ -1,6 +1,7 @@
 import { renameSync, rmSync } from 'node:fs';
 import { throwIfCancelled } from '../../../core/signal/fault.ts';
 import type { TaskControl } from '../control.ts';
+import { partOf } from '../part-path.ts';
 import type { Peaks } from '../peaks.ts';
 import { openSound } from '../sound-file.ts';
 import { type StoredTrace, TraceWriter } from '../trace-store.ts';
@@ -31,7 +32,7 @@ const READ_FRAMES = 16384;
 /** Cuts a part out of a clip's sound, to the frame, and learns on the way what taking in a clip of its own would have told. */
 export async function cutPart(request: CutPartRequest, control: TaskControl): Promise<CutPartResult> {
   const { file, rateHz, fromFrame, toFrame } = request;
-  const part = `${request.soundPath}.part`;
+  const part = partOf(request.soundPath);
   const sound = openSound(request.clipSoundPath, rateHz);
   const trace = new TraceWriter(request.tracePath, rateHz);
   try {

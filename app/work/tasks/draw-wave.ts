@@ -2,6 +2,7 @@ import { renameSync, rmSync, writeFileSync } from 'node:fs';
 import { throwIfCancelled } from '../../../core/signal/fault.ts';
 import type { TaskControl } from '../control.ts';
 import { CutSpots } from '../cut-spots.ts';
+import { partOf } from '../part-path.ts';
 import { type OpenSound, openSound } from '../sound-file.ts';
 import { WavePyramid } from '../wave-pyramid.ts';
 
@@ -38,7 +39,7 @@ export async function drawWave(request: DrawWaveRequest, control: TaskControl): 
       spots?.add(samples);
     });
     const levels = pyramid.result();
-    const part = `${request.target}.part`;
+    const part = partOf(request.target);
     try {
       writeFileSync(part, Buffer.concat(levels.map((level) => Buffer.from(level.buffer, 0, level.byteLength))));
       renameSync(part, request.target);

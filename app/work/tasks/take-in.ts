@@ -12,6 +12,7 @@ import { type OpenedClip, openClip } from '../../media/open-clip.ts';
 import type { ClipFacts } from '../../media/probe.ts';
 import { decodeWave, readWaveHeader, type WaveSamples } from '../../media/wave-clip.ts';
 import type { TaskControl } from '../control.ts';
+import { partOf } from '../part-path.ts';
 import { PeakGatherer, type Peaks } from '../peaks.ts';
 import { SoundFileWriter } from '../sound-file.ts';
 import { Spool } from '../spool.ts';
@@ -57,8 +58,8 @@ const READ_FRAMES = 65536;
 export async function takeIn(request: TakeInRequest, control: TaskControl): Promise<TakeInResult> {
   const { file, soundPath } = request;
   const stop = signalOver(control.cancel);
-  const scratch = `${soundPath}.decoded.part`;
-  const spool = new Spool(scratch, `${soundPath}.spool.part`);
+  const scratch = partOf(soundPath);
+  const spool = new Spool(scratch, partOf(soundPath));
   let trace: TraceWriter | undefined;
   let clip: OpenedClip | undefined;
   let folded: string | undefined;
@@ -75,7 +76,7 @@ export async function takeIn(request: TakeInRequest, control: TaskControl): Prom
     const { rateHz, channels } = facts.chosenAudio;
     const isWave = facts.container === 'wave';
     const meter = channels > 1 ? new FoldMeter(rateHz) : undefined;
-    if (meter !== undefined) folded = `${soundPath}.part`;
+    if (meter !== undefined) folded = partOf(soundPath);
     trace = request.tracePath === undefined ? undefined : new TraceWriter(request.tracePath, rateHz);
     const study = new Study(rateHz, folded, trace?.listener);
     let plan: FoldPlan;
@@ -94,6 +95,8 @@ export async function takeIn(request: TakeInRequest, control: TaskControl): Prom
       study.close();
     }
     const report = decoding.report();
+    // A clip of several channels may be read twice.
+    if (study.frames !== report.frames) throw changedFault(file);
     const found = study.finder.study();
     refuseUnusable(file, found.peak, study.peaks.isFinite, report.frames / rateHz);
     const inPlace = isWave && channels === 1;
@@ -131,6 +134,8 @@ export async function takeIn(request: TakeInRequest, control: TaskControl): Prom
 export class Study {
   readonly finder: SilenceFinder;
   readonly peaks: PeakGatherer;
+  /** How many were given to it. */
+  frames = 0;
   readonly #listener: TakeListener | undefined;
   readonly #writer: SoundFileWriter | undefined;
 
@@ -144,6 +149,7 @@ export class Study {
 
   add(samples: Float32Array): void {
     const block: Block = [samples];
+    this.frames += samples.length;
     this.#writer?.write(samples);
     this.#listener?.add(block);
     this.finder.add(block);

@@ -3,6 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { Cache } from '../../../app/desk/cache.ts';
+import { Desk } from '../../../app/desk/desk.ts';
 import { refuseTargets } from '../../../app/desk/source-guard.ts';
 import { takeInClips } from '../../../app/desk/take-in.ts';
 import { findFfmpeg } from '../../../app/media/ffmpeg.ts';
@@ -51,6 +52,16 @@ describe('a cache entry', () => {
     utimesSync(changed, new Date(), new Date(Date.now() + 5000));
     const [after] = await takeInClips([changed], cache, pool);
     expect(after!.key).not.toBe(before!.key);
+  });
+
+  it('never finished is removed when the session is opened by one that holds it alone', async () => {
+    const home = join(folder, 'swept');
+    const desk = await Desk.begin(home, 'Swept', { pool: new WorkPool(0) });
+    const left = ['key.f32.0123abcd.part', 'key.f32.decoded.part'];
+    for (const name of [...left, 'key.f32', 'key.json']) writeFileSync(join(desk.cache.folder, name), 'x');
+    await desk.close();
+    await (await Desk.open(home, { pool: new WorkPool(0) })).close();
+    expect(readdirSync(desk.cache.folder).sort()).toEqual(['key.f32', 'key.json']);
   });
 
   it('is one a clip where a clip and its copy are taken in together', async () => {

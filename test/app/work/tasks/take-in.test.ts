@@ -1,4 +1,4 @@
-import { copyFileSync, mkdirSync, readdirSync, readFileSync } from 'node:fs';
+import { copyFileSync, mkdirSync, readdirSync, readFileSync, truncateSync } from 'node:fs';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { decode } from '../../../../app/media/decode.ts';
 import { type Ffmpeg, findFfmpeg } from '../../../../app/media/ffmpeg.ts';
@@ -91,6 +91,49 @@ describe('a clip that is taken in', () => {
       if (isAsWritten !== undefined) expect(decoding.isAsWritten).toBe(isAsWritten);
     });
   }
+
+  it('is whole, and leaves nothing else behind, where another takes in the same clip for the same entry at the same time', async () => {
+    const home = at('both');
+    mkdirSync(home);
+    for (const name of ['mono.m4a', 'stereo.m4a', 'lost.mp4']) {
+      const request = { file: at(name), soundPath: `${home}/key.f32`, tracePath: `${home}/key.f32.trace` };
+      const alone = await takeIn(request, GOES_ON);
+      const wanted = new Map(readdirSync(home).map((file) => [file, readFileSync(`${home}/${file}`)]));
+      // The second begins when the first has read its first blocks, or nearly all.
+      for (const aheadBlocks of [0, 4]) {
+        let begin: () => void = () => undefined;
+        const begun = new Promise<void>((resolve) => {
+          begin = resolve;
+        });
+        let blocks = 0;
+        const first = takeIn(request, {
+          ...GOES_ON,
+          breathe: () => {
+            if (blocks++ === aheadBlocks) begin();
+            return new Promise((resolve) => setTimeout(resolve, 2));
+          },
+        });
+        const second = begun.then(() => takeIn(request, GOES_ON));
+        expect(await Promise.all([first, second]), name).toEqual([alone, alone]);
+        expect(readdirSync(home).sort(), name).toEqual([...wanted.keys()].sort());
+        for (const [file, bytes] of wanted)
+          expect(readFileSync(`${home}/${file}`).equals(bytes), `${name}, ${file}`).toBe(true);
+      }
+    }
+  });
+
+  it('of several channels that becomes shorter between its two readings is told to have changed', async () => {
+    const home = at('shrinks');
+    mkdirSync(home);
+    copyFileSync(at('stereo.wav'), at('shrinks.wav'));
+    // The second reading goes from 0.7 of the way on.
+    const onProgress = (share: number): void => {
+      if (share > 0.7) truncateSync(at('shrinks.wav'), 2 * RATE);
+    };
+    const run = takeIn({ file: at('shrinks.wav'), soundPath: `${home}/key.f32` }, { ...GOES_ON, onProgress });
+    await expect(run).rejects.toMatchObject({ code: 'file-unreadable', file: at('shrinks.wav') });
+    expect(readdirSync(home)).toEqual([]);
+  });
 
   it('of which the stop flag is raised is left at the next block, and leaves nothing behind', async () => {
     const home = at('stopped');
