@@ -1,5 +1,6 @@
 import { access, constants, open, stat } from 'node:fs/promises';
 import { PartsongError } from '../../core/signal/fault.ts';
+import { deadFfmpegFault } from './ffmpeg.ts';
 import { ffmpegFault, type RunEnd, wasEnded } from './run.ts';
 import { systemCode } from './whole-file.ts';
 
@@ -107,6 +108,9 @@ const LACKS_PARTS = /Unrecognized option|No such filter|Unknown (encoder|format)
 export async function unreadableFault(file: string, end: RunEnd, doing: string): Promise<PartsongError> {
   const said = end.lastLines.join('\n');
   if (end.exitCode === undefined || wasEnded(end) || LACKS_PARTS.test(said)) return ffmpegFault(end, doing, file);
+  // The clip is not to blame where FFmpeg itself does not run.
+  const dead = await deadFfmpegFault();
+  if (dead !== undefined) return dead;
   const cause = { cause: said };
   if (/Permission denied/.test(said)) {
     return new PartsongError('file-unreadable', `${file} may not be read.`, 'Allow reading it.', file, cause);

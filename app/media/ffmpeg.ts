@@ -149,6 +149,24 @@ async function askAndKeep(path: string): Promise<Answer> {
   return answer;
 }
 
+/**
+ * The fault of an FFmpeg that answered once and does not any more, as when a library that it needs was removed: it is forgotten, so that the
+ * next search passes it over. undefined: it answers.
+ */
+export async function deadFfmpegFault(): Promise<PartsongError | undefined> {
+  const { path } = await findFfmpeg();
+  const answer = await askVersion(path);
+  if (answer.version !== undefined) return undefined;
+  await new KnownFfmpegs().keep(path, undefined);
+  search = undefined;
+  return new PartsongError(
+    'ffmpeg-missing',
+    `The FFmpeg ${path} answered before, but does not run any more: ${answer.reason}.`,
+    'Install it again, then start Partsong again; it uses another FFmpeg where there is one. To see which: partsong doctor',
+    path,
+  );
+}
+
 function askVersion(path: string): Promise<Answer> {
   return new Promise((resolveAnswer) => {
     execFile(path, ['-version'], { timeout: VERSION_TIMEOUT_MS, encoding: 'utf8' }, (error, stdout) => {

@@ -1,6 +1,7 @@
-import { mkdir, readFile, rename, stat, writeFile } from 'node:fs/promises';
+import { randomUUID } from 'node:crypto';
+import { mkdir, readFile, rename, rm, stat, writeFile } from 'node:fs/promises';
 import { homedir, tmpdir } from 'node:os';
-import { join } from 'node:path';
+import { isAbsolute, join } from 'node:path';
 
 /** An FFmpeg that answered once, and how its file looked then. */
 interface Known {
@@ -14,9 +15,22 @@ interface Known {
 /** More are forgotten, the oldest first. */
 const MOST_KNOWN = 8;
 
-/** The user's folder for what can be had again: `partsong` in XDG_CACHE_HOME (XDG Base Directory Specification 0.8), else in ~/.cache. */
+/**
+ * The user's folder for what can be had again: `partsong` in XDG_CACHE_HOME (XDG Base Directory Specification 0.8: where it is unset or
+ * relative, in ~/.cache). Who has no home has it among the temporary files.
+ */
 export function userCacheFolder(): string {
-  return join(process.env['XDG_CACHE_HOME'] || join(homedir() || tmpdir(), '.cache'), 'partsong');
+  const told = process.env['XDG_CACHE_HOME'] ?? '';
+  return join(isAbsolute(told) ? told : join(home(), '.cache'), 'partsong');
+}
+
+/** A user without an entry among the system's users, as in some containers, has none: asking for it throws. */
+function home(): string {
+  try {
+    return homedir() || tmpdir();
+  } catch {
+    return tmpdir();
+  }
 }
 
 /**
@@ -42,13 +56,14 @@ export class KnownFfmpegs {
     const facts = await factsOf(path);
     const others = (await this.#all()).filter((one) => one.path !== path);
     const all = version === undefined || facts === undefined ? others : [{ path, ...facts, version }, ...others];
-    const partial = `${this.#file}.${process.pid}-${Math.round(performance.now() * 1e3)}`;
+    const partial = `${this.#file}.${randomUUID()}`;
     try {
       await mkdir(join(this.#file, '..'), { recursive: true });
       await writeFile(partial, JSON.stringify(all.slice(0, MOST_KNOWN)));
       await rename(partial, this.#file);
     } catch {
       // A folder that cannot be written to costs the next command 0.17 s and nothing else.
+      await rm(partial, { force: true }).catch(() => undefined);
     }
   }
 

@@ -1,9 +1,11 @@
-import { chmodSync, existsSync, mkdirSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
-import { delimiter } from 'node:path';
+import { chmodSync, existsSync, mkdirSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { delimiter, join } from 'node:path';
 import { afterAll, describe, expect, test, vi } from 'vitest';
 import { describeFfmpeg, findFfmpeg, madeExecutable, searchFfmpeg, useFfmpeg } from '../../../app/media/ffmpeg.ts';
 import { isOld, lacksOf, namesIn } from '../../../app/media/ffmpeg-needs.ts';
-import { KnownFfmpegs } from '../../../app/media/known-ffmpeg.ts';
+import { KnownFfmpegs, userCacheFolder } from '../../../app/media/known-ffmpeg.ts';
+import { probe } from '../../../app/media/probe.ts';
 import { makeFolder } from './clip-kit.ts';
 
 const folder = makeFolder();
@@ -92,6 +94,51 @@ describe('an FFmpeg that answered', () => {
       useFfmpeg(undefined);
       vi.unstubAllEnvs();
     }
+  });
+
+  test('and does not start any more is told, not the clip, and is passed over from then on', async () => {
+    vi.stubEnv('XDG_CACHE_HOME', `${folder.path}/cache`);
+    // As where a library that it needs is taken away: its own file stays as it was.
+    const gone = `${folder.path}/library is gone`;
+    const fading = standIn('fading', `test -e '${gone}' && exit 127\necho "ffmpeg version 7.1 Copyright"`);
+    vi.stubEnv('PARTSONG_FFMPEG', fading.path);
+    try {
+      expect(await foundAnew()).toBe('7.1');
+      writeFileSync(gone, '');
+      writeFileSync(`${folder.path}/take.flac`, 'fLaC and what follows');
+      await expect(probe(`${folder.path}/take.flac`)).rejects.toMatchObject({
+        code: 'ffmpeg-missing',
+        file: fading.path,
+      });
+      expect(await new KnownFfmpegs().versionOf(fading.path)).toBeUndefined();
+      await expect(findFfmpeg()).rejects.toMatchObject({ code: 'ffmpeg-missing' });
+    } finally {
+      useFfmpeg(undefined);
+      vi.unstubAllEnvs();
+    }
+  });
+
+  test('is remembered where the system says that caches are, and nowhere else', async () => {
+    try {
+      vi.stubEnv('XDG_CACHE_HOME', `${folder.path}/caches`);
+      expect(userCacheFolder()).toBe(`${folder.path}/caches/partsong`);
+      // The specification: a relative path is to be passed over.
+      for (const told of ['', 'caches']) {
+        vi.stubEnv('XDG_CACHE_HOME', told);
+        vi.stubEnv('HOME', folder.path);
+        expect(userCacheFolder()).toBe(`${folder.path}/.cache/partsong`);
+        vi.stubEnv('HOME', '');
+        expect(userCacheFolder()).toBe(join(tmpdir(), '.cache/partsong'));
+      }
+    } finally {
+      vi.unstubAllEnvs();
+    }
+  });
+
+  test('leaves nothing half written where its name cannot be taken', async () => {
+    mkdirSync(`${folder.path}/taken/ffmpeg.json`, { recursive: true });
+    await new KnownFfmpegs(`${folder.path}/taken`).keep(good.path, '7.1');
+    expect(readdirSync(`${folder.path}/taken`)).toEqual(['ffmpeg.json']);
   });
 
   test('is asked each time where nothing can be kept', async () => {
