@@ -40,7 +40,10 @@ beforeAll(async () => {
     });
   }
 }, 60_000);
-afterAll(() => folder.remove());
+afterAll(() => {
+  useFfmpeg(undefined);
+  folder.remove();
+});
 
 /** The luma of the row of dots, picture after picture. */
 function dotsOf(ffmpeg: Ffmpeg, file: string): Buffer[] {

@@ -28,7 +28,10 @@ beforeAll(async () => {
   builds.npm = npm;
   builds.debian = debian;
 });
-afterAll(() => folder.remove());
+afterAll(() => {
+  useFfmpeg(undefined);
+  folder.remove();
+});
 
 function none(): Ffmpeg {
   return { path: '', version: '', origin: 'system' };

@@ -107,8 +107,11 @@ describe("the system's browser", () => {
 
   it('is told as not opened where there is no such way', async () => {
     vi.stubEnv('PATH', folder);
-    expect(await openAddress('http://127.0.0.1:9/', 'linux')).toBe(false);
-    vi.unstubAllEnvs();
+    try {
+      expect(await openAddress('http://127.0.0.1:9/', 'linux')).toBe(false);
+    } finally {
+      vi.unstubAllEnvs();
+    }
   });
 });
 
