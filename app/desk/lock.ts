@@ -264,6 +264,14 @@ function openFault(folder: string, holder: Holder | undefined): PartsongError {
   );
 }
 
+/** Where a session is open on a screen, for people: "in the window"; undefined where it is not. */
+export async function screenOf(folder: string): Promise<string | undefined> {
+  const found = await look(join(folder, LOCK_NAME), Date.now()).catch(() => undefined);
+  const holder = found?.verdict.kind === 'busy' ? found.holder : undefined;
+  if (holder === undefined || !SCREENS.has(holder.by)) return undefined;
+  return holder.machine === machineId() ? placeOf(holder) : `${placeOf(holder)} on the computer ${holder.host}`;
+}
+
 /** "in the browser", "by a command line" */
 function placeOf({ by }: Holder): string {
   return SCREENS.has(by) ? `in ${by}` : `by ${by}`;

@@ -6,6 +6,7 @@ import type { VoicePicture } from '../../core/picture/picture-plan.ts';
 import { heardTakes, soundingTake } from '../../core/session/passages.ts';
 import type { Session, Take } from '../../core/session/schema.ts';
 import { PartsongError } from '../../core/signal/fault.ts';
+import { screenOf } from '../desk/lock.ts';
 import { SESSION_NAME, SessionStore } from '../desk/session-store.ts';
 import { openFault } from '../media/clip-faults.ts';
 import { decode } from '../media/decode.ts';
@@ -45,16 +46,23 @@ export async function readMixedSession(path: string, signal?: AbortSignal): Prom
   const folder = full.endsWith(SESSION_NAME) ? join(full, '..') : full;
   const { session } = await new SessionStore(folder).read();
   const mixPath = join(folder, 'mix.wav');
-  if ((await stat(mixPath).catch(() => undefined)) === undefined) {
-    throw new PartsongError(
-      'file-missing',
-      `The session ${folder} has no mix yet (mix.wav), and a video needs its sound.`,
-      'Render the mix first with "partsong mix SESSION", or give the clips themselves: partsong picture CLIP... --out FILE.mp4',
-      mixPath,
-    );
-  }
+  if ((await stat(mixPath).catch(() => undefined)) === undefined) throw await noMixFault(folder, mixPath);
   const text = await readFile(join(folder, 'report.json'), 'utf8').catch(() => undefined);
   return { folder, session, mixPath, mix: await probe(mixPath, signal), report: readReport(text) };
+}
+
+async function noMixFault(folder: string, mixPath: string): Promise<PartsongError> {
+  const where = await screenOf(folder);
+  const next =
+    where === undefined
+      ? 'Render the mix first with "partsong mix SESSION", or give the clips themselves: partsong picture CLIP... --out FILE.mp4'
+      : `The session is open ${where}: make the mix there in the step Render, or the video in the step Picture; or close it there and run "partsong mix SESSION".`;
+  return new PartsongError(
+    'file-missing',
+    `The session ${folder} has no mix yet (mix.wav), and a video needs its sound.`,
+    next,
+    mixPath,
+  );
 }
 
 /** What a mix's report tells a video; null where it cannot be read. */
