@@ -5,6 +5,7 @@ import type { Placement } from '../../core/session/schema.ts';
 import {
   judgeTakes,
   proposeTake,
+  spotsBesideClap,
   type TakeFigures,
   type TakeProposal,
   type TakeWorth,
@@ -44,9 +45,6 @@ export interface JudgeOptions {
   /** Whether timing and pitch are measured too, which costs the most; against the score and the guide where they are known. */
   readonly played?: PlayedAgainst | undefined;
 }
-
-/** A clap may be cut off without harm: what is so near to it does not count, s. */
-const NEAR_CLAP_SEC = 0.4;
 
 /**
  * Looks at takes and judges them voice by voice. placements: one a take, in order; null where there is nothing to be placed against.
@@ -129,7 +127,7 @@ function figuresOf(
   placement: Placement | null,
   { check: { clapSec, noiseDbfs }, clipped }: KnownFigures,
 ): TakeFigures {
-  const heard = clipped.filter((spot) => clapSec === null || Math.abs(spot.fromSec - clapSec) > NEAR_CLAP_SEC);
+  const heard = spotsBesideClap(clipped, clapSec ?? undefined);
   return {
     takeId: String(index),
     isThere: true,

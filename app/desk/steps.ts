@@ -16,8 +16,8 @@ export const STEP_VERSION = {
   pitch: 8,
   /** What is found of notes that are known: matching, intonation, timing, all of `tuneFindings` and what it is made of. */
   tuning: 2,
-  /** What `playedFigures` does beyond that: stretches that lie astray. */
-  played: 1,
+  /** What `playedFigures` does beyond that: stretches that lie astray, and why a pitch is not measured. */
+  played: 2,
   intonation: 3,
   picture: 1,
   proxy: 2,

@@ -48,6 +48,8 @@ export interface SheetTake {
   /** How its notes scatter in time, ms, and spread in pitch, cents; null where that was not measured, or cannot be. */
   readonly scatterMs: number | null;
   readonly spreadCents: number | null;
+  /** Why its pitch cannot be measured; null where it can, and where it was not listened to. */
+  readonly noPitch: string | null;
   readonly placement: {
     readonly offsetSec: number;
     readonly exactness: string;
@@ -143,6 +145,7 @@ function sheetTake(
     clippedSpots: facts.clippedSpots,
     scatterMs: facts.scatterMs,
     spreadCents: facts.spreadCents,
+    noPitch: facts.noPitch ?? null,
     placement:
       placement === null || isUnplaced(placement)
         ? null

@@ -4,6 +4,7 @@ import { type AstrayStretch, astrayStretches } from '../pitch/astray.ts';
 import { plainCentre } from '../pitch/ensemble-pitch.ts';
 import type { ExpectedNote } from '../pitch/expected-note.ts';
 import { clockCents } from '../pitch/match-voice.ts';
+import type { PitchVerdict } from '../pitch/pitch-verdict.ts';
 import { timingSpreads } from '../pitch/timing.ts';
 import { sessionSecOf } from '../signal/clock.ts';
 import { type Cancel, throwIfCancelled } from '../signal/fault.ts';
@@ -24,7 +25,7 @@ export interface PlayedAgainst {
 }
 
 /** What is measured of how a take was played. */
-export type Played = Pick<TakeFigures, 'scatterMs' | 'spreadCents' | 'astray'>;
+export type Played = Pick<TakeFigures, 'scatterMs' | 'spreadCents' | 'noPitch' | 'astray'>;
 
 const EQUAL = { temperament: 'equal', tonic: 0 } as const;
 
@@ -33,7 +34,7 @@ const LEAST_NOTES = 8;
 
 /**
  * How the notes of each take scatter in time (ms, robust standard deviation about its own mean, against the guide's times, or the
- * middle of the other voices), and how they spread in pitch (cents, the same about its own centre). Each take is held against the
+ * middle of the other voices), and how they spread in pitch (cents, the same about its own centre), or why that cannot be told. Each take is held against the
  * first take of every other voice, since two takes of one voice are not to be taken for an ensemble. Where a guide tells the times of
  * written notes: also which stretches lie elsewhere, as after a wrong entry. Pure. Throws CancelledError.
  */
@@ -50,7 +51,10 @@ export function playedFigures(takes: readonly HeardTake[], against: PlayedAgains
   let together: EnsembleFigures | undefined;
   const parts = matcher.clockKnown ? matcher.parts.map(({ notes }) => notes) : [];
   return takes.map((take) => {
-    if (take.track.tracked.notes.length < LEAST_NOTES) return { scatterMs: null, spreadCents: null, astray: [] };
+    const noPitch = noPitchOf(take.track.tracked.verdict);
+    if (take.track.tracked.notes.length < LEAST_NOTES) {
+      return { scatterMs: null, spreadCents: null, noPitch, astray: [] };
+    }
     const isFirst = firsts.includes(take);
     if (isFirst) together ??= figuresOf(firsts);
     const others = firsts.filter(({ voice }) => voice !== take.voice);
@@ -61,9 +65,14 @@ export function playedFigures(takes: readonly HeardTake[], against: PlayedAgains
     return {
       scatterMs: timed !== undefined && timed.notes >= LEAST_NOTES ? timed.spreadMs : null,
       spreadCents: notes.length >= LEAST_NOTES ? plainCentre(notes).spread : null,
+      noPitch,
       astray: astrayOf(take.track, parts, cancel),
     };
   });
+}
+
+function noPitchOf({ kind, sentence }: PitchVerdict): string | null {
+  return kind === 'pitched' || kind === 'unsure' ? null : sentence;
 }
 
 type EnsembleFigures = Pick<MatchedVoices, 'tuned'> & { readonly timing: ReturnType<typeof timingSpreads> };

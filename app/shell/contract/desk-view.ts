@@ -1,8 +1,8 @@
 import type { JoinKind } from '../../../core/mix/join.ts';
+import type { Played } from '../../../core/session/played-figures.ts';
 import type { NoiseReport, SilenceReport } from '../../../core/session/report.ts';
 import type { Session } from '../../../core/session/schema.ts';
 import type { BlendFinding } from '../../../core/session/strip-of.ts';
-import type { TakeFigures } from '../../../core/session/take-worth.ts';
 import type { MadeGuideView, TrialView } from './guide-view.ts';
 import type { IntonationView } from './intonation-view.ts';
 import type { MadePictureView, TakePictureView } from './picture-view.ts';
@@ -85,10 +85,10 @@ export interface TakeFacts {
   /** Where its music lies, session time; null until measured. */
   readonly music: SpanView | null;
   /**
-   * How its notes scatter in time, ms, and spread in pitch, cents (null where that cannot be told), and which stretches lie elsewhere;
-   * null until its voice's takes were listened to.
+   * How its notes scatter in time, ms, and spread in pitch, cents (null where that cannot be told), or why not, and which stretches lie
+   * elsewhere; null until its voice's takes were listened to.
    */
-  readonly played: Pick<TakeFigures, 'scatterMs' | 'spreadCents' | 'astray'> | null;
+  readonly played: Played | null;
   /** Its sound on the session's time line can be played ('before' and 'after' alike). */
   readonly playable: boolean;
 }

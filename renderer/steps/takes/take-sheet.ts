@@ -110,7 +110,11 @@ export function sheetFigures(take: Take, facts: TakeFacts): SheetFigure[] {
     { label: 'noise', words: noiseWords(clean), flaws: ['noisy', 'uncleaned'] },
     { label: 'place', words: placeWords(take), flaws: ['unsure'] },
     { label: 'timing', words: known(played?.scatterMs, 0, 'ms', 'scatter '), flaws: ['loose', 'astray', 'missing'] },
-    { label: 'pitch', words: known(played?.spreadCents, 0, 'cents', 'spread '), flaws: ['untuned'] },
+    {
+      label: 'pitch',
+      words: played?.noPitch == null ? known(played?.spreadCents, 0, 'cents', 'spread ') : 'not measured',
+      flaws: ['untuned'],
+    },
   ];
 }
 

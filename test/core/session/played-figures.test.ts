@@ -55,6 +55,14 @@ describe('figures of how takes were played', () => {
   const again = heard('viol again', 'viol', 60, 4);
   const takes = [viol, bass, flute, again];
 
+  it('say why a pitch is not measured, in the words of its verdict, and nothing where it is', () => {
+    const verdict = { kind: 'several', pitchedShare: 0.9, sentence: 'Several notes seem to sound at once.' } as const;
+    const chords = { ...viol, track: { ...viol.track, tracked: { ...viol.track.tracked, verdict, notes: [] } } };
+    const [first, second] = playedFigures([chords, bass], AGAINST);
+    expect(first).toEqual({ scatterMs: null, spreadCents: null, noPitch: verdict.sentence, astray: [] });
+    expect([second!.noPitch, second!.spreadCents === null]).toEqual([null, false]);
+  });
+
   it('are those of each take held alone against the first takes of the other voices', () => {
     const figures = playedFigures(takes, AGAINST);
     for (const [n, take] of takes.entries()) {

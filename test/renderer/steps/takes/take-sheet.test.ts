@@ -33,6 +33,13 @@ describe('the figures of a take sheet', () => {
     expect(words({ placement }, { clean, played, integratedLufs: -18.46 })[4]).toBe('pitch spread 1 cent');
   });
 
+  it('say that a pitch is not measured where that cannot be, which is no dash for what was not listened to', () => {
+    const played = { scatterMs: null, spreadCents: null, noPitch: 'Too little sounds in it to measure its pitch.' };
+    expect(words({}, { clean: { state: 'off', noise: null }, played, integratedLufs: null })[4]).toBe(
+      'pitch not measured',
+    );
+  });
+
   it('say that the noise of a take without a silence is not known, and that a guessed place is a question', () => {
     const placement = { uncertaintySec: 0.012, question: 'Where?' } as Take['placement'];
     expect(words({ placement }, { clean: { state: 'unfit', noise: null }, played: null, integratedLufs: -20 })).toEqual(
