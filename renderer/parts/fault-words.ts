@@ -6,7 +6,7 @@ export function faultWords({ message, file }: Pick<FaultView, 'message' | 'file'
   readonly path: string | null;
 } {
   if (file === null) return { title: message, path: null };
-  const name = file.split(/[/\\]/).at(-1) ?? file;
+  const name = file.split(/[/\\]/).findLast((part) => part !== '') ?? file;
   if (!message.includes(file)) return { title: message, path: file };
-  return { title: message.replace(file, name), path: name === file ? null : file };
+  return { title: message.replace(file, () => name), path: name === file ? null : file };
 }

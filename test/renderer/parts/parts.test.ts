@@ -29,6 +29,13 @@ describe('a fault on the screen', () => {
       title: 'bass.m4a is cut off.',
       path: null,
     });
+    // Names are put in as they are, and a folder may end in its separator.
+    expect(faultWords({ message: '/a/b $& c.wav is cut off.', file: '/a/b $& c.wav' }).title).toBe(
+      'b $& c.wav is cut off.',
+    );
+    expect(faultWords({ message: '/a/clips/ is a folder, not a clip.', file: '/a/clips/' }).title).toBe(
+      'clips is a folder, not a clip.',
+    );
     expect(faultWords({ message: 'The disk is full.', file: null })).toEqual({
       title: 'The disk is full.',
       path: null,
