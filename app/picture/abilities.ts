@@ -51,12 +51,6 @@ function hasEncoded(path: string, encoder: VideoEncoder): Promise<boolean> {
   });
 }
 
-/** The encoders that work here, for a choice; the first is x264 where it is there. */
-export async function workingEncoders(): Promise<VideoEncoder[]> {
-  const works = await Promise.all(VIDEO_ENCODERS.map(canEncode));
-  return VIDEO_ENCODERS.filter((_, index) => works[index]);
-}
-
 /**
  * The encoder to use: x264 and those that are named if they work; 'hardware' is the first of the others that does, else
  * x264. Throws PartsongError 'bad-option' for one that does not work here, 'ffmpeg-failed' without x264.
