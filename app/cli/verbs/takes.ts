@@ -145,7 +145,7 @@ function sayVoice({ voice, takes, best }: TakesSheet['voices'][number], say: (li
       `  ${best?.name === take.name && best.file === take.file ? '> ' : '  '}${called(take)}: ${figuresInWords(take)}`,
     );
     for (const flaw of take.flaws) say(`        ${flaw}`);
-    if (take.noPitch !== null) say(`        Pitch: ${take.noPitch}`);
+    if (take.noPitch !== null) say(`        ${take.noPitch}`);
     for (const note of take.notes) say(`        ${note}`);
   }
   if (best !== null) say(`  Proposed: ${called(best)}. ${best.reason}`);

@@ -58,7 +58,7 @@ export function TakeJudgement({
         </dl>
       )}
       {facts?.state === 'ready' && facts.played?.noPitch != null && (
-        <span className="judgement-against">Pitch: {facts.played.noPitch}</span>
+        <span className="judgement-against">{facts.played.noPitch}</span>
       )}
       {worth !== undefined && worth.flaws.length > 0 && (
         <span className="judgement-against">{worth.flaws.map((one) => one.words).join(', ')}</span>

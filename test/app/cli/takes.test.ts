@@ -3,6 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { TakesSheet } from '../../../app/desk/takes-sheet.ts';
+import { Random } from '../../../core/signal/random.ts';
 import { CLIP_RATE_HZ, shortTake } from '../desk/live/short-clips.ts';
 import { writeWave } from '../media/clip-kit.ts';
 import { builtCommand, partsong } from './command.ts';
@@ -33,6 +34,18 @@ describe('partsong takes', () => {
     expect(told.stdout).toMatch(/> horn \(2\)\.wav: 0:12\.0 long/);
   });
 
+  it('says of a take without a clear pitch that its pitch is not measured, and why', async () => {
+    const random = new Random(9);
+    const struck = Float32Array.from({ length: 8 * CLIP_RATE_HZ }, (_, n) => {
+      const sinceSec = (n / CLIP_RATE_HZ - 3) % 0.5;
+      return (0.001 + (n < 3 * CLIP_RATE_HZ ? 0 : 0.2 * Math.exp(-6 * sinceSec))) * random.gaussian();
+    });
+    writeWave(join(folder, 'cymbal.wav'), [struck], CLIP_RATE_HZ);
+    const { stdout } = await partsong(['takes', join(folder, 'cymbal.wav')]);
+    expect(stdout).toMatch(/^ {8}It has no clear pitch .*; its pitch is not measured\.$/m);
+    expect(stdout).not.toMatch(/spread/);
+  });
+
   it('gives all figures as JSON', async () => {
     const { stdout } = await partsong(['takes', ...clips, '--json']);
     const { voices } = JSON.parse(stdout) as TakesSheet;
@@ -42,7 +55,7 @@ describe('partsong takes', () => {
     ]);
     const [first, second] = voices[0]!.takes;
     expect(first!.clippedSpots).toBeGreaterThan(0);
-    expect(second).toMatchObject({ clippedSpots: 0, takesAtSec: [], lengthSec: 12 });
+    expect(second).toMatchObject({ clippedSpots: 0, takesAtSec: [], lengthSec: 12, noPitch: null });
     expect(second!.noiseDbfs).toBeLessThan(-45);
     expect(voices[1]!.best).toBeNull();
   });
