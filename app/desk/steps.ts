@@ -13,7 +13,7 @@ export const STEP_VERSION = {
   lineUp: 5,
   master: 1,
   join: 1,
-  pitch: 8,
+  pitch: 9,
   /** What is found of notes that are known: matching, intonation, timing, all of `tuneFindings` and what it is made of. */
   tuning: 2,
   /** What `playedFigures` does beyond that: stretches that lie astray, and why a pitch is not measured. */

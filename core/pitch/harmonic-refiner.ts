@@ -146,8 +146,8 @@ export class HarmonicRefiner {
     result.hz = weights > 0 ? this.#agreed(Math.min(PARTIALS, partials)) : coarseHz;
     result.share = Math.min(1, power / whole);
     this.#judgePattern(partials, power);
-    result.isOverlooked = this.#isOverlooked(result.hz);
-    result.standing = this.#standing(result.hz);
+    result.isOverlooked = this.#isOverlooked(result.hz, partials);
+    result.standing = this.#standing(result.hz, partials);
     const spacing = coarseHz / binHz;
     const covered = partials * Math.min(3, MOST_COVERED * spacing);
     result.rest = Math.max(LEAST_REST, 1 - result.share) / Math.max(1, this.#bins - covered);
@@ -169,12 +169,18 @@ export class HarmonicRefiner {
     return sum / weights;
   }
 
+  /** The strongest of the first so many counted partials, none of which may lie beyond the band: there the last pitch's still stand. */
+  #strongestOf(count: number): number {
+    let strongest = 0;
+    for (let n = 1; n <= count; n++) strongest = Math.max(strongest, this.#powers[n]!);
+    return strongest;
+  }
+
   /** Counts what speaks for a pitch that is a common fraction of the notes that sound: partials alone, and holes. */
   #judgePattern(partials: number, power: number): void {
     const { result } = this;
     const powers = this.#powers;
-    let strongest = 0;
-    for (let n = 1; n <= partials; n++) strongest = Math.max(strongest, powers[n]!);
+    const strongest = this.#strongestOf(partials);
     let alone = 0;
     let holes = 0;
     for (let n = 2; n < partials; n++) {
@@ -196,9 +202,8 @@ export class HarmonicRefiner {
     return this.#isClear((n - 1) * hz, 0.5 * hz, strongest) || this.#isClear((n + 1) * hz, 0.5 * hz, strongest);
   }
 
-  #standing(hz: number): number {
-    let strongest = 0;
-    for (let n = 1; n <= PARTIALS; n++) strongest = Math.max(strongest, this.#powers[n]!);
+  #standing(hz: number, partials: number): number {
+    const strongest = this.#strongestOf(Math.min(PARTIALS, partials));
     let clear = 0;
     let highest = 0;
     for (let n = 1; n <= PARTIALS; n++) {
@@ -209,9 +214,8 @@ export class HarmonicRefiner {
     return clear - 0.5 * (highest - clear);
   }
 
-  #isOverlooked(hz: number): boolean {
-    let strongest = 0;
-    for (let n = 1; n <= 4; n++) strongest = Math.max(strongest, this.#powers[n]!);
+  #isOverlooked(hz: number, partials: number): boolean {
+    const strongest = this.#strongestOf(Math.min(4, partials));
     for (const { places, half, needed } of BETWEEN) {
       let clear = 0;
       for (const place of places) {

@@ -111,8 +111,8 @@ export function refine(coarseHz: f64, whole: f64, record: usize): void {
   store<f64>(record, hz, HZ);
   store<f64>(record, share, SHARE);
   judgePattern(partials, power, hz, record);
-  store<f64>(record, isOverlooked(hz) ? 1 : 0, OVERLOOKED);
-  store<f64>(record, standing(hz), STANDING);
+  store<f64>(record, isOverlooked(hz, partials) ? 1 : 0, OVERLOOKED);
+  store<f64>(record, standing(hz, partials), STANDING);
   const covered = <f64>partials * min<f64>(3, MOST_COVERED * (coarseHz / binHz));
   store<f64>(record, max<f64>(LEAST_REST, 1 - share) / max<f64>(1, <f64>bins - covered), REST);
 }
@@ -120,7 +120,7 @@ export function refine(coarseHz: f64, whole: f64, record: usize): void {
 // @ts-ignore: decorator
 @inline function ownAt(n: i32): f64 { return load<f64>(own + (<usize>n << 3)); }
 
-/** The strongest of the first so many counted partials. */
+/** The strongest of the first so many counted partials, none of which may lie beyond the band: there the last pitch's still stand. */
 function strongestOf(count: i32): f64 {
   let most: f64 = 0;
   for (let n = 1; n <= count; n++) most = max<f64>(most, ownAt(n));
@@ -167,8 +167,8 @@ function hasClearNeighbour(n: i32, hz: f64, strongest: f64): bool {
 }
 
 /** Of the first partials those that stand clear, less half of those that do not below the highest that does. */
-function standing(hz: f64): f64 {
-  const strongest = strongestOf(PARTIALS);
+function standing(hz: f64, partials: i32): f64 {
+  const strongest = strongestOf(min(PARTIALS, partials));
   let clear = 0;
   let highest = 0;
   for (let n = 1; n <= PARTIALS; n++) {
@@ -180,8 +180,8 @@ function standing(hz: f64): f64 {
 }
 
 /** Whether partials of the pitch's half, or of its third, stand between its own. */
-function isOverlooked(hz: f64): bool {
-  const strongest = strongestOf(4);
+function isOverlooked(hz: f64, partials: i32): bool {
+  const strongest = strongestOf(min(4, partials));
   let clear = 0;
   for (let n = 0; n < 4; n++) if (standsAt((<f64>n + 0.5) * hz, 0.25 * hz, strongest)) clear++;
   if (clear >= 2) return true;
