@@ -13,7 +13,7 @@ const ANY_PERIOD: f64 = 60;
 const MOST_LEAD: i32 = 200;
 const LOWEST_HZ: f64 = 20;
 const QUIET: f64 = 1e-10;
-const STEPS_PER_HOP: i32 = 5;
+export const STEPS_PER_HOP: i32 = 5;
 /** Frames that are settled, or may be, before their steps are told, and a few more. */
 export const MOST_WAITING: i32 = MOST_OPEN + MOST_LEAD + 256;
 

@@ -1,24 +1,23 @@
 /** All that follows the pitch, call by call: what the ear hears, its windows judged, the way through them, and what repeats at its pitch. */
 
-import { addSteps, firstNeeded, MOST_WAITING, planBreaks, settlePeriods, tellBreaks, tellSteps, told } from './breaks';
+import {
+  addSteps, firstNeeded, MOST_WAITING, planBreaks, settlePeriods, STEPS_PER_HOP, tellBreaks, tellSteps, told,
+} from './breaks';
 import { choose, deepest, found, lags, planCandidates, probabilities, thresholds } from './candidates';
 import {
   add, brightPowers, dips, dipsFound, filled, flush, forget, heard, lookAt, PIECE, powers, rest, spectra, stepPowers, stepsEnded,
 } from './ear';
-import { BINS_BYTES, SIZE } from './look';
+import { BINS_BYTES, DEPTHS_BEHIND, SIZE } from './look';
 import { addFrame, beginPath, planPath, settled, settledHz, settleRest, tellPath } from './path';
 import { HZ, OWN_BYTES, planRefine, PROBABILITY, RECORD, refine, useSpectra, useWindows } from './refine';
 import { claim, room, tell } from './room';
 import { beginSlow, makeSlowRoom, nextSlow, planSlow, refineSlow, tellSlow } from './slow';
 
-const STEPS_PER_HOP: i32 = 5;
 /** As in core/pitch/script-follower.ts. */
 const LOW_HZ: f64 = 90;
 const LOW_SHARE: f64 = 0.02;
 const SLOW_HZ: f64 = 36;
 const SILENT_POWER: f64 = 1e-9;
-/** Bytes from the dips' lags to their depths. */
-const DEPTHS_BEHIND: usize = 2056;
 /** Most frames that one call looks at: each is 80 heard numbers and more. */
 const MOST_LOOKED: i32 = 256;
 /** Most steps that end in one call's several turns. */

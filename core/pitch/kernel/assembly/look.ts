@@ -9,6 +9,8 @@ export const DOUBLES: usize = 8192;
 const HALF: i32 = 512;
 /** Bytes of a row of 513 double numbers. */
 export const BINS_BYTES: usize = 4160;
+/** Bytes from the dips' lags to their depths: 257 double numbers. */
+export const DEPTHS_BEHIND: usize = 2056;
 /** Sum of squares below which a window is made louder (2^40), so that the products of its spectra do not vanish in single precision. */
 const QUIET: f64 = 1e-9;
 const LOUDER: f32 = 1.099511627776e12;
@@ -197,7 +199,7 @@ function between(row: usize, lag: i32, halfTaps: usize): f64 {
 }
 
 /**
- * The dips that lie deeper than all before them: their lags to `dips`, their depths 257 double numbers behind; gives how many. The sums
+ * The dips that lie deeper than all before them: their lags to `dips`, their depths DEPTHS_BEHIND; gives how many. The sums
  * of core/pitch/dips.ts in the same order.
  */
 export function findDips(row: usize, shortest: i32, longest: i32, halfTaps: usize, dips: usize): i32 {
@@ -237,7 +239,7 @@ export function findDips(row: usize, shortest: i32, longest: i32, halfTaps: usiz
     if (depth >= record) continue;
     record = depth;
     store<f64>(dips + (<usize>count << 3), <f64>at + (middle + 0.5 * shift));
-    store<f64>(dips + (<usize>count << 3), depth, 2056);
+    store<f64>(dips + (<usize>count << 3), depth, DEPTHS_BEHIND);
     count++;
   }
   return count;
