@@ -42,6 +42,18 @@ describe('searching for lags', () => {
     expect(one.peaks(guide, take)).toEqual({ byLine, broad });
   });
 
+  it('finds the same in both where a recording has one frame, or two or three', () => {
+    const [one, two] = [kernelSearch(), new LagSearch(null)];
+    for (const frames of [1, 2, 3, 60]) {
+      for (const others of [1, 2, 3, 61]) {
+        const [first, second] = [inventedRises(9, frames), inventedRises(10, others)];
+        const peaks = one.peaks(first, second);
+        expect(peaks, `${frames} frames and ${others}`).toEqual(two.peaks(first, second));
+        expect(peaks.byLine.every(({ height }) => Number.isFinite(height))).toBe(true);
+      }
+    }
+  });
+
   it('finds nothing in nothing', () => {
     const none = inventedRises(1, 0);
     expect(kernelSearch().peaks(none, inventedRises(1, 50))).toEqual({ byLine: [], broad: [] });

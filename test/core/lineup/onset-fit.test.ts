@@ -29,6 +29,19 @@ describe('fitting note beginnings', () => {
     },
   );
 
+  it('fits nothing in either where a recording is shorter than what is compared', () => {
+    const whole = inventedRises(6, 700);
+    for (const frames of [0, 1, 12]) {
+      for (const by of [bleedKernel(), null]) {
+        for (const broad of [true, false]) {
+          const short = inventedRises(7, frames);
+          expect(fitOnsets(short, whole, 0, 0, broad, 0, Number.POSITIVE_INFINITY, by)).toBeUndefined();
+          expect(fitOnsets(whole, short, 0, 0, broad, 0, Number.POSITIVE_INFINITY, by)).toBeUndefined();
+        }
+      }
+    }
+  });
+
   it('finds a take two frames later than assumed, within a millisecond (seed 5)', () => {
     const [reference, take] = [inventedRises(5, 1500), inventedRises(5, 1500)];
     const fit = fitOnsets(reference, take, -2 * FRAME_SEC, 0, false)!;

@@ -59,6 +59,21 @@ describe('TakeListener', () => {
     });
   }
 
+  it('hears the same in both of next to nothing, at the lowest rate and the highest', () => {
+    for (const rateHz of [4000, 8000, 400000]) {
+      for (const frames of [0, 1, 3, 130, rateHz / 4]) {
+        const sound = makeSound(rateHz, 0.25).subarray(0, frames);
+        const [kernel, plain] = (['kernel', 'plain'] as const).map((engine) => {
+          const listener = new TakeListener(rateHz, undefined, engine);
+          listener.add([sound]);
+          return listener.result();
+        });
+        expect(kernel, `${frames} samples at ${rateHz} Hz`).toEqual(plain);
+        expect(plain!.energy.length).toBe(Math.floor((frames / rateHz) * 500 + 1e-9));
+      }
+    }
+  });
+
   it('does not depend on how the sound was cut', () => {
     const sound = makeSound(48000, 3);
     const whole = new TakeListener(48000);

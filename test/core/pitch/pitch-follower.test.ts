@@ -66,7 +66,8 @@ describe('following the pitch in the kernel and in plain TypeScript', () => {
     ['blown at the lowest rate', 8000, () => melody([...LOW, ...HIGH], 'blown', 8000)],
     ['plucked, low, at steps of an odd count of frames', 37800, () => melody(LOW, 'plucked', 37800)],
     ['voice', 44100, () => melody([45, 52, 57, 64], 'voice', 44100)],
-    ['a highest rate', 96000, () => melody([76, 33], 'blown', 96000)],
+    ['a high rate', 96000, () => melody([76, 33], 'blown', 96000)],
+    ['the highest rate', 384000, () => tone((sec) => (sec < 0.4 ? 311 : 70), 0.8, [0.3, 0.2, 0.1], 384000)],
     [
       'notes that slide into each other',
       22050,
