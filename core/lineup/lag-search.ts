@@ -27,7 +27,7 @@ const [SUM, OF_ONE, OF_OTHER, KEPT] = [0, 1, 2, 3];
 /**
  * Searches for one recording's note beginnings in another's at every lag, in 20 bands and all together, by correlation in
  * the frequency domain. Bands are gone through one after the other, so that memory is some ten arrays of the
- * transform's length (some 4 MB for two recordings of 10 min), which are kept for the next search; so are, up to 13 min of
+ * transform's length (some 4 MB for two recordings of 10 min), which are kept for the next search; so are, up to 26 min of
  * both together, the spectra of the first recording, which is often that of the next search too. Where there is a kernel they lie in its memory,
  * where the next one to search finds them gone.
  */
