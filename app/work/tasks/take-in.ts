@@ -74,32 +74,16 @@ export async function takeIn(request: TakeInRequest, control: TaskControl): Prom
     });
     const { facts, decoding } = clip;
     const { rateHz, channels } = facts.chosenAudio;
-    const isWave = facts.container === 'wave';
-    const meter = channels > 1 ? new FoldMeter(rateHz) : undefined;
-    if (meter !== undefined) folded = partOf(soundPath);
+    if (channels > 1) folded = partOf(soundPath);
     trace = request.tracePath === undefined ? undefined : new TraceWriter(request.tracePath, rateHz);
     const study = new Study(rateHz, folded, trace?.listener);
-    let plan: FoldPlan;
-    try {
-      for await (const block of decoding) {
-        throwIfCancelled(control.cancel);
-        if (!isWave) spool.add(block, decoding.isAsWritten);
-        if (meter === undefined) study.add(block[0]!);
-        else meter.add(block);
-        await control.breathe();
-      }
-      spool.close();
-      plan = meter?.result() ?? MONO_PLAN;
-      if (meter !== undefined) await foldInto(study, await whereDecoded(facts, spool), plan, control);
-    } finally {
-      study.close();
-    }
+    const plan = await listen(clip, study, spool, control);
     const report = decoding.report();
     // A clip of several channels may be read twice.
     if (study.frames !== report.frames) throw changedFault(file);
     const found = study.finder.study();
     refuseUnusable(file, found.peak, study.peaks.isFinite, report.frames / rateHz);
-    const inPlace = isWave && channels === 1;
+    const inPlace = facts.container === 'wave' && channels === 1;
     if (folded !== undefined) renameSync(folded, soundPath);
     else if (!inPlace) spool.keepAs(soundPath);
     const stored = trace?.finish() ?? null;
@@ -127,6 +111,34 @@ export async function takeIn(request: TakeInRequest, control: TaskControl): Prom
     trace?.close();
     spool.remove();
     if (folded !== undefined) rmSync(folded, { force: true });
+  }
+}
+
+/** Reads a clip to its end, into the spool (but WAVE, which lies there plainly) and the study; gives how its channels became one. */
+async function listen(
+  { facts, decoding }: OpenedClip,
+  study: Study,
+  spool: Spool,
+  control: TaskControl,
+): Promise<FoldPlan> {
+  const { rateHz, channels } = facts.chosenAudio;
+  const isWave = facts.container === 'wave';
+  const meter = channels > 1 ? new FoldMeter(rateHz) : undefined;
+  try {
+    for await (const block of decoding) {
+      throwIfCancelled(control.cancel);
+      if (!isWave) spool.add(block, decoding.isAsWritten);
+      if (meter === undefined) study.add(block[0]!);
+      else meter.add(block);
+      await control.breathe();
+    }
+    spool.close();
+    if (meter === undefined) return MONO_PLAN;
+    const plan = meter.result();
+    await foldInto(study, await whereDecoded(facts, spool), plan, control);
+    return plan;
+  } finally {
+    study.close();
   }
 }
 
