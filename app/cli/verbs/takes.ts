@@ -169,6 +169,7 @@ function figuresInWords(take: SheetTake): string {
     words.push(`placed within ${placement.exactness}, confidence ${Math.round(placement.confidence * 100)} %`);
   }
   if (scatterMs !== null) words.push(`scatter ${scatterMs.toFixed(0)} ms`);
-  if (spreadCents !== null) words.push(`spread ${spreadCents.toFixed(0)} cents`);
+  if (spreadCents !== null)
+    words.push(`spread ${spreadCents.toFixed(0)} ${spreadCents.toFixed(0) === '1' ? 'cent' : 'cents'}`);
   return words.join(', ');
 }
