@@ -29,6 +29,11 @@ export interface NoteJumps {
 }
 
 const MOST_STEPS = 4;
+/**
+ * From this probability on notes and a break of the wave make a jump sure, where no leakage tells the clock. Without jumps 0.05 at most was
+ * measured: 61 takes of sampled notes, and 14 others by their guide and by one another.
+ */
+const SURE = 0.7;
 const BREAK_ERROR_SEC = 0.001;
 
 /**
@@ -38,7 +43,7 @@ const BREAK_ERROR_SEC = 0.001;
  * where the wave itself breaks (see `soundBreaks`) notes that step there as well make it sure. even: the line without
  * drift that the lateness is against.
  */
-export function stepsInNotes(along: readonly Lateness[], even: Line, waves: WaveBreaks, least?: number): NoteJumps {
+export function stepsInNotes(along: readonly Lateness[], even: Line, waves: WaveBreaks, least = SURE): NoteJumps {
   if (along.length === 0) return { jumps: [], doubts: [] };
   const clock = {
     takeSecOf: (sec: number): number => takeSecOn(even, sec),

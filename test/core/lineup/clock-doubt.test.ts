@@ -108,4 +108,27 @@ describe('the odds of a jump', () => {
       expect(Math.abs(jump!.likeliestOffSec + 0.02), `seed ${seed}`).toBeLessThan(1e-4);
     }
   });
+
+  it('are told by notes and break together also where the phases are sure of a wrong amount, and the notes then have the amount', () => {
+    // A player's notes step by 20 ms to some ms; the phases of a low note have it two periods elsewhere, by 25 nepers.
+    for (const seed of [1, 2, 3, 4]) {
+      const lateness = new StepTest(notes(seed, -0.02));
+      const amount = (stepSec: number): number => (Math.abs(stepSec - 0.021) < 0.0002 ? 25 : 0);
+      const breaks = [{ atSec: 24, takeSec: 24, evidence: 7, amount }];
+      const odds = jumpOdds({ fromSec: 0, toSec: ROWS, notes: lateness, breaks, isScanned: () => true });
+      const jump = sureJump(odds);
+      expect(jump?.atSec, `seed ${seed}`).toBe(24);
+      expect(Math.abs(jump!.offSec + 0.02), `seed ${seed}`).toBeLessThan(0.005);
+    }
+  });
+
+  it('stay with the phases where they and the notes agree: the amount is exact', () => {
+    for (const seed of [1, 2, 3, 4]) {
+      const lateness = new StepTest(notes(seed, -0.02));
+      const amount = (stepSec: number): number => (Math.abs(stepSec + 0.0213) < 0.0002 ? 25 : 0);
+      const breaks = [{ atSec: 24, takeSec: 24, evidence: 7, amount }];
+      const jump = sureJump(jumpOdds({ fromSec: 0, toSec: ROWS, notes: lateness, breaks, isScanned: () => true }));
+      expect(Math.abs(jump!.offSec + 0.0213), `seed ${seed}`).toBeLessThan(0.0005);
+    }
+  });
 });
