@@ -2,24 +2,12 @@ import type { Placement as Found } from '../../core/lineup/witness.ts';
 import { silenceInTake } from '../../core/session/guide-silence.ts';
 import type { KeptPlan } from '../../core/session/kept-plan.ts';
 import { bendWords } from '../../core/session/offset-curve.ts';
+import { isUnplaced, UNPLACED_SEC } from '../../core/session/place-words.ts';
 import type { PlacementReport } from '../../core/session/report.ts';
 import type { Placement, Span } from '../../core/session/schema.ts';
 import type { Clock } from '../../core/signal/clock.ts';
 
-/** Uncertainty that stands for "not known", s. */
-const UNKNOWN_SEC = 10;
-
-/** Whether nothing is known of where a take lies: its offset then says nothing. */
-export function isUnplaced(placement: { readonly uncertaintySec: number }): boolean {
-  return placement.uncertaintySec >= UNKNOWN_SEC;
-}
-
-/** How exactly a place is known, for people. */
-export function exactness(placement: { readonly uncertaintySec: number }): string {
-  if (isUnplaced(placement)) return 'not known';
-  const ms = placement.uncertaintySec * 1000;
-  return `${ms.toFixed(ms < 10 ? 1 : 0)} ms`;
-}
+export { exactness, isUnplaced, placedWords } from '../../core/session/place-words.ts';
 
 /** A placement as the session keeps it. A question keeps its best guess, and says that it is one. */
 export function keptPlacement(found: Found): Placement {
@@ -56,7 +44,7 @@ export function keptPlacement(found: Found): Placement {
   return {
     offsetSec: found.best?.offsetSec ?? 0,
     driftPpm: found.best?.driftPpm ?? 0,
-    uncertaintySec: found.best?.uncertaintySec ?? UNKNOWN_SEC,
+    uncertaintySec: found.best?.uncertaintySec ?? UNPLACED_SEC,
     driftUncertaintyPpm: 100,
     confidence: found.confidence,
     question: found.reason,

@@ -7,7 +7,7 @@ import { attemptsOf, severalIn } from './attempts.ts';
 import { guideFileOf, keptPlanOf } from './guide-file.ts';
 import { type Judged, type JudgedVoice, judgeAttempts } from './judge-attempts.ts';
 import { lineUpTaken } from './line-up-taken.ts';
-import { exactness, isUnplaced } from './placement.ts';
+import { exactness, isUnplaced, placedWords } from './placement.ts';
 import { withScratch } from './scratch.ts';
 import { takeInWithGuide } from './take-in-with-guide.ts';
 
@@ -54,6 +54,8 @@ export interface SheetTake {
     readonly offsetSec: number;
     readonly exactness: string;
     readonly confidence: number;
+    /** Both in words. */
+    readonly words: string;
     readonly question: string | null;
   } | null;
   /** Where its takes begin, s, where the clip seems to hold several. */
@@ -153,6 +155,7 @@ function sheetTake(
             offsetSec: placement.offsetSec,
             exactness: exactness(placement),
             confidence: placement.confidence,
+            words: placedWords(placement),
             question: placement.question,
           },
     takesAtSec: severalIn(taken, plan).map(({ beginsSec }) => beginsSec),

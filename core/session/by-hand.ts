@@ -2,13 +2,12 @@ import { takeSecOf } from '../signal/clock.ts';
 import { SESSION_RATE_HZ } from '../signal/time.ts';
 import { anchorsMoved, foundOf } from './anchors.ts';
 import { residualWarning } from './offset-curve.ts';
+import { isBareMark, isUnplaced } from './place-words.ts';
 import type { Placement } from './schema.ts';
 
 const UNPLACED = { offsetSec: 0, driftPpm: 0 };
 /** What a hand's placing is good for where nothing was known before, s: about what the ear forgives. */
 const BY_HAND_UNCERTAINTY_SEC = 0.02;
-/** Beyond it a place counts as not known, s. */
-const UNKNOWN_SEC = 10;
 
 /**
  * The placement after the take was laid by hand so that it begins at session frame `offsetFrames`. What was found stays as it was, weights too, so that one can go back to it;
@@ -19,7 +18,7 @@ export function laidByHand(placement: Placement | null, offsetFrames: number, at
   // What was found of how far it may lie off says nothing of another place.
   const { residualSec: _residual, warning: _warning, ...before } = placement ?? {};
   const place = { ...UNPLACED, ...before, offsetSec };
-  const known = placement !== null && placement.uncertaintySec < UNKNOWN_SEC;
+  const known = placement !== null && !isUnplaced(placement) && !isBareMark(placement);
   const found = foundOf(placement);
   const bySec = placement === null ? 0 : offsetSec - placement.offsetSec;
   const uncertaintySec = known ? placement.uncertaintySec : BY_HAND_UNCERTAINTY_SEC;

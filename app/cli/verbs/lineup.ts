@@ -1,7 +1,7 @@
 import type { Command } from 'commander';
 import { residualWarning } from '../../../core/session/offset-curve.ts';
 import type { LineUpReport } from '../../desk/line-up-clips.ts';
-import { clockNotes, exactness, isUnplaced } from '../../desk/placement.ts';
+import { clockNotes, isUnplaced, placedWords } from '../../desk/placement.ts';
 import { ppm, time } from '../../desk/report/markup.ts';
 import { collected, momentSaid, refuseWithoutSession } from '../options.ts';
 import { runVerb, type VerbContext } from '../run-verb.ts';
@@ -124,7 +124,7 @@ function sayTake(
   say(
     isUnplaced(placement)
       ? `${name}: its place is not known.`
-      : `${name}: begins at ${offsetSec < 0 ? '−' : ''}${Math.abs(offsetSec).toFixed(4)} s (within ${exactness(placement)}), drift ${ppm(placement.driftPpm)}, confidence ${Math.round(placement.confidence * 100)} %.`,
+      : `${name}: begins at ${offsetSec < 0 ? '−' : ''}${Math.abs(offsetSec).toFixed(4)} s, drift ${ppm(placement.driftPpm)}, placed ${placedWords(placement)}.`,
   );
   for (const one of placement.evidence) {
     if (one.anchor === undefined) say(`    ${one.kind}: ${one.note}${one.accepted ? '' : ' (not used)'}`);

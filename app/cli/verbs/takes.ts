@@ -165,9 +165,7 @@ function figuresInWords(take: SheetTake): string {
     `clap ${take.clapSec === null ? 'none' : `at ${time(take.clapSec)}`}`,
   ];
   const { placement, scatterMs, spreadCents } = take;
-  if (placement !== null) {
-    words.push(`placed within ${placement.exactness}, confidence ${Math.round(placement.confidence * 100)} %`);
-  }
+  if (placement !== null) words.push(`placed ${placement.words}`);
   if (scatterMs !== null) words.push(`scatter ${scatterMs.toFixed(0)} ms`);
   if (spreadCents !== null)
     words.push(`spread ${spreadCents.toFixed(0)} ${spreadCents.toFixed(0) === '1' ? 'cent' : 'cents'}`);

@@ -1,7 +1,7 @@
 import { bendWords, residualWarning } from '../../../core/session/offset-curve.ts';
 import type { PlacementReport, Report, TakeReport } from '../../../core/session/report.ts';
 import { sessionSecOf } from '../../../core/signal/clock.ts';
-import { exactness, isUnplaced } from '../placement.ts';
+import { isUnplaced, placedWords } from '../placement.ts';
 import { loudnessChart, noiseChart } from './charts.ts';
 import { lanesPicture, type Waveform } from './lanes.ts';
 import { level, safe, sentences, time } from './markup.ts';
@@ -117,7 +117,7 @@ function placementTable(take: TakeReport): string {
   const { residualSec } = placement;
   const within = residualSec === undefined ? '' : `; any moment of it within ${(1000 * residualSec).toFixed(1)} ms`;
   if (isUnplaced(placement)) return `<p>Its place is not known. ${safe(placement.question ?? '')}</p>`;
-  return `<p>The clip begins ${beginning(placement.offsetSec)}, within ${exactness(placement)} (confidence ${Math.round(placement.confidence * 100)} %${within}). ${drift}${changes(placement)}</p>
+  return `<p>The clip begins ${beginning(placement.offsetSec)}, placed ${placedWords(placement)}${within}. ${drift}${changes(placement)}</p>
 <table><caption>The evidence for it</caption><thead><tr><th scope="col">witness</th><th class="number" scope="col">take time</th><th class="number" scope="col">exact to</th><th scope="col">what it says</th></tr></thead><tbody>${rows.join('')}</tbody></table>`;
 }
 

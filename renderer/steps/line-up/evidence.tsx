@@ -1,10 +1,11 @@
+import { isUnplaced } from '../../../core/session/place-words.ts';
 import type { Placement, Take } from '../../../core/session/schema.ts';
 import { Explain } from '../../parts/explain.tsx';
 import { clock, figure } from '../../parts/numbers.ts';
 import { evenScale, evenTicks } from '../drawing/axes.ts';
 import { useWidth } from '../drawing/use-width.ts';
 import { type DrawnWitness, layEvidence } from './evidence-layout.ts';
-import { apartWords, exactWords, isUnknown, witnessWords } from './placement-words.ts';
+import { apartWords, exactWords, witnessWords } from './placement-words.ts';
 import './evidence.css';
 
 const ROW = 24;
@@ -32,7 +33,7 @@ export function Evidence({ take }: { readonly take: Take }) {
         role="img"
         aria-label={`Picture of the evidence: ${drawn.map((one) => `${witnessWords[one.witness.kind]} ${apartWords(one.apartMs / 1000)}`).join(', ')}`}
       >
-        {isUnknown(placement) ? null : (
+        {isUnplaced(placement) ? null : (
           <rect
             className="evidence-known"
             x={x(Math.max(-halfMs, -placement.uncertaintySec * 1000))}

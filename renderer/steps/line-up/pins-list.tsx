@@ -1,6 +1,7 @@
 import { useId, useState } from 'react';
 import type { Anchor } from '../../../core/session/anchored-clock.ts';
 import { anchorsOf, foundOf } from '../../../core/session/anchors.ts';
+import { isUnplaced } from '../../../core/session/place-words.ts';
 import type { Take } from '../../../core/session/schema.ts';
 import { driftPpmAt, sessionSecOf } from '../../../core/signal/clock.ts';
 import { edit, useView } from '../../desk/desk-store.ts';
@@ -15,7 +16,7 @@ import { NumberField } from '../drawing/number-field.tsx';
 import { takeSecAt } from '../drawing/take-time.ts';
 import { lookAt } from './glass-store.ts';
 import { aloneOutcome, jumpOutcome, type PinOutcome, unpinOutcome } from './placement-edits.ts';
-import { apartWords, driftWords, isUnknown } from './placement-words.ts';
+import { apartWords, driftWords } from './placement-words.ts';
 
 /** The pins of the take in hand: where, what each asks for, and what lies between. */
 export function PinsList({ take }: { readonly take: Take }) {
@@ -33,7 +34,7 @@ export function PinsList({ take }: { readonly take: Take }) {
     return at === null ? '' : `, ${placeInWords(at)}`;
   };
   const askedFor = (one: Anchor): string => {
-    if (found === undefined || placement === null || isUnknown({ ...placement, ...found }))
+    if (found === undefined || placement === null || isUnplaced({ ...placement, ...found }))
       return 'nothing was found before';
     const words = apartWords(one.atSec - sessionSecOf(found, one.takeSec));
     return words === 'agrees' ? 'as found' : `${words} than found`;

@@ -1,18 +1,12 @@
 import { foundOf } from '../../../core/session/anchors.ts';
 import { bendWords } from '../../../core/session/offset-curve.ts';
+import { exactness, isBareMark, isUnplaced } from '../../../core/session/place-words.ts';
 import type { Placement, Witness } from '../../../core/session/schema.ts';
 import { sessionSecOf } from '../../../core/signal/clock.ts';
 import { clock, figure } from '../../parts/numbers.ts';
 
 /** A cell tells so many changes of a clock. */
 const MOST_BENDS_TOLD = 3;
-/** From this uncertainty on, nothing is known of where a take lies, s. */
-const UNKNOWN_SEC = 10;
-
-/** Whether a placement says nothing of where the take lies. */
-export function isUnknown(placement: Placement): boolean {
-  return placement.uncertaintySec >= UNKNOWN_SEC;
-}
 
 /** A confidence in words. */
 export function confidenceWords(confidence: number): string {
@@ -22,11 +16,9 @@ export function confidenceWords(confidence: number): string {
   return 'a guess';
 }
 
-/** How exactly a place is known: a number of ms, or "not known". */
+/** How exactly a place is known: a number of ms, "the mark" or "not known". */
 export function exactWords(placement: Placement): string {
-  if (isUnknown(placement)) return 'not known';
-  const ms = placement.uncertaintySec * 1000;
-  return `± ${figure(ms, ms < 10 ? 1 : 0)} ms`;
+  return isUnplaced(placement) || isBareMark(placement) ? exactness(placement) : `± ${exactness(placement)}`;
 }
 
 /** How far any moment of a take may lie from its place: a number of ms, a dash where that is not known. */

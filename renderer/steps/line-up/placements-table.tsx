@@ -1,5 +1,8 @@
+import type { ReactNode } from 'react';
 import { anchorsOf } from '../../../core/session/anchors.ts';
 import { residualWarning } from '../../../core/session/offset-curve.ts';
+import { BARE_MARK, isBareMark, isUnplaced } from '../../../core/session/place-words.ts';
+import type { Placement } from '../../../core/session/schema.ts';
 import { takeInHand } from '../../desk/bench-store.ts';
 import { useView } from '../../desk/desk-store.ts';
 import { layByHand } from '../../lanes/nudge.ts';
@@ -15,7 +18,6 @@ import {
   driftWords,
   exactWords,
   foundOffsetSec,
-  isUnknown,
   residualWords,
 } from './placement-words.ts';
 import './placements-table.css';
@@ -96,7 +98,7 @@ function PlacementRow({ one, inHand }: { readonly one: TakeOfVoice; readonly inH
           <td colSpan={4}>not lined up yet</td>
         ) : (
           <>
-            <td>{isUnknown(placement) ? '–' : driftWords(placement.driftPpm)}</td>
+            <td>{isUnplaced(placement) ? '–' : driftWords(placement.driftPpm)}</td>
             <td className="placements-number">{exactWords(placement)}</td>
             <td className="placements-number">{residualWords(placement)}</td>
             <td>
@@ -107,7 +109,7 @@ function PlacementRow({ one, inHand }: { readonly one: TakeOfVoice; readonly inH
                     <span className="unseen">Look here: </span>
                   </>
                 )}
-                {placement.by === 'user' ? byHand(take) : <Confidence value={placement.confidence} />}
+                {sureOf(take, placement)}
               </span>
             </td>
           </>
@@ -122,6 +124,11 @@ function PlacementRow({ one, inHand }: { readonly one: TakeOfVoice; readonly inH
       )}
     </>
   );
+}
+
+function sureOf(take: TakeOfVoice['take'], placement: Placement): ReactNode {
+  if (placement.by === 'user') return byHand(take);
+  return isBareMark(placement) ? BARE_MARK : <Confidence value={placement.confidence} />;
 }
 
 function byHand(take: TakeOfVoice['take']): string {

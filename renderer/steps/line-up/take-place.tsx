@@ -1,5 +1,6 @@
 import { useId } from 'react';
 import { residualWarning } from '../../../core/session/offset-curve.ts';
+import { isUnplaced } from '../../../core/session/place-words.ts';
 import type { Take } from '../../../core/session/schema.ts';
 import { ask, edit, useTakeFacts, useView } from '../../desk/desk-store.ts';
 import { layByHand, nudge, nudgeKeyWords, nudgeSteps } from '../../lanes/nudge.ts';
@@ -7,7 +8,7 @@ import { Button } from '../../parts/button.tsx';
 import { Note } from '../../parts/note.tsx';
 import { change, figure } from '../../parts/numbers.ts';
 import { acceptEdit, backEdit } from './placement-edits.ts';
-import { foundOffsetSec, isUnknown } from './placement-words.ts';
+import { foundOffsetSec } from './placement-words.ts';
 import './take-place.css';
 
 /** What can be done with the place of the take in hand: answer its question, move it, ask again. */
@@ -31,10 +32,10 @@ export function TakePlace({ take }: { readonly take: Take }) {
             <strong>Look here:</strong> {placement.question ?? residualWarning(placement)}
           </p>
           <div className="take-place-buttons">
-            <Button small onClick={() => edit(accept)} disabled={isUnknown(placement)}>
+            <Button small onClick={() => edit(accept)} disabled={isUnplaced(placement)}>
               It lies right
             </Button>
-            {isUnknown(placement) ? (
+            {isUnplaced(placement) ? (
               <Button small onClick={() => layByHand(take, 0)}>
                 Lay it at the beginning
               </Button>

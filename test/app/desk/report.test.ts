@@ -54,7 +54,7 @@ describe('the report page', () => {
 
   it('tells a start before the session in words, and an unknown place as such, without 10000 ms', () => {
     const page = reportPage(report([take('known', 0.003), take('lost', 10)]), [undefined, undefined]);
-    expect(page).toContain('begins 0:02.7 before the session does, within 3.0 ms');
+    expect(page).toContain('begins 0:02.7 before the session does, placed within 3.0 ms');
     expect(page).toContain('Its place is not known. Where does it belong?');
     expect(page).not.toMatch(/10000/);
   });

@@ -28,6 +28,7 @@ describe('placements in words', () => {
   it('says how exactly a place is known, and when it is not', () => {
     expect(exactWords(foundPlacement)).toBe('± 1.0 ms');
     expect(exactWords({ ...foundPlacement, uncertaintySec: 10 })).toBe('not known');
+    expect(exactWords({ ...foundPlacement, uncertaintySec: 0 })).toBe('the mark');
   });
 
   it('says what the clock does and how sure the place is', () => {
