@@ -14,16 +14,21 @@ export function Lost() {
   useEffect(() => {
     const looking = new LookAgain({
       look: () => theBridge().isThere(),
+      isSeen,
       onThere: () => location.reload(),
       onState: setState,
     });
     again.current = looking;
     const seen = (): void => {
-      if (document.visibilityState === 'visible') looking.now();
+      if (isSeen()) looking.now();
     };
+    // After a sleep the network comes back too, and tells it where the page was in sight all the while.
+    const online = (): void => looking.now();
     document.addEventListener('visibilitychange', seen);
+    addEventListener('online', online);
     return () => {
       document.removeEventListener('visibilitychange', seen);
+      removeEventListener('online', online);
       looking.stop();
     };
   }, []);
@@ -35,7 +40,7 @@ export function Lost() {
         actions={
           <Button
             disabled={state?.kind === 'looking'}
-            onClick={() => (state?.kind === 'waiting' ? again.current?.now() : location.reload())}
+            onClick={() => (state?.kind === 'stranger' ? location.reload() : again.current?.now())}
           >
             Try again
           </Button>
@@ -68,14 +73,13 @@ function Looking({ state }: { readonly state: LookState }) {
           started.
         </span>
       );
-    case 'ended':
-      return (
-        <span role="status">
-          Tried {times(state.looks)} without an answer, and no more by itself. Start Partsong again and open the
-          session.
-        </span>
-      );
+    case 'resting':
+      return `Start Partsong again. Tried ${times(state.looks)}; tries again when you look at this page.`;
   }
+}
+
+function isSeen(): boolean {
+  return document.visibilityState === 'visible';
 }
 
 function times(count: number): string {
