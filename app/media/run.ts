@@ -2,6 +2,7 @@ import { type ChildProcessByStdio, spawn } from 'node:child_process';
 import { Readable, type Writable } from 'node:stream';
 import { CancelledError, PartsongError } from '../../core/signal/fault.ts';
 import type { Ffmpeg } from './ffmpeg.ts';
+import { endWithUs } from './orphan-guard.ts';
 
 /** How an FFmpeg process ended. */
 export interface RunEnd {
@@ -51,6 +52,7 @@ export function startFfmpeg(ffmpeg: Ffmpeg, args: readonly string[], options: Ru
     stdio: ['pipe', options.into ?? 'pipe', 'pipe', ...(options.aside === true ? (['pipe'] as const) : [])],
     windowsHide: true,
   }) as ChildProcessByStdio<Writable, Readable | null, Readable>;
+  endWithUs(child);
   const stdout = child.stdout ?? Readable.from([]);
   const aside = (child.stdio[3] ?? undefined) as Readable | undefined;
   const lines = new LineKeeper(options.onLine);

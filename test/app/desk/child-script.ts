@@ -1,13 +1,13 @@
 import { type ChildProcess, spawn } from 'node:child_process';
-import { dirname, join } from 'node:path';
+import { basename, dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { rolldown } from 'rolldown';
 
 const here = dirname(fileURLToPath(import.meta.url));
 
-/** Bundles a script of this folder into a file that Node runs by itself; gives its path. */
+/** Bundles a script, named from this folder, into a file that Node runs by itself; gives its path. */
 export async function bundled(script: string, into: string): Promise<string> {
-  const file = join(into, script.replace(/\.ts$/, '.mjs'));
+  const file = join(into, basename(script).replace(/\.ts$/, '.mjs'));
   const bundle = await rolldown({
     input: join(here, script),
     platform: 'node',
