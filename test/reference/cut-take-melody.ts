@@ -20,8 +20,35 @@ const INSTRUMENTS = {
   voice: [53, 47, 77, 22, false],
 } as const;
 
-export type CutInstrument = keyof typeof INSTRUMENTS;
+/** More of them, for trials in which nothing is cut. */
+const MORE_INSTRUMENTS = {
+  recorder: [74, 65, 91, 4, false],
+  panFlute: [75, 60, 84, 6, false],
+  viola: [41, 48, 77, 16, false],
+  strings: [48, 43, 79, 0, false],
+  choir: [52, 45, 76, 10, false],
+  harp: [46, 43, 84, 0, true],
+  pizzicato: [45, 45, 79, 0, true],
+  steelGuitar: [25, 42, 74, 0, true],
+  harpsichord: [6, 43, 79, 0, true],
+  vibraphone: [11, 53, 84, 0, true],
+  horn: [60, 41, 72, 4, false],
+  trombone: [57, 40, 67, 4, false],
+  englishHorn: [69, 54, 78, 8, false],
+  saxophone: [65, 52, 78, 10, false],
+  accordion: [21, 53, 84, 0, false],
+} as const;
+
+const ALL_INSTRUMENTS = { ...INSTRUMENTS, ...MORE_INSTRUMENTS };
+
+export type CutInstrument = keyof typeof ALL_INSTRUMENTS;
 export const CUT_INSTRUMENTS = Object.keys(INSTRUMENTS) as readonly CutInstrument[];
+export const PLAYED_INSTRUMENTS = Object.keys(ALL_INSTRUMENTS) as readonly CutInstrument[];
+
+/** General MIDI program of an instrument. */
+export function programOf(instrument: CutInstrument): number {
+  return ALL_INSTRUMENTS[instrument][0];
+}
 
 export interface CutNote {
   /** When the guide has it, session time, s. */
@@ -49,7 +76,7 @@ export function inventNotes(
   fromSec: number,
   toSec: number,
 ): CutNote[] {
-  const [, low, high] = INSTRUMENTS[instrument];
+  const [, low, high] = ALL_INSTRUMENTS[instrument];
   const notes: CutNote[] = [];
   let key = Math.round(0.5 * (low + high));
   let slow = 0;
@@ -82,7 +109,7 @@ export interface MidiEvent {
 
 /** Notes with their loudness, swells, vibrato and a pitch that wanders. */
 export function playedEvents({ instrument }: PlayPlan, notes: readonly CutNote[], random: Random): MidiEvent[] {
-  const [program, , , vibratoCents, rings] = INSTRUMENTS[instrument];
+  const [program, , , vibratoCents, rings] = ALL_INSTRUMENTS[instrument];
   const events: MidiEvent[] = [{ sec: 0, bytes: [0xc0, program] }];
   const vibratoHz = 4.8 + 1.4 * random.uniform();
   let wander = 0;

@@ -35,6 +35,8 @@ export interface CutTakePlan {
   readonly scatterSec: number;
   /** Who plays: takes of one seed and several players are voices of one piece. The seed's own where absent. */
   readonly playerSeed?: number;
+  /** Whether the player claps on the cue; true where absent. */
+  readonly hasClap?: boolean;
   /** In order of time, shared out over the music. */
   readonly cuts: readonly CutWish[];
   /** PCM, or AAC at 128 kbit/s after the cut. */
@@ -92,7 +94,7 @@ export function makeCutTake(plan: CutTakePlan, folder: string): CutTake {
   const loud = soundingLevel(whole);
   for (let n = 0; n < whole.length; n++) whole[n]! *= 0.08 / loud;
   if (plan.bleedDb !== null) addBleed(whole, guide, 0.08 * 10 ** (plan.bleedDb / 20), leadSec, speed);
-  addClap(whole, onClock(cueSec + 0.006 * own.gaussian()), own);
+  if (plan.hasClap ?? true) addClap(whole, onClock(cueSec + 0.006 * own.gaussian()), own);
   addNoise(whole, 0.08 * 10 ** (-plan.snrDb / 20), own);
   const heard = notes.map((note) => ({
     fromSec: onClock(note.playedSec),
