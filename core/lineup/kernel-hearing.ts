@@ -1,3 +1,4 @@
+import { roomIn } from '../signal/kernel-room.ts';
 import { setSplits, setTwiddles } from '../signal/simd-fft.ts';
 import { makeWindow } from '../signal/window.ts';
 import { FIRST_LINE, type Hearing, type ListenerStores, SLOW_HZ, WINDOW } from './hearing.ts';
@@ -30,11 +31,11 @@ export class KernelHearing implements Hearing {
     const taps = slowTaps(factor);
     kernel.begin(rateHz, TICK_SEC, factor, taps.length - 1, FRAME_SEC, FIRST_LINE, LINES, SCALE, ZERO);
     this.#room = {
-      steps: kernel.allocate((PIECE_FRAMES + 1) * LINES),
-      levels: kernel.allocate(4 * LINES * 256),
-      lines: kernel.allocate(PIECE_FRAMES * LINES),
-      sizes: kernel.allocate(4 * PIECE_FRAMES * LINES),
-      ends: kernel.allocate(4 * PIECE_FRAMES),
+      steps: roomIn(kernel, (PIECE_FRAMES + 1) * LINES),
+      levels: roomIn(kernel, 4 * LINES * 256),
+      lines: roomIn(kernel, PIECE_FRAMES * LINES),
+      sizes: roomIn(kernel, 4 * PIECE_FRAMES * LINES),
+      ends: roomIn(kernel, 4 * PIECE_FRAMES),
     };
     const { buffer } = kernel.memory;
     this.#input = new Float32Array(buffer, kernel.inputAt(), LONGEST);

@@ -1,4 +1,5 @@
 import { type Cancel, throwIfCancelled } from '../signal/fault.ts';
+import { roomIn } from '../signal/kernel-room.ts';
 import type { Sound } from '../signal/sound.ts';
 import { type ByteStore, MemoryStore } from './byte-store.ts';
 import { type ListenKernel, loadListenKernel } from './kernel/listen-kernel.ts';
@@ -140,8 +141,8 @@ class KernelSums implements TickSums {
 
   constructor(kernel: ListenKernel) {
     this.#kernel = kernel;
-    const samplesAt = kernel.allocate(4 * LONGEST);
-    const sumsAt = kernel.allocate(24);
+    const samplesAt = roomIn(kernel, 4 * LONGEST);
+    const sumsAt = roomIn(kernel, 24);
     this.#samples = new Float32Array(kernel.memory.buffer, samplesAt, LONGEST);
     this.sums = new Float64Array(kernel.memory.buffer, sumsAt, 3);
   }
@@ -187,9 +188,9 @@ class KernelReader implements TickReader {
 
   constructor(kernel: ListenKernel) {
     this.#kernel = kernel;
-    const bytesAt = kernel.allocate(LEVEL_BYTES * READ_TICKS);
-    const energyAt = kernel.allocate(4 * READ_TICKS);
-    const edgeAt = kernel.allocate(4 * READ_TICKS);
+    const bytesAt = roomIn(kernel, LEVEL_BYTES * READ_TICKS);
+    const energyAt = roomIn(kernel, 4 * READ_TICKS);
+    const edgeAt = roomIn(kernel, 4 * READ_TICKS);
     const { buffer } = kernel.memory;
     this.bytes = new Uint8Array(buffer, bytesAt, LEVEL_BYTES * READ_TICKS);
     this.#energy = new Float32Array(buffer, energyAt, READ_TICKS);

@@ -1,6 +1,7 @@
 import type { BiquadCoefficients } from './biquad.ts';
 import { assertInRange } from './fault.ts';
 import { type FilterKernel, loadFilterKernel } from './filters/kernel/filter-kernel.ts';
+import { roomIn } from './kernel-room.ts';
 
 /** Two biquads, one after the other. */
 export type FilterChain = readonly [BiquadCoefficients, BiquadCoefficients];
@@ -98,8 +99,8 @@ class KernelEngine implements Engine {
   constructor(kernel: FilterKernel, chains: number) {
     this.#kernel = kernel;
     this.#isTwo = chains <= 2;
-    const samplesAt = kernel.allocate(4 * LONGEST);
-    const numbersAt = kernel.allocate(8 * NUMBERS);
+    const samplesAt = roomIn(kernel, 4 * LONGEST);
+    const numbersAt = roomIn(kernel, 8 * NUMBERS);
     this.#samples = new Float32Array(kernel.memory.buffer, samplesAt, LONGEST);
     this.numbers = new Float64Array(kernel.memory.buffer, numbersAt, NUMBERS);
   }

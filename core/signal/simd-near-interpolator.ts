@@ -1,5 +1,6 @@
 import { CHUNK_FRAMES, type FrameReader, type Interpolator } from './interpolator.ts';
 import type { ResampleKernel } from './kernel/resample-kernel.ts';
+import { roomIn } from './kernel-room.ts';
 import { FINE_LEAD, FINE_PHASES, fineTable, halfBandFor } from './near-interpolator.ts';
 
 /** Frames that the kernel doubles at once. */
@@ -34,11 +35,11 @@ export class SimdNearInterpolator implements Interpolator {
     // Room for the 3 frames that the second stage makes too many, wherever they fall.
     const frames = Math.ceil((CHUNK_FRAMES + 4) * step) + 2 * FINE_LEAD + 2 * GROUP;
     const stagedFrames = frames + 2 * half.length;
-    this.#half = take(kernel, half.length);
-    this.#table = take(kernel, table.length);
-    this.#staged = take(kernel, stagedFrames);
-    this.#doubled = take(kernel, 2 * frames);
-    this.#result = take(kernel, CHUNK_FRAMES + 4);
+    this.#half = roomIn(kernel, 4 * half.length);
+    this.#table = roomIn(kernel, 4 * table.length);
+    this.#staged = roomIn(kernel, 4 * stagedFrames);
+    this.#doubled = roomIn(kernel, 8 * frames);
+    this.#result = roomIn(kernel, 4 * (CHUNK_FRAMES + 4));
     const buffer = kernel.memory.buffer;
     new Float32Array(buffer, this.#half, half.length).set(half);
     new Float32Array(buffer, this.#table, table.length).set(table);
@@ -87,10 +88,4 @@ export class SimdNearInterpolator implements Interpolator {
     if (this.#stagedView.length !== frames) this.#stagedView = this.#stagedWhole.subarray(0, frames);
     input.read(fromFrame, this.#stagedView);
   }
-}
-
-function take(kernel: ResampleKernel, floats: number): number {
-  const address = kernel.allocate(4 * floats);
-  if (address === 0) throw new RangeError(`floats is ${floats}; allowed what the memory holds`);
-  return address;
 }

@@ -1,6 +1,7 @@
 import { assertInRange } from './fault.ts';
 import { type FilterChain, FilterEnergies } from './filter-energies.ts';
 import { type FilterKernel, loadFilterKernel } from './filters/kernel/filter-kernel.ts';
+import { roomIn } from './kernel-room.ts';
 
 /** Samples that are taken at once. */
 export const MOST_FRAMES = 65536;
@@ -116,10 +117,10 @@ class KernelEngine implements Engine {
 
   constructor(kernel: FilterKernel, [first, second]: FilterChain, levelFrames: number, rateHz: number) {
     this.#kernel = kernel;
-    const roomAt = kernel.allocate(4 * MOST_FRAMES);
-    const numbersAt = kernel.allocate(8 * NUMBERS);
-    const levelsAt = kernel.allocate(8 * mostLevels(levelFrames));
-    const tenthsAt = kernel.allocate(8 * mostTenths(rateHz));
+    const roomAt = roomIn(kernel, 4 * MOST_FRAMES);
+    const numbersAt = roomIn(kernel, 8 * NUMBERS);
+    const levelsAt = roomIn(kernel, 8 * mostLevels(levelFrames));
+    const tenthsAt = roomIn(kernel, 8 * mostTenths(rateHz));
     const { buffer } = kernel.memory;
     this.room = new Float32Array(buffer, roomAt, MOST_FRAMES);
     this.levels = new Float32Array(buffer, levelsAt, 2 * mostLevels(levelFrames));
