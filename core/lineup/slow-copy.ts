@@ -1,3 +1,4 @@
+import { roomIn } from '../signal/kernel-room.ts';
 import { symmetricSum } from '../signal/side-sums.ts';
 import { type ListenKernel, loadListenKernel } from './kernel/listen-kernel.ts';
 
@@ -22,8 +23,8 @@ export class SlowCopy {
   #next: number;
 
   /**
-   * sourceHz: rate of the stream, 4000 to 400000; targetHz: wanted rate, 1000 to 16000. engine: 'kernel' where it is to be had (6 times as
-   * fast); 'plain' gives the same to the last bit.
+   * sourceHz: rate of the stream, 4000 to 400000; targetHz: wanted rate, 1000 to 16000. engine: 'kernel' where it is to be had; 'plain'
+   * gives the same to the last bit.
    */
   constructor(sourceHz: number, targetHz: number, engine: 'kernel' | 'plain' = 'kernel') {
     this.factor = slowFactor(sourceHz, targetHz);
@@ -128,11 +129,11 @@ class KernelLine implements SlowLine {
     this.#half = taps.length - 1;
     this.#factor = factor;
     // The kernel widens four numbers at a time.
-    const inputAt = kernel.allocate(4 * (CHUNK + 4));
+    const inputAt = roomIn(kernel, 4 * (CHUNK + 4));
     const lineFrames = lineLength(this.#half, factor) + 4;
-    const lineAt = kernel.allocate(8 * lineFrames);
-    const outputAt = kernel.allocate(8 * CHUNK);
-    const tapsAt = kernel.allocate(8 * taps.length);
+    const lineAt = roomIn(kernel, 8 * lineFrames);
+    const outputAt = roomIn(kernel, 8 * CHUNK);
+    const tapsAt = roomIn(kernel, 8 * taps.length);
     const { buffer } = kernel.memory;
     this.#input = new Float32Array(buffer, inputAt, CHUNK);
     this.doubles = new Float64Array(buffer, lineAt, lineFrames);
