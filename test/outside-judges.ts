@@ -1,6 +1,9 @@
 import { spawnSync } from 'node:child_process';
 import { existsSync } from 'node:fs';
 
+/** Debian's FFmpeg, also where another would be found before it: the one that is kept ready (`ready-ffmpeg`) where there is one. */
+export const debianFfmpeg = process.env['PARTSONG_KEPT_FFMPEG'] ?? '/usr/bin/ffmpeg';
+
 /**
  * The outside judges: Debian's packages that some tests hold our numbers against. Files named `*.judge.test.ts` need
  * them. On CI (PARTSONG_OUTSIDE_JUDGES=required) a missing judge fails the run; elsewhere those files are left out, and

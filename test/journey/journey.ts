@@ -8,6 +8,7 @@ import { afterAll, beforeAll } from 'vitest';
 import { parseSession, type Session } from '../../core/session/schema.ts';
 import type { SessionTruth } from '../../samples/truth.ts';
 import { sharedChromium } from '../chromium.ts';
+import { debianFfmpeg } from '../outside-judges.ts';
 import { openPage, StartedDesk } from './desk-in-browser.ts';
 
 /** The sample session's folder, and what is true of it. */
@@ -82,7 +83,7 @@ export function journeyOf(name: string, prepare: (journey: Journey) => Promise<v
 
 /** Makes a clip with the system's FFmpeg; gives its path. */
 export function madeClip(args: readonly string[], path: string): string {
-  const { status, stderr } = spawnSync('/usr/bin/ffmpeg', ['-v', 'error', ...args, path], { encoding: 'utf8' });
+  const { status, stderr } = spawnSync(debianFfmpeg, ['-v', 'error', ...args, path], { encoding: 'utf8' });
   if (status !== 0) throw new Error(stderr);
   return path;
 }

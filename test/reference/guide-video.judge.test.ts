@@ -7,6 +7,7 @@ import { type Ffmpeg, searchFfmpeg, useFfmpeg } from '../../app/media/ffmpeg.ts'
 import { PICTURE_WIDTH } from '../../core/guide/guide-picture.ts';
 import { type GuidePlan, usualGuide } from '../../core/guide/guide-plan.ts';
 import { decodeWhole, makeFolder } from '../app/media/clip-kit.ts';
+import { debianFfmpeg } from '../outside-judges.ts';
 
 /**
  * Picture and sound of the guide video, decoded by two builds of FFmpeg some years apart. Tempo and silence are such that
@@ -18,7 +19,7 @@ const DOT_ROWS = { top: 268, height: 12 };
 
 beforeAll(async () => {
   const npm = (await searchFfmpeg({ PATH: '' })).found;
-  const debian = (await searchFfmpeg({ PARTSONG_FFMPEG: '/usr/bin/ffmpeg' })).found;
+  const debian = (await searchFfmpeg({ PARTSONG_FFMPEG: debianFfmpeg })).found;
   if (npm === undefined || debian === undefined) throw new Error('both builds are needed');
   builds.push({ name: 'npm', ffmpeg: npm }, { name: 'debian', ffmpeg: debian });
   for (const { name, ffmpeg } of builds) {

@@ -14,6 +14,7 @@ import {
   writeWave,
 } from '../app/media/clip-kit.ts';
 import { CLIP_FRAMES, CLIP_KINDS, makeKinds, soundOfKind } from '../app/media/clip-matrix.ts';
+import { debianFfmpeg } from '../outside-judges.ts';
 
 /**
  * The same clips through two builds of FFmpeg some years apart: the one of 2018 that comes with npm, and Debian's. Source of
@@ -23,7 +24,7 @@ const folder = makeFolder();
 const builds: Record<'npm' | 'debian', Ffmpeg> = { npm: none(), debian: none() };
 beforeAll(async () => {
   const npm = (await searchFfmpeg({ PATH: '' })).found;
-  const debian = (await searchFfmpeg({ PARTSONG_FFMPEG: '/usr/bin/ffmpeg' })).found;
+  const debian = (await searchFfmpeg({ PARTSONG_FFMPEG: debianFfmpeg })).found;
   if (npm === undefined || debian === undefined) throw new Error('both builds are needed');
   builds.npm = npm;
   builds.debian = debian;

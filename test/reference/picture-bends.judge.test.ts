@@ -14,6 +14,7 @@ import { soundOf } from '../../core/signal/sound.ts';
 import { decodeWhole, make, makeFolder, writeWave } from '../app/media/clip-kit.ts';
 import { restampSound } from '../app/media/stamp-edits.ts';
 import { flashesIn } from '../app/picture/flash-clips.ts';
+import { debianFfmpeg } from '../outside-judges.ts';
 
 /**
  * CV-5.4: ITU-R BT.1359-1, detectability +45 / -125 ms. Sound and picture of a clip whose clock bends twice and lost 20 ms,
@@ -143,7 +144,7 @@ function whenHeard(samples: Float32Array, shape: Float32Array, nearSec: number):
 const shapes: Float32Array[][] = [];
 
 beforeAll(async () => {
-  ffmpeg = (await searchFfmpeg({ PARTSONG_FFMPEG: '/usr/bin/ffmpeg' })).found!;
+  ffmpeg = (await searchFfmpeg({ PARTSONG_FFMPEG: debianFfmpeg })).found!;
   useFfmpeg(ffmpeg);
   const random = new Random(17);
   for (const [index, laid] of PLACES.entries()) {

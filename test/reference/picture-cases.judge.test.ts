@@ -5,6 +5,7 @@ import { type PictureReport, pictureSession } from '../../app/picture/picture-se
 import { usualDesign } from '../../core/picture/picture-design.ts';
 import { make, makeFolder } from '../app/media/clip-kit.ts';
 import { makeSession } from '../app/picture/session-kit.ts';
+import { debianFfmpeg } from '../outside-judges.ts';
 
 // What a canvas must bear: judged by ffprobe (size, pictures, whole decoding).
 describe('a canvas of any voices', () => {
@@ -12,7 +13,7 @@ describe('a canvas of any voices', () => {
   let ffmpeg: Ffmpeg;
 
   beforeAll(async () => {
-    ffmpeg = (await searchFfmpeg({ PARTSONG_FFMPEG: '/usr/bin/ffmpeg' })).found!;
+    ffmpeg = (await searchFfmpeg({ PARTSONG_FFMPEG: debianFfmpeg })).found!;
     useFfmpeg(ffmpeg);
   });
   afterAll(() => {

@@ -11,6 +11,7 @@ import { pictureSec } from '../../core/picture/picture-rate.ts';
 import { planPicture } from '../../core/picture/plan-picture.ts';
 import { boxAt, opacityAt } from '../../core/picture/tile-path.ts';
 import { make, makeFolder } from '../app/media/clip-kit.ts';
+import { debianFfmpeg } from '../outside-judges.ts';
 
 const CANVAS = { widthPx: 640, heightPx: 360 };
 const COLOURS = ['red', 'lime', 'blue'] as const;
@@ -22,7 +23,7 @@ describe('tiles over time, measured in the file', () => {
   const voices: VoicePicture[] = [];
 
   beforeAll(async () => {
-    const debian = (await searchFfmpeg({ PARTSONG_FFMPEG: '/usr/bin/ffmpeg' })).found!;
+    const debian = (await searchFfmpeg({ PARTSONG_FFMPEG: debianFfmpeg })).found!;
     builds.set('Debian', debian);
     const npm = (await searchFfmpeg({ PATH: '' })).found;
     if (npm !== undefined) builds.set('npm', npm);

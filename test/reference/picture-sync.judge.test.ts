@@ -12,6 +12,7 @@ import { sessionSecOf } from '../../core/signal/clock.ts';
 import { Random } from '../../core/signal/random.ts';
 import { decodeWhole, lateBySamples, makeFolder, writeWave } from '../app/media/clip-kit.ts';
 import { addClap, type FlashClip, flashesIn, flashesOf, makeFlashClip, turnClip } from '../app/picture/flash-clips.ts';
+import { debianFfmpeg } from '../outside-judges.ts';
 
 // CV-5.4: ITU-R BT.1359-1, detectability +45 / -125 ms; CV-5.6: encoder delay of AAC; CV-5.7, CV-10.2, CV-10.3.
 const clips: readonly { clip: FlashClip; place: Place }[] = [
@@ -56,7 +57,7 @@ describe('picture and sound of every tile, measured in the file', () => {
   let mixPath: string;
 
   beforeAll(async () => {
-    const debian = (await searchFfmpeg({ PARTSONG_FFMPEG: '/usr/bin/ffmpeg' })).found!;
+    const debian = (await searchFfmpeg({ PARTSONG_FFMPEG: debianFfmpeg })).found!;
     builds.push({ name: 'Debian', ffmpeg: debian });
     const npm = (await searchFfmpeg({ PATH: '' })).found;
     if (npm !== undefined) builds.push({ name: 'npm', ffmpeg: npm });

@@ -8,6 +8,7 @@ import { CancelledError } from '../../core/signal/fault.ts';
 import { Random } from '../../core/signal/random.ts';
 import { decodeWhole, make, makeFolder } from '../app/media/clip-kit.ts';
 import { makeSession } from '../app/picture/session-kit.ts';
+import { debianFfmpeg } from '../outside-judges.ts';
 
 const CANVAS = { widthPx: 480, heightPx: 270 };
 const LENGTH_SEC = 3;
@@ -89,7 +90,7 @@ describe('a video for upload', () => {
   };
 
   beforeAll(async () => {
-    builds.set('Debian', (await searchFfmpeg({ PARTSONG_FFMPEG: '/usr/bin/ffmpeg' })).found!);
+    builds.set('Debian', (await searchFfmpeg({ PARTSONG_FFMPEG: debianFfmpeg })).found!);
     const npm = (await searchFfmpeg({ PATH: '' })).found;
     if (npm !== undefined) builds.set('npm', npm);
     plain = clip('plain.mp4', 'testsrc2=s=320x180:r=30:d=5', '-c:v', 'libx264', '-preset', 'ultrafast');

@@ -7,6 +7,7 @@ import { writeEditList } from '../../../app/picture/edit-list-file.ts';
 import { pictureSession } from '../../../app/picture/picture-session.ts';
 import { usualDesign } from '../../../core/picture/picture-design.ts';
 import { formatSession, type Session, type Take } from '../../../core/session/schema.ts';
+import { debianFfmpeg } from '../../outside-judges.ts';
 import { make, makeFolder } from '../media/clip-kit.ts';
 import { makeSession } from './session-kit.ts';
 
@@ -27,7 +28,7 @@ describe('a voice of passages from two takes of one clip', () => {
   const clip = join(folder.path, 'evening.mp4');
 
   beforeAll(async () => {
-    const ffmpeg = (await searchFfmpeg({ PARTSONG_FFMPEG: '/usr/bin/ffmpeg' })).found!;
+    const ffmpeg = (await searchFfmpeg({ PARTSONG_FFMPEG: debianFfmpeg })).found!;
     useFfmpeg(ffmpeg);
     const picture = `nullsrc=s=320x180:r=${RATE}:d=10,format=yuv420p,geq=lum='20+20*floor(T+0.0001)':cb=128:cr=128`;
     const source = ['-f', 'lavfi', '-i', picture, '-f', 'lavfi', '-i', 'sine=d=10'];

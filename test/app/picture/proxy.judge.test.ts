@@ -4,6 +4,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { type Ffmpeg, searchFfmpeg, useFfmpeg } from '../../../app/media/ffmpeg.ts';
 import { clipPictureOf } from '../../../app/picture/clip-picture-facts.ts';
 import { makeProxy, playsInPage, proxySize } from '../../../app/picture/proxy.ts';
+import { debianFfmpeg } from '../../outside-judges.ts';
 import { decodeWhole, lateBySamples, makeFolder } from '../media/clip-kit.ts';
 import { type FlashClip, flashesIn, flashesOf, makeFlashClip, turnClip } from './flash-clips.ts';
 
@@ -27,7 +28,7 @@ describe('small copies for looking at, measured in the file', () => {
   let debian: Ffmpeg;
 
   beforeAll(async () => {
-    debian = (await searchFfmpeg({ PARTSONG_FFMPEG: '/usr/bin/ffmpeg' })).found!;
+    debian = (await searchFfmpeg({ PARTSONG_FFMPEG: debianFfmpeg })).found!;
     useFfmpeg(debian);
   });
   afterAll(() => {
