@@ -1,22 +1,23 @@
+import { heardTakes } from '../../../core/session/passages.ts';
 import type { Session, Take, Voice } from '../../../core/session/schema.ts';
 import { takeInHand, useBench } from '../../desk/bench-store.ts';
-import { soundingTake, useDesk } from '../../desk/desk-store.ts';
+import { useDesk } from '../../desk/desk-store.ts';
 
 /** A take with its voice. */
 export interface TakeOfVoice {
   readonly take: Take;
   readonly voice: Voice;
-  /** The voice sounds with it. */
+  /** The voice sounds with it, or with passages of it. */
   readonly sounds: boolean;
 }
 
 /** All takes in the order of the score. */
 export function takesInOrder(session: Session): TakeOfVoice[] {
   return session.voices.flatMap((voice) => {
-    const sounding = soundingTake(session, voice);
+    const heard = heardTakes(session, voice);
     return session.takes
       .filter((take) => take.voiceId === voice.id)
-      .map((take) => ({ take, voice, sounds: take === sounding }));
+      .map((take) => ({ take, voice, sounds: heard.includes(take) }));
   });
 }
 

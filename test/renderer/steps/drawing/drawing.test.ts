@@ -75,6 +75,16 @@ describe('take in hand', () => {
     expect(takeAtHand(session, 'gone')?.take.id).toBe('take-1');
     expect(takesInOrder({ ...session, voices: session.voices.toReversed() })[0]?.take.id).toBe('take-3');
   });
+
+  it('sounds where its voice is made of passages of it', () => {
+    const session = benchSession(2);
+    const passages = ['take-1', 'take-2'].map((takeId, n) => ({ takeId, fromSec: n, toSec: n + 1 }));
+    const voices = [{ ...session.voices[0]!, passages }];
+    const takes = session.takes.map((take) => ({ ...take, voiceId: 'voice-1' }));
+    const third = { ...takes[0]!, id: 'take-3' };
+    const all = takesInOrder({ ...session, voices, takes: [...takes, third] });
+    expect(all.map(({ sounds }) => sounds)).toEqual([true, true, false]);
+  });
 });
 
 it('writes true minus signs before numbers, and leaves hyphens in words', () => {
