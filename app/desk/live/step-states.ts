@@ -113,11 +113,12 @@ function takesStep({ session, takes, guide }: StepsInput): Told {
       `${names(clipped)} ${clipped.length === 1 ? 'is' : 'are'} clipped: the recorder cut off the loudest waves. Listen, and mark what serves as good.`,
     ];
   }
-  const several = facts.filter((one) => one.several !== null).length;
-  if (several > 0) {
+  const several = session.takes.filter(({ id }) => takes[id]?.several != null);
+  if (several.length > 0) {
+    const isOne = several.length === 1;
     return [
       'lookHere',
-      `${counted(several, 'clip seems', 'clips seem')} to hold several takes. Make them takes of their own, or keep ${several === 1 ? 'it' : 'each'} as one.`,
+      `${names(several)} ${isOne ? 'seems' : 'seem'} to hold several takes. Make them takes of their own, or keep ${isOne ? 'it' : 'each'} as one.`,
     ];
   }
   const ofVoices = voices.length === 1 ? 'one voice' : `${voices.length} voices`;

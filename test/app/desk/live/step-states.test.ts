@@ -164,6 +164,21 @@ describe('the states of the running order', () => {
     expect(takes({ state: 'reading' })['takes']).toEqual(['toDo', 'The clips are being read.']);
   });
 
+  it('name the clips that seem to hold several takes', () => {
+    const input = allWell();
+    const several = { parts: [], outline: [] };
+    const of = (...ids: string[]) =>
+      told({
+        ...input,
+        takes: { ...input.takes, ...Object.fromEntries(ids.map((id) => [id, { ...facts(id), several }])) },
+      })['takes'];
+    expect(of('t2')).toEqual([
+      'lookHere',
+      'Flute seems to hold several takes. Make them takes of their own, or keep it as one.',
+    ]);
+    expect(of('t1', 't2')![1]).toMatch(/^Horn and Flute seem to hold several takes\. .* keep each as one\.$/);
+  });
+
   it('ask to look where a voice has several takes and none is chosen', () => {
     const input = allWell();
     const session = {
