@@ -85,9 +85,23 @@ export function TakesBench() {
               />
             ))}
           </table>
+          <StretchHint session={view.session} />
         </div>
       )}
     </div>
+  );
+}
+
+/** How a voice is put together from several takes, until one is. */
+function StretchHint({ session }: { readonly session: Session }) {
+  const { voices } = session;
+  const several = voices.find(({ id }) => takesOf(session, id).length > 1);
+  if (several === undefined || voices.some(({ passages }) => passages !== null)) return null;
+  return (
+    <p className="small faint">
+      To use a stretch of another take: unfold {several.name} in the lanes, drag over the stretch in that take’s lane,
+      and choose “Use this take here” from its menu (right click, or the dots beside its name).
+    </p>
   );
 }
 
