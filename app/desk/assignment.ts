@@ -65,13 +65,16 @@ export function assignClips(
     voice.clips.push(clip);
     voices.set(key, voice);
   }
-  return [...voices.values()].map((voice) => ({ name: voice.name ?? commonName(voice.clips), clips: voice.clips }));
+  return [...voices.values()].map((voice) => ({
+    name: voice.name ?? commonName(voice.clips, rule),
+    clips: voice.clips,
+  }));
 }
 
-/** A voice is called after its first clip; without the count of the attempt where it has several. */
-function commonName(clips: readonly string[]): string {
+/** A voice is called after its first clip; without the count of the attempt where it has several, or where names tell voices apart without it. */
+function commonName(clips: readonly string[], { by }: AssignRule): string {
   const name = voiceNameOf(clips[0]!);
-  return clips.length > 1 ? withoutAttempt(name) : name;
+  return clips.length > 1 || by === 'name' ? withoutAttempt(name) : name;
 }
 
 /** What "NAME=CLIP,CLIP" says. Throws PartsongError 'bad-option'. */

@@ -164,15 +164,10 @@ export function additionOf(
   return { edit: { kind: 'together', label, edits }, added: fresh.length, repeated };
 }
 
-/** Names of voices that clips would found; without the count of the attempt where several clips share the rest. */
+/** Names of voices that clips would found, without the count of the attempt: whichever share the rest are takes of one voice. */
 function newVoiceNames(clips: readonly NewClip[], voices: ReadonlyMap<string, string>): (string | undefined)[] {
   const names = clips.map((clip) => voiceNameOf(clip.file));
-  return names.map((name) => {
-    const bare = voiceKeyOf(name);
-    if (voices.has(bare)) return undefined;
-    const isShared = names.filter((other) => voiceKeyOf(other) === bare).length > 1;
-    return isShared ? withoutAttempt(name) : name;
-  });
+  return names.map((name) => (voices.has(voiceKeyOf(name)) ? undefined : withoutAttempt(name)));
 }
 
 function newTake(id: string, voiceId: string, clip: NewClip, keptPath: (file: string) => string): Take {

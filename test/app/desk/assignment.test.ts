@@ -10,6 +10,11 @@ describe('giving clips to voices', () => {
     expect(said(assignClips(clips, { by: 'name' }))).toEqual(['horn: horn t1.mov horn (2).mov', 'flute: flute.mov']);
   });
 
+  it('by name calls a voice without the count of its attempt, also where it has one clip', () => {
+    const clips = ['02_sax_t1.mov', 'horn 2 (1).mov', 'horn 1.mov'];
+    expect(assignClips(clips, { by: 'name' }).map(({ name }) => name)).toEqual(['sax', 'horn 2', 'horn 1']);
+  });
+
   it('by clip makes each a voice of its own', () => {
     expect(said(assignClips(['horn t1.mov', 'horn t2.mov'], { by: 'clip' }))).toEqual([
       'horn t1: horn t1.mov',
