@@ -2,6 +2,7 @@ import { WARN_CENTS } from '../../../core/pitch/audibility.ts';
 import type { Chord } from '../../../core/pitch/chords.ts';
 import type { IntonationReport } from '../../../core/pitch/intonation.ts';
 import type { KeptPlan } from '../../../core/session/kept-plan.ts';
+import { useView } from '../../desk/desk-store.ts';
 import { showInLanes } from '../../lanes/lane-overlay.ts';
 import { playStretch } from '../../lanes/play-stretch.ts';
 import { Button } from '../../parts/button.tsx';
@@ -10,6 +11,7 @@ import { figure } from '../../parts/numbers.ts';
 import { StateSign } from '../../parts/state-sign.tsx';
 import { useIntonation } from './intonation-store.ts';
 import { chordStretch, chordWords, exactCents, faultWords, isOut, whereWords } from './intonation-words.ts';
+import { withHabits } from './takes-apart.ts';
 import { barOfChord } from './use-pitch-overlay.ts';
 
 interface ChordsPartProps {
@@ -19,30 +21,39 @@ interface ChordsPartProps {
 
 /** The chords that are most out of tune, each to be heard. */
 export function ChordsPart({ intonation, plan }: ChordsPartProps) {
-  const { worstChords } = intonation;
+  const habitual = withHabits(intonation, useView().session);
   return (
     <section className="intonation-part" aria-labelledby="intonation-chords">
       <h3 id="intonation-chords">
         <Explain word="chordTuning">The worst chords</Explain>
       </h3>
-      <p className="small faint">{countWords(intonation)}</p>
+      <p className="small faint">{countWords(intonation, habitual)}</p>
       <ol className="intonation-chords">
-        {worstChords.map((chord, at) => (
-          <ChordRow key={`${chord.fromSec} ${chord.worst.lowVoiceId}`} chord={chord} at={at} plan={plan} />
+        {intonation.worstChords.map((chord, at) => (
+          <ChordRow
+            key={`${chord.fromSec} ${chord.worst.lowVoiceId}`}
+            chord={chord}
+            at={at}
+            plan={plan}
+            habitual={habitual}
+          />
         ))}
       </ol>
     </section>
   );
 }
 
-function countWords({ chordsOut, chordsMeasured, chordsOutByHabit, voices }: IntonationReport): string {
+function countWords(
+  { chordsOut, chordsMeasured, chordsOutByHabit, voices }: IntonationReport,
+  habitual: ReadonlySet<string>,
+): string {
   if (chordsMeasured === 0) return 'No chords were measured: no two voices with a known place hold notes together.';
   if (chordsOut === 0) return `None of ${chordsMeasured} chords is out of tune as far as it can be heard and told.`;
   const habits = chordsOutByHabit
-    .filter(({ count }) => count > 1)
+    .filter(({ voiceId, count }) => count > 1 && habitual.has(voiceId))
     .map(
       ({ voiceId, count }) =>
-        ` In ${count} of them ${voices.find(({ id }) => id === voiceId)?.name} is off as it is all through the piece.`,
+        ` In ${count} of them ${voices.find(({ id }) => id === voiceId)?.name} is off by its habit, which “Voice by voice” tells.`,
     );
   return `${chordsOut} of ${chordsMeasured} are heard to be out of tune; anything between the equal and the pure size counts as in tune. What is heard most clearly comes first.${habits.join('')}`;
 }
@@ -52,9 +63,11 @@ interface ChordRowProps {
   /** Number among the worst. */
   readonly at: number;
   readonly plan: KeptPlan | null;
+  /** Voices whose habits are told. */
+  readonly habitual: ReadonlySet<string>;
 }
 
-function ChordRow({ chord, at, plan }: ChordRowProps) {
+function ChordRow({ chord, at, plan, habitual }: ChordRowProps) {
   const isMarked = useIntonation((state) => state.chord === at);
   const where = whereWords(plan, chord);
   const { worst, uncertaintyCents } = chord;
@@ -63,7 +76,7 @@ function ChordRow({ chord, at, plan }: ChordRowProps) {
       <StateSign state={isOut(chord) ? 'lookHere' : 'done'} />
       <div>
         <p>
-          <strong className="intonation-where">{where}</strong> {chordWords(chord)} {faultWords(chord)}
+          <strong className="intonation-where">{where}</strong> {chordWords(chord)} {faultWords(chord, habitual)}
           {!isOut(chord) && <span className="faint"> Below {WARN_CENTS} cents few will mind.</span>}
         </p>
         <p className="small faint">
