@@ -2,6 +2,9 @@ import { WARN_CENTS } from '../../../core/pitch/audibility.ts';
 import { change } from '../../parts/numbers.ts';
 import type { layoutCents } from './cents-layout.ts';
 
+/** Half the width of a time or a bar's number, px. */
+const HALF_WORD = 16;
+
 interface CentsGroundProps {
   readonly layout: Pick<ReturnType<typeof layoutCents>, 'y' | 'centsTicks' | 'timeTicks' | 'inBars'>;
   readonly box: { readonly left: number; readonly right: number; readonly bottom: number };
@@ -41,11 +44,17 @@ export function CentsGround({ layout, box, height }: CentsGroundProps) {
       {timeTicks.map(({ at, words }) => (
         <g key={words + at}>
           <line x1={at} x2={at} y1={box.bottom} y2={box.bottom + 4} className="cents-tick" />
-          <text x={at} y={height - 5} textAnchor={at < box.right - 16 ? 'middle' : 'end'}>
+          <text x={at} y={height - 5} textAnchor={anchorOf(at, box)}>
             {words}
           </text>
         </g>
       ))}
     </>
   );
+}
+
+/** Words stay within the picture, and clear of the word that stands at the left of it. */
+function anchorOf(at: number, { left, right }: CentsGroundProps['box']): 'start' | 'middle' | 'end' {
+  if (at < left + HALF_WORD) return 'start';
+  return at < right - HALF_WORD ? 'middle' : 'end';
 }

@@ -8,6 +8,7 @@ import { Field } from '../../parts/field.tsx';
 import { Progress } from '../../parts/progress.tsx';
 import { NumberField } from '../drawing/number-field.tsx';
 import { tonicNames } from '../guide/guide-words.ts';
+import { useIntonation } from './intonation-store.ts';
 
 const temperaments: readonly { readonly value: IntonationChoice['temperament']; readonly label: string }[] = [
   { value: 'equal', label: 'Equal' },
@@ -58,7 +59,11 @@ export function ListenPart() {
         <Button
           kind={report === null || intonation?.state === 'stale' ? 'main' : 'plain'}
           disabled={isListening || isEarly || session.takes.length === 0}
-          onClick={() => void ask((bridge) => bridge.calls.listenToPitch(choice))}
+          onClick={() => {
+            // What was in hand belongs to another session.
+            if (report === null) useIntonation.setState({ part: 'together', note: null, chord: 0 });
+            void ask((bridge) => bridge.calls.listenToPitch(choice));
+          }}
         >
           {report === null ? 'Listen to the pitch' : 'Listen to the pitch again'}
         </Button>
