@@ -1,6 +1,7 @@
 import type { Sound } from '../signal/sound.ts';
+import { attackSpan, beginningsOf } from './attack-span.ts';
 import { GuidePrint } from './bleed.ts';
-import { type Rises, TICK_SEC, type TraceSource } from './trace.ts';
+import { FRAME_SEC, type Rises, TICK_SEC, type TraceSource } from './trace.ts';
 
 /** What is known of a guide beforehand, as of one that was made from a plan; s from its first sample. */
 export interface GuideMarks {
@@ -23,6 +24,9 @@ export interface GuideMap {
   readonly marks: GuideMarks | undefined;
   /** Whether it sounds for most of its music, as clicks alone do not. */
   readonly hasNotes: boolean;
+  /** About when its notes begin, s, and how long they take to become loud, s, where that is seen. */
+  readonly beginningsSec: readonly number[];
+  readonly attackSec: number | undefined;
 }
 
 /** Silence of the guide: this far below its loudest tick, dB. */
@@ -37,7 +41,10 @@ const CUE_AFTER_SEC = 0.6;
 
 /** Reads the beginnings out of a guide. marks: what is known of it beforehand; it takes precedence. */
 export function mapGuide(guide: Sound, trace: TraceSource, marks?: GuideMarks): GuideMap {
-  const { energy } = trace.levels();
+  const rises = trace.rises();
+  const beginningsSec = beginningsOf(rises).map((frame) => frame * FRAME_SEC);
+  const levels = trace.levels();
+  const { energy } = levels;
   const bar = silenceBar(energy);
   const events = findEvents(energy, bar);
   const isCue = (_: Event, i: number): boolean => {
@@ -48,12 +55,14 @@ export function mapGuide(guide: Sound, trace: TraceSource, marks?: GuideMarks): 
     return lengthSec < CUE_LONGEST_SEC && before >= CUE_BEFORE_SEC && after >= CUE_AFTER_SEC;
   };
   return {
-    rises: trace.rises(),
+    rises,
     print: new GuidePrint(guide, energy, TICK_SEC),
     hasNotes: (marks?.hasVoices ?? true) && soundsMostly(energy, bar, marks?.music),
     starts: events.map((event) => exactStart(guide, event.fromSec)),
     cues: marks?.clapsSec ?? events.filter(isCue).map((event) => exactStart(guide, event.fromSec)),
     marks,
+    beginningsSec,
+    attackSec: attackSpan(levels, beginningsSec),
   };
 }
 

@@ -2,7 +2,8 @@ import { sessionSecOf, takeSecOf } from '../signal/clock.ts';
 import { assertNever } from '../signal/fault.ts';
 import { doubtAt, type JumpDoubt } from './clock-doubt.ts';
 import { asClock, asMs } from './sentences.ts';
-import type { Placement, TrailPoint } from './witness.ts';
+import { mayBeNotes } from './weigh.ts';
+import type { Placement, TrailPoint, WitnessKind } from './witness.ts';
 
 /** Residual from which a take is to be looked at, s: wider apart, two attacks that should be one begin to be heard as two. */
 export const MOST_RESIDUAL_SEC = 0.01;
@@ -68,8 +69,12 @@ function errorOf(
   placement: Extract<Placement, { kind: 'placed' }>,
   { errorAt }: ResidualInput,
 ): (sessionSec: number) => number {
-  if (errorAt !== undefined) return errorAt;
   const { evidence, uncertaintySec, driftUncertaintyPpm } = placement;
+  if (errorAt !== undefined) {
+    const [bleed] = evidence.filter((one) => one.kind === 'bleed' && one.accepted);
+    const isUnsure = bleed !== undefined && mayBeNotes(bleed) && evidence.some((one) => one.kind === 'onsets');
+    return isUnsure ? (sec) => Math.hypot(uncertaintySec, errorAt(sec)) : errorAt;
+  }
   const middleSec = evidence.reduce((sum, one) => sum + one.weight * one.atSec, 0);
   return (sec) => Math.hypot(uncertaintySec, driftUncertaintyPpm * 1e-6 * (sec - middleSec));
 }
@@ -108,12 +113,8 @@ function residualWords(
     ];
   }
   const told = evidence.filter((one) => one.accepted).map((one) => one.kind);
-  const why = told.every((kind) => kind === 'clap')
-    ? 'since only claps by hand tell it'
-    : told.includes('mutual')
-      ? 'since claps by hand and notes of another player tell it'
-      : "since a player's notes tell a clock's drift only so well";
   const inAll = worst.leastSec > MOST_RESIDUAL_SEC;
+  const why = whyUnsure(told, inAll);
   if (inAll && isToldAtMark) return [];
   const what = inAll ? 'The place of this take is known' : `At ${where} of this take its place is known`;
   return [
@@ -121,6 +122,14 @@ function residualWords(
       `Listen ${inAll ? 'to it' : 'there'}; pin a moment ${inAll ? 'of it' : 'near it'} if it is off` +
       `${inAll ? '.' : ', and next time clap at the end too.'}`,
   ];
+}
+
+function whyUnsure(told: readonly WitnessKind[], inAll: boolean): string {
+  if (told.every((kind) => kind === 'clap')) return 'since only claps by hand tell it';
+  if (told.includes('mutual')) return 'since claps by hand and notes of another player tell it';
+  if (told.includes('bleed')) return 'since what seems to be the guide in it may be its own notes';
+  if (inAll) return 'since notes tell their moment only so well, the less the slower they begin';
+  return "since a player's notes tell a clock's drift only so well";
 }
 
 /** A break of the wave that is as likely a jump of more than 10 ms as not. */

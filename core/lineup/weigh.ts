@@ -9,6 +9,8 @@ export const USUAL_DRIFT_PPM = 30;
 export const RARE_DRIFT_PPM = 300;
 /** Below this confidence a placement is a question. */
 export const LEAST_CONFIDENCE = 0.5;
+/** Leakage that is trusted less may be the player's own notes where they match the guide's. */
+const SURE_BLEED = 0.8;
 const MOST_WITNESSES = 10;
 /** Standard deviations from no drift at which the rare prior takes over. */
 const RARE_AT = 2.5;
@@ -69,7 +71,10 @@ export function weigh(testimonies: readonly Testimony[], question: (confidence: 
   const confidence = confidenceOf(evidence);
   const offsetSec = -line.lead / (1 + line.drift);
   const driftPpm = line.drift * 1e6;
-  const uncertaintySec = Math.sqrt(line.levelVariance);
+  const uncertaintySec = Math.hypot(
+    Math.sqrt(line.levelVariance) * disagreement(believed, line),
+    doubtOfBleed(believed, line),
+  );
   if (confidence < LEAST_CONFIDENCE) {
     const best = { offsetSec, driftPpm, uncertaintySec };
     return { kind: 'question', best, confidence, reason: question(confidence), evidence };
@@ -134,6 +139,35 @@ function solve(believed: readonly Testimony[], priorPpm: number, heldBack: numbe
     middle,
     cost,
   };
+}
+
+/**
+ * By how much more witnesses lie apart than their errors say, at least 1: the errors of their mean are then larger by that.
+ * Source: Birge 1932, "The calculation of errors by the method of least squares", Physical Review 40. Not where the sound itself
+ * tells the place: what players do is none of the clock's then.
+ */
+function disagreement(believed: readonly Testimony[], line: Line): number {
+  if (believed.length < 2 || believed.some((one) => one.kind === 'bleed')) return 1;
+  const squares = believed.reduce((sum, one) => sum + (apartOf(one, line) / one.uncertaintySec) ** 2, 0);
+  return Math.sqrt(Math.max(1, squares / (believed.length - 1)));
+}
+
+/** Whether what was taken for leakage may be the player's own notes, in a take whose notes match the guide's. */
+export function mayBeNotes(bleed: Pick<Testimony, 'trust'>): boolean {
+  return bleed.trust < SURE_BLEED;
+}
+
+/** How far the place may lie off since what was taken for leakage is none, s, one standard deviation. */
+function doubtOfBleed(believed: readonly Testimony[], line: Line): number {
+  const bleed = believed.find((one) => one.kind === 'bleed');
+  const others = believed.filter((one) => one !== bleed);
+  if (bleed === undefined || !mayBeNotes(bleed) || !others.some((one) => one.kind === 'onsets')) return 0;
+  const without = fitLine(others);
+  return Math.sqrt(1 - bleed.trust) * Math.abs(without.lead - line.lead + (without.drift - line.drift) * bleed.atSec);
+}
+
+function apartOf({ atSec, takeSec }: Testimony, { lead, drift }: Line): number {
+  return takeSec - atSec - lead - drift * atSec;
 }
 
 function asWitness(testimony: Testimony, accepted: boolean, believed: readonly Testimony[]): Witness {

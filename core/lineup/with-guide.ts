@@ -5,13 +5,13 @@ import type { GuideMap } from './guide-map.ts';
 import { hearBleed } from './hear-bleed.ts';
 import { type ClapPair, clapPair, standingBeforeMusic } from './known-claps.ts';
 import type { LagSearch } from './lag-search.ts';
-import { findMusic, type Music } from './music-match.ts';
+import { findMusic, type Music, withAttackDoubt } from './music-match.ts';
 import { musicStart } from './music-start.ts';
 import { asClock, asMs } from './sentences.ts';
 import { type StandingClap, standingClaps } from './standing-claps.ts';
 import type { TraceSource } from './trace.ts';
 import { WaveBreaks } from './wave-breaks.ts';
-import { RARE_DRIFT_PPM, weigh } from './weigh.ts';
+import { mayBeNotes, RARE_DRIFT_PPM, weigh } from './weigh.ts';
 import type { Placement, Testimony } from './witness.ts';
 
 /** Spread of a player's clap about the cue, s, one standard deviation (measured on takes: 12 ms, 30 ms at most). */
@@ -53,7 +53,10 @@ export function placeWithGuide(sound: Sound, trace: TraceSource, guide: GuideMap
   const bleed =
     assumed && (music || claps.length > 0) ? hearBleed(sound, guide, assumed, { music, claps, waves }) : undefined;
   const byNotes = jumpsOf(waves, music, bleed);
-  const weighed = weigh(besideJumps({ music, claps, bleed }, byNotes.jumps), (confidence) =>
+  // Where the guide is heard for sure it tells the clock, however notes begin.
+  const isSure = bleed !== undefined && !mayBeNotes(bleed.testimony);
+  const notes = music === undefined || isSure ? music : withAttackDoubt(music, levels, guide);
+  const weighed = weigh(besideJumps({ music: notes, claps, bleed }, byNotes.jumps), (confidence) =>
     guideQuestion(confidence, sounds.length > 0, music !== undefined),
   );
   return alongTake(weighed, { sound, claps: sounds, cues: guide.cues, music, bleed, byNotes });

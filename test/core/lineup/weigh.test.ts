@@ -17,6 +17,27 @@ describe('the weighing of witnesses', () => {
     expect(out.evidence.map((one) => Math.round(one.weight * 100))).toEqual([20, 80]);
   });
 
+  it('knows a place the less the more clap and notes disagree, and as well as before where they agree', () => {
+    const exactness = (apartSec: number): number => {
+      const out = weigh([says('clap', 3, 5 + apartSec, 0.0125), says('onsets', 3, 5, 0.006)], ASK);
+      expect(out.evidence.every((one) => one.accepted)).toBe(true);
+      return out.kind === 'placed' ? out.uncertaintySec : 0;
+    };
+    const usual = 1 / Math.hypot(1 / 0.0125, 1 / 0.006);
+    expect(exactness(0.01)).toBeCloseTo(usual, 9);
+    // Birge 1932: the errors grow by the root of the sum of squares over its expectation, which is here one square.
+    expect(exactness(0.03)).toBeCloseTo((usual * 0.03) / Math.hypot(0.0125, 0.006), 9);
+  });
+
+  it('knows a place by leakage that is hardly to be trusted no better than what else is heard allows', () => {
+    const placed = (trust: number): number => {
+      const out = weigh([says('onsets', 20, 22, 0.007), says('bleed', 20, 22.02, 0.0003, trust)], ASK);
+      return out.kind === 'placed' ? out.uncertaintySec : 0;
+    };
+    expect(placed(0.95)).toBeLessThan(0.0004);
+    expect(placed(0.5)).toBeCloseTo(Math.sqrt(0.5) * 0.02, 4);
+  });
+
   it('sets aside a clap that is 300 ms off and says so', () => {
     const out = weigh(
       [says('clap', 3, 5.3, 0.0125), says('onsets', 20, 22, 0.007), says('bleed', 18, 20.002, 0.0003)],
