@@ -51,11 +51,14 @@ function countWords(
   if (chordsOut === 0) return `None of ${chordsMeasured} chords is out of tune as far as it can be heard and told.`;
   const habits = chordsOutByHabit
     .filter(({ voiceId, count }) => count > 1 && habitual.has(voiceId))
-    .map(
-      ({ voiceId, count }) =>
-        ` In ${count} of them ${voices.find(({ id }) => id === voiceId)?.name} is off by its habit, which “Voice by voice” tells.`,
-    );
-  return `${chordsOut} of ${chordsMeasured} are heard to be out of tune; anything between the equal and the pure size counts as in tune. What is heard most clearly comes first.${habits.join('')}`;
+    .map(({ voiceId, count }) => ({ count, name: voices.find(({ id }) => id === voiceId)?.name }));
+  const [first, ...others] = habits;
+  const more = others.map(({ name, count }) => `, in ${count} ${name}`).join('');
+  const told =
+    first === undefined
+      ? ''
+      : ` In ${first.count} of them ${first.name} is off by its habit${more}: “Voice by voice” tells it.`;
+  return `${chordsOut} of ${chordsMeasured} are heard to be out of tune; anything between the equal and the pure size counts as in tune. What is heard most clearly comes first.${told}`;
 }
 
 interface ChordRowProps {
