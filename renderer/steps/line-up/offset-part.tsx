@@ -1,7 +1,7 @@
 import { useState } from 'react';
 import { type Against, offsetCurve, residualWarning } from '../../../core/session/offset-curve.ts';
 import { msRange } from '../../../core/session/offset-drawing.ts';
-import type { Take } from '../../../core/session/schema.ts';
+import type { Placement, Take } from '../../../core/session/schema.ts';
 import { ask, edit, useTakeFacts, useView } from '../../desk/desk-store.ts';
 import { Button } from '../../parts/button.tsx';
 import { Choice } from '../../parts/choice.tsx';
@@ -17,7 +17,7 @@ import './offset-part.css';
 
 /** The take's offset over time: what each witness says along the take, and the place that came of it. */
 export function OffsetPart({ take }: { readonly take: Take }) {
-  const { session, jobs } = useView();
+  const { session } = useView();
   const facts = useTakeFacts(take.id);
   const [against, setAgainst] = useState<Against>('place');
   const [closer, setCloser] = useState(0);
@@ -26,13 +26,7 @@ export function OffsetPart({ take }: { readonly take: Take }) {
   const curve = offsetCurve(placement, facts.lengthSec, against);
   const range = msRange(curve, against, closer);
   const warning = residualWarning(placement);
-  const unheard = curve.isHeard ? null : unheardWords(placement);
   const plan = session.guide?.plan ?? null;
-  const askAgain = (): void => {
-    const change = backEdit(take);
-    if (change !== undefined) edit(change);
-    void ask((bridge) => bridge.calls.lineUpAgain({ takeIds: [take.id] }));
-  };
   return (
     <section className="offset-part" aria-labelledby="offset-part-title">
       <div className="offset-part-head">
@@ -69,21 +63,33 @@ export function OffsetPart({ take }: { readonly take: Take }) {
           {warning}
         </Note>
       )}
-      {unheard === null ? null : (
-        <Note
-          actions={
-            unheard.mayHelp && (
-              <Button small disabled={jobs.some((job) => job.kind === 'lineUp')} onClick={askAgain}>
-                Line it up again
-              </Button>
-            )
-          }
-        >
-          {unheard.words}
-        </Note>
-      )}
+      {curve.isHeard ? null : <UnheardNote take={take} placement={placement} />}
       <OffsetPicture take={take} curve={curve} against={against} range={range} plan={plan} />
       <OffsetNumbers curve={curve} against={against} plan={plan} />
     </section>
+  );
+}
+
+/** Why the take has no curve, and where it may help the way to one. */
+function UnheardNote({ take, placement }: { readonly take: Take; readonly placement: Placement }) {
+  const { jobs } = useView();
+  const { words, mayHelp } = unheardWords(placement);
+  const askAgain = (): void => {
+    const change = backEdit(take);
+    if (change !== undefined) edit(change);
+    void ask((bridge) => bridge.calls.lineUpAgain({ takeIds: [take.id] }));
+  };
+  return (
+    <Note
+      actions={
+        mayHelp && (
+          <Button small disabled={jobs.some((job) => job.kind === 'lineUp')} onClick={askAgain}>
+            Line it up again
+          </Button>
+        )
+      }
+    >
+      {words}
+    </Note>
   );
 }

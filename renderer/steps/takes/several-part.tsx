@@ -1,4 +1,4 @@
-import { type PointerEvent, useRef, useState } from 'react';
+import { useState } from 'react';
 import type { SeveralView } from '../../../app/shell/contract/desk-view.ts';
 import type { Session, Take } from '../../../core/session/schema.ts';
 import { splitEdit } from '../../../core/session/split-take.ts';
@@ -7,7 +7,8 @@ import { say } from '../../frame/said.tsx';
 import { Button } from '../../parts/button.tsx';
 import { Note } from '../../parts/note.tsx';
 import { clock } from '../../parts/numbers.ts';
-import { draftOf, edgeRange, type PartDraft, wantedParts, withEdge, withUsed } from './part-bounds.ts';
+import { draftOf, type PartDraft, wantedParts, withEdge, withUsed } from './part-bounds.ts';
+import { SeveralDrawing } from './several-drawing.tsx';
 import { toTakeRow } from './to-take-row.ts';
 import { TypedSeconds } from './typed-seconds.tsx';
 import './several-part.css';
@@ -18,11 +19,6 @@ export interface SeveralPartProps {
   readonly several: SeveralView;
   readonly clipSec: number;
 }
-
-const WIDTH = 960;
-const HEIGHT = 72;
-/** What an arrow key moves an edge by, s; with Shift ten times as much. */
-const STEP_SEC = 0.1;
 
 /** A clip that seems to hold several takes: where each lies, to be moved, and what is to be done with them. */
 export function SeveralPart({ take, session, several, clipSec }: SeveralPartProps) {
@@ -62,43 +58,64 @@ export function SeveralPart({ take, session, several, clipSec }: SeveralPartProp
         {howWords(several)} Move the bounds where they are wrong. The clip itself stays as it is, and undo brings it
         back whole.
       </Note>
-      <Drawing take={take} several={several} draft={draft} clipSec={clipSec} onEdge={setEdge} />
+      <SeveralDrawing take={take} several={several} draft={draft} clipSec={clipSec} onEdge={setEdge} />
       <ol className="several-list">
         {several.parts.map((part, n) => (
-          <li key={part.beginsSec} className={draft.used[n] ? '' : 'several-unused'}>
-            <label className="several-use">
-              <input
-                type="checkbox"
-                checked={draft.used[n]}
-                onChange={(event) => setDraft((now) => withUsed(now, n, event.target.checked))}
-              />
-              <span className="several-name">
-                {take.name}, {n + 1}
-              </span>
-            </label>
-            <TypedSeconds
-              label={`Where take ${n + 1} of the clip begins, seconds`}
-              value={draft.edgesSec[n]!}
-              onChange={(sec) => setEdge(n, sec)}
-            />
-            <span aria-hidden="true">–</span>
-            <TypedSeconds
-              label={`Where take ${n + 1} of the clip ends, seconds`}
-              value={draft.edgesSec[n + 1]!}
-              onChange={(sec) => setEdge(n + 1, sec)}
-            />
-            <span>s</span>
-            <span className="faint">
-              {clock(draft.edgesSec[n + 1]! - draft.edgesSec[n]!)} long{' '}
-              {part.by === 'clap'
-                ? `· clap at ${clock(part.beginsSec, 1)}`
-                : `· music from ${clock(part.beginsSec, 1)}`}
-              {part.isBrokenOff ? ' · broken off? It will be marked “not this one”.' : ''}
-            </span>
-          </li>
+          <PartLine
+            key={part.beginsSec}
+            name={take.name}
+            part={part}
+            n={n}
+            draft={draft}
+            onUsed={(isUsed) => setDraft((now) => withUsed(now, n, isUsed))}
+            onEdge={setEdge}
+          />
         ))}
       </ol>
     </div>
+  );
+}
+
+interface PartLineProps {
+  /** Of the clip's take. */
+  readonly name: string;
+  readonly part: SeveralView['parts'][number];
+  /** Its number in the clip, from 0. */
+  readonly n: number;
+  readonly draft: PartDraft;
+  readonly onUsed: (isUsed: boolean) => void;
+  readonly onEdge: (index: number, atSec: number) => void;
+}
+
+/** One part of the clip: whether it is to be a take, its bounds in numbers, and what it was known by. */
+function PartLine({ name, part, n, draft, onUsed, onEdge }: PartLineProps) {
+  const [fromSec, toSec] = [draft.edgesSec[n]!, draft.edgesSec[n + 1]!];
+  const begins = clock(part.beginsSec, 1);
+  return (
+    <li className={draft.used[n] ? '' : 'several-unused'}>
+      <label className="several-use">
+        <input type="checkbox" checked={draft.used[n]} onChange={(event) => onUsed(event.target.checked)} />
+        <span className="several-name">
+          {name}, {n + 1}
+        </span>
+      </label>
+      <TypedSeconds
+        label={`Where take ${n + 1} of the clip begins, seconds`}
+        value={fromSec}
+        onChange={(sec) => onEdge(n, sec)}
+      />
+      <span aria-hidden="true">–</span>
+      <TypedSeconds
+        label={`Where take ${n + 1} of the clip ends, seconds`}
+        value={toSec}
+        onChange={(sec) => onEdge(n + 1, sec)}
+      />
+      <span>s</span>
+      <span className="faint">
+        {clock(toSec - fromSec)} long {part.by === 'clap' ? `· clap at ${begins}` : `· music from ${begins}`}
+        {part.isBrokenOff ? ' · broken off? It will be marked “not this one”.' : ''}
+      </span>
+    </li>
   );
 }
 
@@ -110,102 +127,4 @@ function howWords({ parts }: SeveralView): string {
       ? 'The same music begins again after long rests.'
       : 'Claps, and the same music that begins again, tell them apart.';
   return `${known} Where that is a theme that returns in the piece, it is one take.`;
-}
-
-interface DrawingProps {
-  readonly take: Take;
-  readonly several: SeveralView;
-  readonly draft: PartDraft;
-  readonly clipSec: number;
-  readonly onEdge: (index: number, atSec: number) => void;
-}
-
-/** How loud the clip is, its parts, and the edges between them, each a slider. */
-function Drawing({ take, several, draft, clipSec, onEdge }: DrawingProps) {
-  const box = useRef<HTMLDivElement>(null);
-  const share = (sec: number): number => (clipSec > 0 ? sec / clipSec : 0);
-  const secAt = (event: PointerEvent): number => {
-    const { left, width } = box.current!.getBoundingClientRect();
-    return (clipSec * (event.clientX - left)) / Math.max(1, width);
-  };
-  return (
-    <div ref={box} className="several-drawing">
-      <svg viewBox={`0 0 ${WIDTH} ${HEIGHT}`} preserveAspectRatio="none" aria-hidden="true">
-        {draft.used.map((isUsed, n) => {
-          const x = WIDTH * share(draft.edgesSec[n]!);
-          const width = WIDTH * share(draft.edgesSec[n + 1]!) - x;
-          return (
-            <rect
-              // biome-ignore lint/suspicious/noArrayIndexKey: parts stay in their order.
-              key={n}
-              className={isUsed ? 'several-band' : 'several-band several-band-out'}
-              x={x}
-              y={0}
-              width={Math.max(0, width)}
-              height={HEIGHT}
-            />
-          );
-        })}
-        <path className="several-outline" d={outlinePath(several.outline)} />
-      </svg>
-      {several.parts.map((part, n) => (
-        <span
-          key={part.beginsSec}
-          className={`several-number ${draft.used[n] ? '' : 'several-unused'}`}
-          style={{ left: `${100 * share((draft.edgesSec[n]! + draft.edgesSec[n + 1]!) / 2)}%` }}
-          aria-hidden="true"
-        >
-          {n + 1}
-        </span>
-      ))}
-      {draft.edgesSec.map((atSec, n) => {
-        const { min, max } = edgeRange(draft, n, clipSec);
-        return (
-          <div
-            // biome-ignore lint/suspicious/noArrayIndexKey: an edge that is moved stays the same one, and keeps the focus.
-            key={n}
-            className="several-edge"
-            style={{ left: `${100 * share(atSec)}%` }}
-            role="slider"
-            tabIndex={0}
-            aria-label={edgeName(take.name, n, draft.edgesSec.length)}
-            aria-valuemin={Math.round(100 * min) / 100}
-            aria-valuemax={Math.round(100 * max) / 100}
-            aria-valuenow={atSec}
-            aria-valuetext={clock(atSec, 1)}
-            onPointerDown={(event) => {
-              event.preventDefault();
-              event.currentTarget.focus();
-              event.currentTarget.setPointerCapture(event.pointerId);
-            }}
-            onPointerMove={(event) => {
-              if (event.currentTarget.hasPointerCapture(event.pointerId)) onEdge(n, secAt(event));
-            }}
-            onKeyDown={(event) => {
-              const sense = { ArrowLeft: -1, ArrowDown: -1, ArrowRight: 1, ArrowUp: 1 }[event.key];
-              if (sense === undefined) return;
-              event.preventDefault();
-              event.stopPropagation();
-              onEdge(n, atSec + sense * STEP_SEC * (event.shiftKey ? 10 : 1));
-            }}
-          />
-        );
-      })}
-    </div>
-  );
-}
-
-function edgeName(name: string, n: number, count: number): string {
-  if (n === 0) return `Beginning of the first take of ${name}`;
-  return n === count - 1 ? `End of the last take of ${name}` : `Bound between takes ${n} and ${n + 1} of ${name}`;
-}
-
-/** The outline above and below a middle line. */
-function outlinePath(outline: readonly number[]): string {
-  const half = HEIGHT / 2;
-  const point = (value: number, n: number, sense: number): string =>
-    `${((WIDTH * n) / Math.max(1, outline.length - 1)).toFixed(1)} ${(half - sense * Math.max(0.4, 0.92 * half * value)).toFixed(1)}`;
-  const upper = outline.map((value, n) => point(value, n, 1));
-  const lower = outline.map((value, n) => point(value, n, -1)).reverse();
-  return outline.length === 0 ? '' : `M${[...upper, ...lower].join('L')}Z`;
 }

@@ -37,18 +37,7 @@ export function TakeRow({ take, voice, session, sounds, worth, isOneOfMany, onDe
         onFocus={() => takeInHand(voice.id, take.id)}
         onPointerDown={() => takeInHand(voice.id, take.id)}
       >
-        <td>
-          <label className="takes-sounds">
-            <input
-              type="radio"
-              name={`sounds-${voice.id}`}
-              checked={sounds && voice.passages === null}
-              aria-label={`${voice.name} sounds with ${take.name}${voice.passages === null ? '' : ' alone'}`}
-              title={voice.passages !== null && sounds ? 'Used in part; choose it to let it sound alone' : undefined}
-              onChange={() => edit({ kind: 'chooseTake', voiceId: voice.id, takeId: take.id })}
-            />
-          </label>
-        </td>
+        <SoundsCell take={take} voice={voice} sounds={sounds} />
         <td className="takes-name">
           <TypedName
             label={`Name of the take ${take.name}`}
@@ -88,6 +77,25 @@ export function TakeRow({ take, voice, session, sounds, worth, isOneOfMany, onDe
       )}
       <Below take={take} facts={facts} />
     </>
+  );
+}
+
+/** The choice of the take that its voice sounds with; of a voice of passages none is chosen until one is to sound alone. */
+function SoundsCell({ take, voice, sounds }: Pick<TakeRowProps, 'take' | 'voice' | 'sounds'>) {
+  const isAlone = voice.passages === null;
+  return (
+    <td>
+      <label className="takes-sounds">
+        <input
+          type="radio"
+          name={`sounds-${voice.id}`}
+          checked={sounds && isAlone}
+          aria-label={`${voice.name} sounds with ${take.name}${isAlone ? '' : ' alone'}`}
+          title={!isAlone && sounds ? 'Used in part; choose it to let it sound alone' : undefined}
+          onChange={() => edit({ kind: 'chooseTake', voiceId: voice.id, takeId: take.id })}
+        />
+      </label>
+    </td>
   );
 }
 

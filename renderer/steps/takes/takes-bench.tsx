@@ -31,39 +31,10 @@ export function TakesBench() {
   const onDeleted = (name: string): void => setDeleted({ name, after: useDesk.getState().view?.session });
   return (
     <div className="takes">
-      <div className="takes-head">
-        <h2>Takes</h2>
-        <p className="faint">{view.steps.takes.sentence}</p>
-        <div className="takes-add">
-          <Button
-            kind={view.session.voices.length === 0 ? 'main' : 'plain'}
-            onClick={() => void chooseClips({ kind: 'newVoices' })}
-          >
-            Add clips …
-          </Button>
-          <Button onClick={() => void chooseClipFolder({ kind: 'newVoices' })}>Add a folder …</Button>
-          <GroupAgain />
-          <CompareAll />
-          <UseProposed />
-        </div>
-      </div>
+      <TakesTop />
       <div role="status">
         {deleted !== null && deleted.after === view.session && (
-          <Note
-            actions={
-              <Button
-                small
-                onClick={() => {
-                  undo();
-                  setDeleted(null);
-                }}
-              >
-                Undo
-              </Button>
-            }
-          >
-            Deleted: {deleted.name}. Clips stay where they are.
-          </Note>
+          <DeletedNote name={deleted.name} onUndone={() => setDeleted(null)} />
         )}
         <span className="unseen">{moved}</span>
       </div>
@@ -85,10 +56,52 @@ export function TakesBench() {
               />
             ))}
           </table>
-          <StretchHint session={view.session} />
         </div>
       )}
+      <StretchHint session={view.session} />
     </div>
+  );
+}
+
+/** What stands over the voices: how far the takes are, and what adds to them or judges them all. */
+function TakesTop() {
+  const { session, steps } = useView();
+  return (
+    <div className="takes-head">
+      <h2>Takes</h2>
+      <p className="faint">{steps.takes.sentence}</p>
+      <div className="takes-add">
+        <Button
+          kind={session.voices.length === 0 ? 'main' : 'plain'}
+          onClick={() => void chooseClips({ kind: 'newVoices' })}
+        >
+          Add clips …
+        </Button>
+        <Button onClick={() => void chooseClipFolder({ kind: 'newVoices' })}>Add a folder …</Button>
+        <GroupAgain />
+        <CompareAll />
+        <UseProposed />
+      </div>
+    </div>
+  );
+}
+
+/** What was deleted, and the way back. */
+function DeletedNote({ name, onUndone }: { readonly name: string; readonly onUndone: () => void }) {
+  const back = (): void => {
+    undo();
+    onUndone();
+  };
+  return (
+    <Note
+      actions={
+        <Button small onClick={back}>
+          Undo
+        </Button>
+      }
+    >
+      Deleted: {name}. Clips stay where they are.
+    </Note>
   );
 }
 
