@@ -1,3 +1,4 @@
+import { type Command, InvalidArgumentError, Option } from 'commander';
 import type { EncodeSpeed, VideoEncoder } from '../../../core/picture/output-arguments.ts';
 import type { PictureDesign, SessionSpan } from '../../../core/picture/picture-design.ts';
 import type { TilingKind } from '../../../core/picture/tiling.ts';
@@ -6,7 +7,7 @@ import { voiceNamed } from '../../desk/session/named.ts';
 import type { GivenMoment } from '../../picture/given-moments.ts';
 import type { PictureSessionOptions } from '../../picture/picture-session.ts';
 import type { Trim } from '../../picture/trim.ts';
-import { parseSpan } from '../options.ts';
+import { numberWithin, parseSpan } from '../options.ts';
 
 /** What `partsong picture` is given. */
 export interface PictureOptions {
@@ -35,6 +36,36 @@ export interface PictureOptions {
   link?: boolean;
   plan?: boolean;
   json?: boolean;
+}
+
+/** How the picture looks: what `designMaker` and `momentsReader` read. */
+export function addLook(command: Command): Command {
+  return command
+    .option('--canvas <size>', 'WIDTHxHEIGHT in px, or 16:9, 9:16, 1:1, 4:5 (1080 px on the shorter side)')
+    .option(
+      '--fps <n>',
+      'pictures per second: 23.976, 24, 25, 29.97, 30, 48, 50, 59.94, 60 (that of the fastest clip, or higher to keep within 10 ms)',
+    )
+    .addOption(new Option('--tiling <kind>', 'how the tiles lie').choices(['rows', 'lead', 'ranks', 'strip']))
+    .option('--lead <name>', 'the voice in the large tile of "lead", by (part of) its name')
+    .option('--title <text>', 'a title card over the beginning')
+    .option('--subtitle <text>', 'a smaller line on the title card')
+    .option('--names', "write the voices' names into their tiles")
+    .option('--mirror <name...>', 'voices whose picture is to be mirrored, by (part of) their names')
+    .option('--enter <name=when...>', 'show a tile only then: NAME=5-12 (bars), NAME=0:20-0:45, or NAME=solo')
+    .option(
+      '--grow <name=when...>',
+      'let a tile be large then, while the others make room; all=solo: each in its solos',
+    )
+    .option('--match', 'bring exposure and white balance of the clips nearer to one another')
+    .option('--rounding <px>', 'radius of the corners of the tiles', numberWithin('The rounding', 0, 400))
+    .option('--background <colour>', 'colour between the tiles, #rrggbb', colour)
+    .option('--fade <s>', 'from black at the beginning and to black at the end', numberWithin('The fade', 0, 20));
+}
+
+function colour(text: string): string {
+  if (!/^#[0-9a-f]{6}$/i.test(text)) throw new InvalidArgumentError('A colour is #rrggbb, for example #141414.');
+  return text;
 }
 
 /** What was chosen in the session, or what is usual, with what the options say otherwise. */

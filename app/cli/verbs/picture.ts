@@ -1,18 +1,18 @@
 import { basename, dirname, extname, join } from 'node:path';
 import type { Command } from 'commander';
-import { InvalidArgumentError, Option } from 'commander';
+import { Option } from 'commander';
 import { PartsongError } from '../../../core/signal/fault.ts';
 import { clockText } from '../../../core/signal/time.ts';
 import type { PictureReport, PictureSessionOptions } from '../../picture/picture-session.ts';
 import type { PictureProgress } from '../../picture/render-picture.ts';
 import { parseTrimWord, type Trim } from '../../picture/trim.ts';
-import { numberWithin, parseSpan } from '../options.ts';
+import { parseSpan } from '../options.ts';
 import { runVerb, type VerbContext } from '../run-verb.ts';
-import { designMaker, momentsReader, type PictureOptions } from './picture-options.ts';
+import { addLook, designMaker, momentsReader, type PictureOptions } from './picture-options.ts';
 
 /** `partsong picture`: the video of a session, or of clips that are mixed first. */
 export function addPicture(program: Command): void {
-  program
+  const command = program
     .command('picture')
     .description('lay the clips out as tiles, in time with the mix, and render the video for upload')
     .argument(
@@ -22,27 +22,8 @@ export function addPicture(program: Command): void {
     .option(
       '--out <file>',
       'the video: .mp4 for uploads, .mkv for a master with lossless sound (needed unless --gather is)',
-    )
-    .option('--canvas <size>', 'WIDTHxHEIGHT in px, or 16:9, 9:16, 1:1, 4:5 (1080 px on the shorter side)')
-    .option(
-      '--fps <n>',
-      'pictures per second: 23.976, 24, 25, 29.97, 30, 48, 50, 59.94, 60 (that of the fastest clip, or higher to keep within 10 ms)',
-    )
-    .addOption(new Option('--tiling <kind>', 'how the tiles lie').choices(['rows', 'lead', 'ranks', 'strip']))
-    .option('--lead <name>', 'the voice in the large tile of "lead", by (part of) its name')
-    .option('--title <text>', 'a title card over the beginning')
-    .option('--subtitle <text>', 'a smaller line on the title card')
-    .option('--names', "write the voices' names into their tiles")
-    .option('--mirror <name...>', 'voices whose picture is to be mirrored, by (part of) their names')
-    .option('--enter <name=when...>', 'show a tile only then: NAME=5-12 (bars), NAME=0:20-0:45, or NAME=solo')
-    .option(
-      '--grow <name=when...>',
-      'let a tile be large then, while the others make room; all=solo: each in its solos',
-    )
-    .option('--match', 'bring exposure and white balance of the clips nearer to one another')
-    .option('--rounding <px>', 'radius of the corners of the tiles', numberWithin('The rounding', 0, 400))
-    .option('--background <colour>', 'colour between the tiles, #rrggbb', colour)
-    .option('--fade <s>', 'from black at the beginning and to black at the end', numberWithin('The fade', 0, 20))
+    );
+  addLook(command)
     .option('--trim <what>', 'music, all, bars, bars:5-12, or FROM-TO in the session (1:02-2:30)', trim)
     .addOption(
       new Option('--encoder <name>', 'x264 works everywhere; the others need their hardware')
@@ -215,11 +196,6 @@ async function mixedIfChanged(session: string, options: PictureOptions, context:
   await mixSession({ session, clips: [], copy: 'm4a', signal, onStep: (step) => progress.begin(step) });
   progress.end();
   context.say('The session was mixed first, since it was changed after its mix was made.');
-}
-
-function colour(text: string): string {
-  if (!/^#[0-9a-f]{6}$/i.test(text)) throw new InvalidArgumentError('A colour is #rrggbb, for example #141414.');
-  return text;
 }
 
 function trim(text: string): Trim {

@@ -29,30 +29,8 @@ export function addTakes(program: Command): void {
     .argument('[session|clip...]', 'the takes of all voices; or the folder of a session, and clips to add to it')
     .option('--guide <file>', 'what you heard in your headphones, to see how surely each take finds its place')
     .option('--score <file>', 'the piece as MIDI or MusicXML, to hold pitch against (absent: that of the guide)');
-  addAssignment(command, 'name')
-    .option('--quick', 'leave timing and pitch out, which take the longest')
-    .option(
-      '--choose <take>',
-      'in a session: let its voice sound with this take; or "proposed": each voice with its best',
-      collected,
-      [],
-    )
-    .option(
-      '--use <take=from-to>',
-      'in a session: use this take in a stretch of session time; the ends snap to rests and notes',
-      collected,
-      [],
-    )
-    .option('--part <take=from-to>', 'in a session: make a stretch of its clip a take of its own', collected, [])
-    .option(
-      '--bounds <take=from-to>',
-      'in a session: the stretch of its clip that a take is, or "whole"',
-      collected,
-      [],
-    )
-    .option('--mark <take=mark>', 'in a session: what you think of it: good, best, no or none', collected, [])
-    .option('--remark <take=words>', 'in a session: a remark of your own', collected, [])
-    .option('--find <folder>', 'in a session: look for clips that are away, by content')
+  addAssignment(command, 'name').option('--quick', 'leave timing and pitch out, which take the longest');
+  addChoices(command)
     .option('--json', 'print the sheet as JSON')
     .addHelpText(
       'after',
@@ -82,6 +60,33 @@ Scatter is how far notes lie from their own mean against the guide, or the other
         return session === undefined ? ofClips(clips, options, context) : ofSession(session, clips, options, context);
       }),
     );
+}
+
+/** What can be said of the takes of a session, and is kept in it. */
+function addChoices(command: Command): Command {
+  return command
+    .option(
+      '--choose <take>',
+      'in a session: let its voice sound with this take; or "proposed": each voice with its best',
+      collected,
+      [],
+    )
+    .option(
+      '--use <take=from-to>',
+      'in a session: use this take in a stretch of session time; the ends snap to rests and notes',
+      collected,
+      [],
+    )
+    .option('--part <take=from-to>', 'in a session: make a stretch of its clip a take of its own', collected, [])
+    .option(
+      '--bounds <take=from-to>',
+      'in a session: the stretch of its clip that a take is, or "whole"',
+      collected,
+      [],
+    )
+    .option('--mark <take=mark>', 'in a session: what you think of it: good, best, no or none', collected, [])
+    .option('--remark <take=words>', 'in a session: a remark of your own', collected, [])
+    .option('--find <folder>', 'in a session: look for clips that are away, by content');
 }
 
 async function ofClips(clips: readonly string[], options: TakesOptions, context: VerbContext): Promise<TakesSheet> {
