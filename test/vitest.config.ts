@@ -13,6 +13,7 @@ export default defineConfig({
     include: ['test/**/*.test.ts'],
     exclude: missing.length > 0 ? ['test/**/*.judge.test.ts'] : [],
     globalSetup: ['test/own-cache.ts', 'test/ready-ffmpeg/ready-ffmpeg.ts', 'test/stand-in/room-for-page.ts'],
+    setupFiles: ['test/before-each-file.ts'],
     pool: 'forks',
     // Files share two processes, with what they read, what V8 compiled, and a browser each. A process and modules for each file cost
     // 0.8 to 3 s of it. So a test puts back what it changes of globals and surroundings.

@@ -3,7 +3,7 @@ import { PartPlayer } from '../../../core/guide/mock-up.ts';
 import type { SoundFamily } from '../../../core/guide/score.ts';
 import { type PitchTrack, PitchTracker } from '../../../core/pitch/pitch-tracker.ts';
 import { Random } from '../../../core/signal/random.ts';
-import { plannedFft } from '../../planned-fft.ts';
+import { convolved } from '../../convolved.ts';
 
 export const RATE_HZ = 24000;
 
@@ -68,26 +68,7 @@ export function inRoom(
   const gain = Math.sqrt(10 ** (-directDb / 10) / energy);
   for (let n = 0; n < tail.length; n++) tail[n]! *= gain;
   tail[0] = 1;
-  let size = 8;
-  while (size < sound.length + tail.length) size *= 2;
-  const fft = plannedFft(size);
-  const spectra = [Float64Array.from(sound), tail].map((samples) => {
-    const whole = new Float64Array(size);
-    whole.set(samples);
-    const re = new Float64Array(fft.bins);
-    const im = new Float64Array(fft.bins);
-    fft.forward(whole, re, im);
-    return { re, im };
-  });
-  const [a, b] = spectra as [{ re: Float64Array; im: Float64Array }, { re: Float64Array; im: Float64Array }];
-  for (let k = 0; k < fft.bins; k++) {
-    const re = a.re[k]! * b.re[k]! - a.im[k]! * b.im[k]!;
-    a.im[k] = a.re[k]! * b.im[k]! + a.im[k]! * b.re[k]!;
-    a.re[k] = re;
-  }
-  const out = new Float64Array(size);
-  fft.inverse(a.re, a.im, out);
-  return Float32Array.from(out.subarray(0, sound.length));
+  return convolved(sound, tail);
 }
 
 /** Root of the mean power where it sounds at all. */
@@ -106,7 +87,9 @@ export function soundingLevel(sound: Float32Array): number {
 export function noisy(sound: Float32Array, snrDb: number, seed: number): Float32Array {
   const random = new Random(seed);
   const level = soundingLevel(sound) * 10 ** (-snrDb / 20);
-  return sound.map((value) => value + level * random.gaussian());
+  const noisy = new Float32Array(sound.length);
+  for (let n = 0; n < sound.length; n++) noisy[n] = sound[n]! + level * random.gaussian();
+  return noisy;
 }
 
 export function tracked(sound: Float32Array, rateHz = RATE_HZ, blockFrames = 4096): PitchTrack {
