@@ -6,7 +6,6 @@ import type { Edit } from '../../../core/session/edit.ts';
 import type { KeptPlan } from '../../../core/session/kept-plan.ts';
 import type { Session } from '../../../core/session/schema.ts';
 import { CancelledError, PartsongError } from '../../../core/signal/fault.ts';
-import { readScore } from '../../score/read-score.ts';
 import type { CallInput, CallOutput } from '../../shell/contract/calls.ts';
 import type { JobView } from '../../shell/contract/desk-view.ts';
 import type { GuideChoice } from '../../shell/contract/guide-choice.ts';
@@ -14,10 +13,11 @@ import type { MadeGuideView } from '../../shell/contract/guide-view.ts';
 import { Cache } from '../cache.ts';
 import type { Desk } from '../desk.ts';
 import { guideFileBeside, keepGuideFile, keptPlanOf } from '../guide-file.ts';
-import { type MadeGuide, type MakeGuideOptions, makeGuide } from '../make-guide.ts';
+import { type MadeGuide, makeGuide } from '../make-guide.ts';
 import { identifyClip } from '../missing-clips.ts';
 import { workFault } from '../work-fault.ts';
 import { madeGuideEdit } from './guide-edit.ts';
+import { guideOptions, versionsOf } from './guide-options.ts';
 import { leftSec } from './job-views.ts';
 import type { SideWork } from './side-works.ts';
 
@@ -50,8 +50,6 @@ interface Job {
 
 /** The cache entry that remembers the newest guide. */
 const GUIDE_KEY = Cache.keyOf('newest guide');
-/** The octave of the drone: its tonic between C3 and B3. */
-const DRONE_OCTAVE_KEY = 48;
 /** Which of its forms the session takes as its guide: those that lose nothing first, the film last. */
 const WORTH = ['.wav', '.flac', '.m4a', '.mp3', '.mp4'];
 
@@ -131,7 +129,7 @@ export class GuideWork implements SideWork {
     try {
       if (choice.withTakes) await desk.save();
       const made = await makeGuide({
-        ...optionsOf({ ...choice, formats: ['wav'] }, desk.folder, folder, job.stop.signal, () => (fraction) => {
+        ...guideOptions({ ...choice, formats: ['wav'] }, desk.folder, folder, job.stop.signal, () => (fraction) => {
           job.fraction = fraction;
         }),
         forVoice: voice ?? undefined,
@@ -202,7 +200,7 @@ export class GuideWork implements SideWork {
     try {
       // It is read from the disk.
       if (choice.withTakes) await desk.save();
-      const made = await makeGuide(optionsOf(choice, desk.folder, folder, job.stop.signal, onStep));
+      const made = await makeGuide(guideOptions(choice, desk.folder, folder, job.stop.signal, onStep));
       await this.#take(made, choice);
     } catch (fault) {
       await rm(folder, { recursive: true, force: true });
@@ -257,41 +255,6 @@ function freshFolder(sessionFolder: string): string {
     const folder = join(sessionFolder, 'guide', String(n));
     if (!existsSync(folder)) return folder;
   }
-}
-
-async function versionsOf({ score, versions }: GuideChoice): Promise<number> {
-  if (score === null) return 1;
-  const { parts } = await readScore(score);
-  return versions === 'each' ? 1 + parts.length : 1;
-}
-
-function optionsOf(
-  choice: GuideChoice,
-  sessionFolder: string,
-  outFolder: string,
-  signal: AbortSignal,
-  onStep: MakeGuideOptions['onStep'],
-): MakeGuideOptions {
-  const { score, title, quartersPerMinute, metre, bars, settings, temperament, tonic, clickDb, formats } = choice;
-  return {
-    score: score ?? undefined,
-    outFolder,
-    title: title.trim() === '' ? undefined : title.trim(),
-    quartersPerMinute: quartersPerMinute ?? undefined,
-    metre,
-    bars,
-    settings,
-    temperament,
-    tonic,
-    clickDb,
-    droneKey: choice.drone ? DRONE_OCTAVE_KEY + tonic : null,
-    forVoice: score !== null && choice.versions === 'each' ? 'all' : undefined,
-    session: score !== null && choice.withTakes ? sessionFolder : undefined,
-    ownDb: choice.ownDb ?? Number.NEGATIVE_INFINITY,
-    formats,
-    signal,
-    onStep,
-  };
 }
 
 async function viewOf(made: MadeGuide, choice: GuideChoice): Promise<KeptGuide['view']> {
