@@ -1,5 +1,6 @@
 import { basename } from 'node:path';
 import type { KeptPlan } from '../../core/session/kept-plan.ts';
+import type { Placement } from '../../core/session/schema.ts';
 import { readScore } from '../score/read-score.ts';
 import { usualThreads } from '../work/pool.ts';
 import { type AssignRule, assignClips, type NamedVoice, noClips } from './assignment.ts';
@@ -127,6 +128,16 @@ export function sheetVoice(
   };
 }
 
+/**
+ * Where the clap is that the line-up heard, s of the take, else the sharpest sound before the music; null where the place is a question and
+ * no clap speaks for it, since that says that there is none.
+ */
+function clapHeard(placement: Placement | null, sharpestSec: number | null): number | null {
+  const clap = placement?.evidence.find(({ kind }) => kind === 'clap');
+  if (clap !== undefined) return clap.takeSec;
+  return placement !== null && placement.question !== null ? null : sharpestSec;
+}
+
 function sheetTake(
   { attempt, placement, figures, facts, worth }: Judged,
   notes: readonly string[],
@@ -143,7 +154,7 @@ function sheetTake(
     musicSec: facts.musicSec,
     noiseDbfs: facts.noiseDbfs,
     silenceSec: figures.silenceSec,
-    clapSec: figures.clapSec,
+    clapSec: clapHeard(placement, figures.clapSec),
     clippedSpots: facts.clippedSpots,
     scatterMs: facts.scatterMs,
     spreadCents: facts.spreadCents,

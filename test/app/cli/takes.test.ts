@@ -46,6 +46,22 @@ describe('partsong takes', () => {
     expect(stdout).not.toMatch(/spread/);
   });
 
+  it('of takes without a clap says that there is none, and of the mark that no clap confirms its place', async () => {
+    const tones = ['low', 'high'].map((name, n) => {
+      const path = join(folder, `${name}.wav`);
+      const tone = Float32Array.from({ length: 8 * CLIP_RATE_HZ }, (_, at) => {
+        const sec = at / CLIP_RATE_HZ;
+        return 0.1 * Math.min(1, sec / 2) * Math.sin(2 * Math.PI * (220 + 110 * n) * sec);
+      });
+      writeWave(path, [tone], CLIP_RATE_HZ);
+      return path;
+    });
+    const { stdout } = await partsong(['takes', '--quick', ...tones]);
+    expect(stdout.match(/clap none/g)).toHaveLength(2);
+    expect(stdout).toMatch(/low\.wav: .*, placed as the mark; no clap confirms its place$/m);
+    expect(stdout).not.toMatch(/0\.0 ms|confidence 0 %/);
+  });
+
   it('gives all figures as JSON', async () => {
     const { stdout } = await partsong(['takes', ...clips, '--json']);
     const { voices } = JSON.parse(stdout) as TakesSheet;
