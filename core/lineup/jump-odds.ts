@@ -11,6 +11,8 @@ export interface WaveBreak {
   readonly evidence: number;
   /** What the wave says for a step of the take's time there, nepers, up to a constant; absent where nothing. */
   readonly amount?: StepLikelihood;
+  /** How likely sound is doubled by a known amount, 0 to 1; the phases of partials alone tell the amount where absent. */
+  readonly doubledLikely?: number;
 }
 
 /** A single sound that tells the clock, as a clap on its cue. */
@@ -81,6 +83,9 @@ const MOST_GAIN_AT_BREAK = 7;
  * than 3.5 nepers over the true one (contrabass, oboe); on 8 others one did, by 13 (contrabass), at which no notes could have told the jump.
  */
 const AMOUNT_ASTRAY = 0.15;
+/** How seldom doubled sound tells another amount, and from when on it is heard beside leakage. */
+const DOUBLED_ASTRAY = 0.005;
+const SURE_DOUBLED = 0.95;
 const NOTES_STEP_SEC = 0.001;
 const NOTES_HALF = Math.ceil(BLEED_REACH_SEC / NOTES_STEP_SEC) + 1;
 const REACH = BLEED_REACH_SEC * LAG_HZ;
@@ -114,15 +119,17 @@ export function jumpOdds(witnesses: JumpWitnesses): PlaceOdds[] {
     const byNotes = notes?.tableAt(atSec, NOTES_HALF, NOTES_STEP_SEC);
     const mostGain = wave === undefined ? MOST_NOTES_GAIN : MOST_GAIN_AT_BREAK;
     const sound = sums?.at(atSec);
-    // Leakage tells the size exactly where it tells it at all; the phases' word on it is off by its lobes.
-    const amount = sound === undefined ? wave?.amount : undefined;
+    // Leakage tells the size exactly where it tells it at all; the phases' word on it is off by its lobes, that of doubled sound is not.
+    const doubled = wave?.doubledLikely ?? 0;
+    const amount = sound === undefined || doubled > SURE_DOUBLED ? wave?.amount : undefined;
+    const astray = Math.max(DOUBLED_ASTRAY, (1 - doubled) * AMOUNT_ASTRAY);
     return sides.map((side) => {
       const isOff = (mark: Mark): boolean => (side === 'after' ? mark.atSec > atSec : mark.atSec < atSec);
       const off = marks.filter(isOff);
       const sign = side === 'after' ? 1 : -1;
       setGains(gains, byNotes, sign, mostGain, off);
       sound?.addGains(side, gains);
-      const odds = oddsOf(gains, amount && ((offSec) => amount(sign * offSec)));
+      const odds = oddsOf(gains, amount && ((offSec) => amount(sign * offSec)), astray);
       if (wave === undefined && sound !== undefined)
         drowned.push({ share: shares[n]! / sides.length, gain: sound.drowned(side) });
       return { atSec, side, wave, share: share / sides.length, ...odds };
@@ -213,8 +220,8 @@ function setGains(
 }
 
 /** Likelihood of any jump of one side over none, nepers, from what is said for each lag, and what the jump then is. */
-function oddsOf(gains: Float64Array, amount: StepLikelihood | undefined): Odds {
-  const usual = amount === undefined ? USUAL : usualBy(amount);
+function oddsOf(gains: Float64Array, amount: StepLikelihood | undefined, astray: number): Odds {
+  const usual = amount === undefined ? USUAL : usualBy(amount, astray);
   let most = Number.NEGATIVE_INFINITY;
   for (let lag = 0; lag < WIDTH; lag++) if (USUAL[lag] !== 0 && gains[lag]! > most) most = gains[lag]!;
   let prior = 0;
@@ -246,7 +253,7 @@ function oddsOf(gains: Float64Array, amount: StepLikelihood | undefined): Odds {
  * The wave's word on the amount only shares out what its break is worth, and all amounts alike where it is astray. Beside leakage, which
  * tells the amount itself, it is not asked.
  */
-function usualBy(amount: StepLikelihood): Float64Array {
+function usualBy(amount: StepLikelihood, astray: number): Float64Array {
   const heard = Float64Array.from(USUAL, (_, lag) => amount((lag - REACH) / LAG_HZ));
   let loudest = Number.NEGATIVE_INFINITY;
   for (let lag = 0; lag < WIDTH; lag++) loudest = Math.max(loudest, heard[lag]!);
@@ -255,7 +262,7 @@ function usualBy(amount: StepLikelihood): Float64Array {
   if (sum > 0) {
     const all = sumOf(USUAL);
     for (let lag = 0; lag < WIDTH; lag++) {
-      told[lag] = (1 - AMOUNT_ASTRAY) * (told[lag]! / sum) + AMOUNT_ASTRAY * (USUAL[lag]! / all);
+      told[lag] = (1 - astray) * (told[lag]! / sum) + astray * (USUAL[lag]! / all);
     }
   }
   return told;

@@ -1,7 +1,7 @@
 import type { Sound } from '../signal/sound.ts';
 import type { PlaceOdds, WaveBreak } from './jump-odds.ts';
 import { PartialListener, Turns } from './partial-steps.ts';
-import { soundBreaks } from './sound-break.ts';
+import { type SoundBreak, soundBreaks } from './sound-break.ts';
 import type { StepLikelihood } from './step-test.ts';
 
 /**
@@ -69,21 +69,36 @@ export class WaveBreaks {
   #scan(fromSec: number, toSec: number): number {
     if (this.isScanned(0.5 * (fromSec + toSec))) return 0;
     this.#scanned.push({ fromSec, toSec });
-    for (const { atSec: takeSec, evidence } of soundBreaks(
-      this.#take,
-      fromSec,
-      toSec,
-      MOST_IN_STRETCH,
-      LEAST_EVIDENCE,
-    )) {
+    for (const one of soundBreaks(this.#take, fromSec, toSec, MOST_IN_STRETCH, LEAST_EVIDENCE)) {
+      const { atSec: takeSec, evidence } = one;
       // Also where a sound so still gives no number.
       if (!Number.isFinite(evidence)) continue;
-      if (this.#found.some((one) => Math.abs(one.takeSec - takeSec) < 0.003)) continue;
-      this.#found.push({ takeSec, evidence, amount: amountAt(this.#listener, takeSec) });
+      if (this.#found.some((other) => Math.abs(other.takeSec - takeSec) < 0.003)) continue;
+      this.#found.push({ takeSec, evidence, ...amountOf(this.#listener, one) });
     }
     return toSec - fromSec;
   }
 }
+
+/** Sound that is there twice tells the amount to this, s, one standard deviation: no finer than what steps are asked for. */
+const DOUBLED_ERROR_SEC = 0.00005;
+
+/** What the wave says for steps of a take's time at a break: phases, and sound that is there twice. */
+function amountOf(listener: PartialListener, { atSec, doubledSec, doubledLikely = 1 }: SoundBreak): WaveAmount {
+  const byPhases = amountAt(listener, atSec);
+  if (doubledSec === undefined) return { amount: byPhases };
+  const steps = Array.from({ length: 2 * AMOUNTS + 1 }, (_, n) => (n - AMOUNTS) * AMOUNT_STEP_SEC);
+  const most = steps.reduce((highest, step) => Math.max(highest, byPhases(step)), Number.NEGATIVE_INFINITY);
+  const sum = steps.reduce((all, step) => all + Math.exp(byPhases(step) - most), 0);
+  const peak = AMOUNT_STEP_SEC / (Math.sqrt(2 * Math.PI) * DOUBLED_ERROR_SEC);
+  const amount: StepLikelihood = (stepSec) => {
+    const doubled = peak * Math.exp(-0.5 * ((stepSec - doubledSec) / DOUBLED_ERROR_SEC) ** 2);
+    return Math.log(doubledLikely * doubled + ((1 - doubledLikely) * Math.exp(byPhases(stepSec) - most)) / sum);
+  };
+  return { amount, doubledLikely };
+}
+
+type WaveAmount = Pick<WaveBreak, 'amount' | 'doubledLikely'>;
 
 /** What the phases of the partials say for steps of a take's time at a moment: the window through which they say most. */
 function amountAt(listener: PartialListener, takeSec: number): StepLikelihood {
