@@ -1,18 +1,12 @@
 import { useId } from 'react';
 import type { KeptPlan } from '../../../core/session/kept-plan.ts';
 import type { Against, OffsetCurve } from '../../../core/session/offset-curve.ts';
-import {
-  bandPath,
-  linePath,
-  type MsRange,
-  WARN_MS,
-  witnessName,
-  witnessSign,
-} from '../../../core/session/offset-drawing.ts';
+import { bandPath, linePath, type MsRange, WARN_MS, witnessSign } from '../../../core/session/offset-drawing.ts';
 import type { Take } from '../../../core/session/schema.ts';
 import { useWidth } from '../drawing/use-width.ts';
 import { lookAt } from './glass-store.ts';
 import { curveWords, type DrawnPoint, layOffsets, msWords } from './offset-axes.ts';
+import { OffsetLegend } from './offset-legend.tsx';
 
 const HEIGHT = 214;
 const LEFT = 92;
@@ -34,10 +28,9 @@ export function OffsetPicture({ take, curve, against, range, plan }: OffsetPictu
   const id = useId();
   const [frame, width] = useWidth<HTMLDivElement>(560);
   const box = { left: LEFT, right: Math.max(LEFT + 40, width - RIGHT), top: TOP, bottom: HEIGHT - BOTTOM };
-  const { x, y, freeY, points, msTicks, timeTicks, inBars } = layOffsets(curve, range, plan, box);
+  const layout = layOffsets(curve, range, plan, box);
+  const { x, y, freeY, points } = layout;
   const warnMs = (curve.place.at(-1)?.toMs ?? 0) + WARN_MS;
-  const kinds = [...new Set(curve.points.map((one) => one.kind))];
-  const beyond = points.filter((one) => one.beyond !== 0).length;
   return (
     <div className="offset-picture" ref={frame}>
       {/* biome-ignore lint/a11y/useKeyWithClickEvents: the field "around" below brings any moment under the glass by keyboard */}
@@ -72,29 +65,7 @@ export function OffsetPicture({ take, curve, against, range, plan }: OffsetPictu
             className="offset-band"
           />
         )}
-        {msTicks.map((ms) => (
-          <g key={ms}>
-            <line x1={box.left} x2={box.right} y1={y(ms)} y2={y(ms)} className="offset-grid" />
-            <text x={box.left - 6} y={y(ms) + 4} textAnchor="end">
-              {msWords(ms, against)}
-            </text>
-          </g>
-        ))}
-        {timeTicks.map(({ at, words }) => (
-          <g key={words + at}>
-            <line x1={at} x2={at} y1={box.top} y2={box.bottom} className="offset-grid" />
-            <text
-              x={at}
-              y={HEIGHT - 8}
-              textAnchor={at > box.right - 14 ? 'end' : at < box.left + 8 ? 'start' : 'middle'}
-            >
-              {words}
-            </text>
-          </g>
-        ))}
-        <text x={box.left - 6} y={HEIGHT - 8} textAnchor="end">
-          {inBars ? 'bar' : 'time'}
-        </text>
+        <Axes layout={layout} box={box} against={against} />
         <g clipPath={`url(#${id}-c)`}>
           {[WARN_MS, -WARN_MS].map((ms) => (
             <path key={ms} d={linePath(curve.place, ms, x, freeY, false)} className="offset-warn" />
@@ -111,65 +82,78 @@ export function OffsetPicture({ take, curve, against, range, plan }: OffsetPictu
           <Moment key={`${one.point.kind}${one.point.atSec}/${one.point.takeSec}`} drawn={one} />
         ))}
         {curve.bends.map((bend, n) => (
-          <g key={bend.takeSec}>
-            <line x1={x(bend.atSec)} x2={x(bend.atSec)} y1={box.top} y2={box.bottom} className="offset-bend" />
-            <text
-              x={x(bend.atSec) + (x(bend.atSec) > (box.left + box.right) / 2 ? -4 : 4)}
-              y={box.top + 12 + 13 * (n % 2)}
-              textAnchor={x(bend.atSec) > (box.left + box.right) / 2 ? 'end' : 'start'}
-              className="offset-bend-words"
-            >
-              {bend.words}
-            </text>
-          </g>
+          <Bend key={bend.takeSec} x={x(bend.atSec)} words={bend.words} row={n % 2} box={box} />
         ))}
       </svg>
-      <ul className="offset-legend" aria-label="What the signs mean">
-        {kinds.map((kind) => (
-          <li key={kind}>
-            <svg width="16" height="14" aria-hidden="true" className="offset-legend-sign">
-              <path
-                d={witnessSign(kind, 8, kind === 'user' ? 11 : 7, SIGN_PX + 0.6)}
-                className={`offset-sign offset-sign-${kind}`}
-              />
-            </svg>
-            {witnessName(kind)}
-          </li>
-        ))}
-        {curve.points.some((one) => !one.accepted) ? (
-          <li>
-            <svg width="16" height="14" aria-hidden="true" className="offset-legend-sign">
-              <path d={witnessSign('bleed', 8, 7, SIGN_PX + 0.6)} className="offset-sign offset-sign-aside" />
-            </svg>
-            hollow: set aside
-          </li>
-        ) : null}
-        <li>
-          <svg width="22" height="14" aria-hidden="true">
-            <path d="M0 7H22" className="offset-place" />
-          </svg>
-          its place
-        </li>
-        {curve.found.length > 0 ? (
-          <li>
-            <svg width="22" height="14" aria-hidden="true">
-              <path d="M0 7H22" className="offset-found" />
-            </svg>
-            as it was found
-          </li>
-        ) : null}
-        {curve.residualMs === null ? null : (
-          <li>
-            <svg width="22" height="14" aria-hidden="true">
-              <rect x="0" y="2" width="22" height="10" className="offset-band" />
-            </svg>
-            where any moment is thought to lie
-          </li>
-        )}
-        <li>a click has the moment under the glass</li>
-        {beyond > 0 ? <li>arrows at the edge: {beyond} that lie beyond</li> : null}
-      </ul>
+      <OffsetLegend curve={curve} beyond={points.filter((one) => one.beyond !== 0).length} />
     </div>
+  );
+}
+
+interface Box {
+  readonly left: number;
+  readonly right: number;
+  readonly top: number;
+  readonly bottom: number;
+}
+
+interface AxesProps {
+  readonly layout: Pick<ReturnType<typeof layOffsets>, 'y' | 'msTicks' | 'timeTicks' | 'inBars'>;
+  readonly box: Box;
+  readonly against: Against;
+}
+
+/** What the curve is drawn on: ms at the left, times or bars below. */
+function Axes({ layout, box, against }: AxesProps) {
+  const { y, msTicks, timeTicks, inBars } = layout;
+  return (
+    <>
+      {msTicks.map((ms) => (
+        <g key={ms}>
+          <line x1={box.left} x2={box.right} y1={y(ms)} y2={y(ms)} className="offset-grid" />
+          <text x={box.left - 6} y={y(ms) + 4} textAnchor="end">
+            {msWords(ms, against)}
+          </text>
+        </g>
+      ))}
+      {timeTicks.map(({ at, words }) => (
+        <g key={words + at}>
+          <line x1={at} x2={at} y1={box.top} y2={box.bottom} className="offset-grid" />
+          <text x={at} y={HEIGHT - 8} textAnchor={at > box.right - 14 ? 'end' : at < box.left + 8 ? 'start' : 'middle'}>
+            {words}
+          </text>
+        </g>
+      ))}
+      <text x={box.left - 6} y={HEIGHT - 8} textAnchor="end">
+        {inBars ? 'bar' : 'time'}
+      </text>
+    </>
+  );
+}
+
+interface BendProps {
+  readonly x: number;
+  readonly words: string;
+  /** 0 or 1: neighbours stand in turn above and below. */
+  readonly row: number;
+  readonly box: Box;
+}
+
+/** A moment at which the take's clock changes, and what it does there, written on the side with more room. */
+function Bend({ x, words, row, box }: BendProps) {
+  const isRight = x > (box.left + box.right) / 2;
+  return (
+    <g>
+      <line x1={x} x2={x} y1={box.top} y2={box.bottom} className="offset-bend" />
+      <text
+        x={x + (isRight ? -4 : 4)}
+        y={box.top + 12 + 13 * row}
+        textAnchor={isRight ? 'end' : 'start'}
+        className="offset-bend-words"
+      >
+        {words}
+      </text>
+    </g>
   );
 }
 

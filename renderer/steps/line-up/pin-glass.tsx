@@ -88,49 +88,18 @@ export function PinGlass({ atHand }: { readonly atHand: TakeOfVoice }) {
   const x = evenScale(-halfSec * 1000, halfSec * 1000, NAME_WIDTH + 8, NAME_WIDTH + 8 + inner);
   return (
     <section className="pin-glass" ref={box} aria-labelledby="pin-glass-title">
-      <div className="pin-glass-head">
-        <h3 id="pin-glass-title">Pin it by hand</h3>
-        <NumberField
-          label="around"
-          unit="s"
-          value={atSec}
-          digits={3}
-          step={0.1}
-          lowest={-LONGEST_SEC}
-          highest={LONGEST_SEC}
-          onSet={look}
-        />
-        <Button small onClick={() => look(playbackFrame() / SESSION_RATE_HZ)}>
-          At the playback line
-        </Button>
-        <Button small onClick={() => playStretch({ fromSec: atSec - HEARD_SEC, toSec: atSec + HEARD_SEC })}>
-          Hear it there
-        </Button>
-        <span className="pin-glass-zoom">
-          <MagnifiedHalf halves={HALVES} zoom={zoom} onZoom={setZoom} />
-        </span>
-      </div>
+      <GlassHead atSec={atSec} zoom={zoom} onLook={look} onZoom={setZoom} />
       <div className="pin-glass-rows">
         {other === undefined ? (
           <p className="pin-glass-none">There is no guide and no other take to hold it against.</p>
         ) : (
-          <GlassRow
-            source={other.id}
-            name={
-              <select aria-label="Held against" value={other.id} onChange={(event) => setChosen(event.target.value)}>
-                {others.map((one) => (
-                  <option key={one.id} value={one.id}>
-                    {one.name}
-                  </option>
-                ))}
-              </select>
-            }
-            lie={other.of?.take.placement ?? null}
-            facts={other.facts}
+          <HeldAgainst
+            other={other}
+            others={others}
             {...{ atSec, halfSec }}
             width={inner}
-            colour={other.of === null ? 'var(--edge)' : voiceColour(other.of.voice.colour)}
-            onClick={(bySec) => look(atSec + bySec)}
+            onChoose={setChosen}
+            onLook={look}
           />
         )}
         <GlassRow
@@ -155,18 +124,7 @@ export function PinGlass({ atHand }: { readonly atHand: TakeOfVoice }) {
         />
         <div className="pin-glass-moment" style={{ left: x(0) }} aria-hidden="true" />
       </div>
-      <svg className="pin-glass-axis" width={width} height={18} aria-hidden="true">
-        {evenTicks(-halfSec * 1000, halfSec * 1000, inner < 420 ? 4 : 8).map((ms) => (
-          <text
-            key={ms}
-            x={x(ms)}
-            y={12}
-            textAnchor={ms >= halfSec * 990 ? 'end' : ms <= -halfSec * 990 ? 'start' : 'middle'}
-          >
-            {ms === 0 ? clock(atSec, 3) : `${ms > 0 ? '+' : '−'}${Number(Math.abs(ms).toFixed(2))} ms`}
-          </text>
-        ))}
-      </svg>
+      <GlassAxis atSec={atSec} halfSec={halfSec} x={x} width={width} most={inner < 420 ? 4 : 8} />
       <div className="pin-glass-act">
         <Button kind="main" disabled={!isInside} onClick={pin}>
           {moved === undefined ? 'Pin here' : `Move the pin at ${clock(moved.atSec, 2)} here`}
@@ -191,6 +149,102 @@ export function PinGlass({ atHand }: { readonly atHand: TakeOfVoice }) {
         the upper one. Its place changes only when you pin.
       </p>
     </section>
+  );
+}
+
+interface GlassHeadProps {
+  readonly atSec: number;
+  readonly zoom: number;
+  readonly onLook: (sec: number) => void;
+  readonly onZoom: (zoom: number) => void;
+}
+
+/** Which moment lies under the glass, how it is heard, and how wide the glass is. */
+function GlassHead({ atSec, zoom, onLook, onZoom }: GlassHeadProps) {
+  return (
+    <div className="pin-glass-head">
+      <h3 id="pin-glass-title">Pin it by hand</h3>
+      <NumberField
+        label="around"
+        unit="s"
+        value={atSec}
+        digits={3}
+        step={0.1}
+        lowest={-LONGEST_SEC}
+        highest={LONGEST_SEC}
+        onSet={onLook}
+      />
+      <Button small onClick={() => onLook(playbackFrame() / SESSION_RATE_HZ)}>
+        At the playback line
+      </Button>
+      <Button small onClick={() => playStretch({ fromSec: atSec - HEARD_SEC, toSec: atSec + HEARD_SEC })}>
+        Hear it there
+      </Button>
+      <span className="pin-glass-zoom">
+        <MagnifiedHalf halves={HALVES} zoom={zoom} onZoom={onZoom} />
+      </span>
+    </div>
+  );
+}
+
+interface HeldAgainstProps {
+  readonly other: Other;
+  readonly others: readonly Other[];
+  readonly atSec: number;
+  readonly halfSec: number;
+  readonly width: number;
+  readonly onChoose: (id: string) => void;
+  readonly onLook: (sec: number) => void;
+}
+
+/** The upper sound, and the choice of it. */
+function HeldAgainst({ other, others, atSec, halfSec, width, onChoose, onLook }: HeldAgainstProps) {
+  const { id, facts, of } = other;
+  return (
+    <GlassRow
+      source={id}
+      name={
+        <select aria-label="Held against" value={id} onChange={(event) => onChoose(event.target.value)}>
+          {others.map((one) => (
+            <option key={one.id} value={one.id}>
+              {one.name}
+            </option>
+          ))}
+        </select>
+      }
+      lie={of?.take.placement ?? null}
+      {...{ facts, atSec, halfSec, width }}
+      colour={of === null ? 'var(--edge)' : voiceColour(of.voice.colour)}
+      onClick={(bySec) => onLook(atSec + bySec)}
+    />
+  );
+}
+
+interface GlassAxisProps {
+  readonly atSec: number;
+  readonly halfSec: number;
+  /** Where so many ms from the moment stand, px. */
+  readonly x: (ms: number) => number;
+  readonly width: number;
+  /** About so many figures have room. */
+  readonly most: number;
+}
+
+/** The moment under the glass, and ms to both sides of it. */
+function GlassAxis({ atSec, halfSec, x, width, most }: GlassAxisProps) {
+  return (
+    <svg className="pin-glass-axis" width={width} height={18} aria-hidden="true">
+      {evenTicks(-halfSec * 1000, halfSec * 1000, most).map((ms) => (
+        <text
+          key={ms}
+          x={x(ms)}
+          y={12}
+          textAnchor={ms >= halfSec * 990 ? 'end' : ms <= -halfSec * 990 ? 'start' : 'middle'}
+        >
+          {ms === 0 ? clock(atSec, 3) : `${ms > 0 ? '+' : '−'}${Number(Math.abs(ms).toFixed(2))} ms`}
+        </text>
+      ))}
+    </svg>
   );
 }
 
