@@ -46,6 +46,19 @@ const SURE_BROAD_NOTES = 12;
 const MOST_BY_LINE = 6;
 /** Peaks at least this share of the highest are kept as possible places. */
 const ALIKE = 0.7;
+/** Lags nearer than this are one place, s. */
+const SAME_PLACE_SEC = 0.15;
+/** Places nearer than this are beats of one piece, s, and not other places of it. */
+const BEATS_SEC = 2;
+/**
+ * A match that is not this many times as high as another some beats off may lie a beat off, and is no more sure than this by itself. Measured on
+ * bowed and blown samples: wrong by half a beat at 1.01, 1.07 and 1.21, right at 1.11 and at 1.27 and more.
+ */
+const SURE_LEAD = 1.25;
+const MOST_DOUBTED = 0.45;
+/** A clap answers a place from this score on, and no other place where that has less than this share of it. */
+const LEAST_ANSWER = 0.2;
+const LEAST_SHARE = 0.25;
 /** Matches against a guide of notes that are less sure than this, 0 to 1, are those of another piece. */
 const LEAST_ALIKENESS = 0.3;
 /** What a clear clap elsewhere takes from the sum that tells this piece from another. */
@@ -76,6 +89,8 @@ export interface Music {
   readonly broad: boolean;
   /** What their slow attacks leave in doubt, s, one standard deviation; 0 where that was not looked at. */
   readonly attackDoubtSec: number;
+  /** Where it fits as well some beats off: how sure it is once something else tells which of these places it is, 0 to 1. */
+  readonly onceTold: number | undefined;
 }
 
 /**
@@ -96,16 +111,63 @@ export function findMusic(
   const sure = broad ? (guide.hasNotes ? SURE_BROAD_NOTES : SURE_BROAD) : SURE_BY_LINE;
   const highest = peaks[0]?.height ?? 0;
   if (highest < sure) return [];
-  return peaks
-    .filter((peak) => peak.height >= Math.max(sure, ALIKE * highest))
-    .flatMap((peak) => {
-      const music = fitMusic(rises, guide, peak, broad, trustOf(peak, peaks, byBeginning, sure));
-      if (!music || !guide.hasNotes) return music ? [music] : [];
-      const against = contradicts(music.leadSec) ? CONTRADICTED : 0;
-      const alikeness = alikenessOf(music.fit, peak, peaks, byBeginning, against);
-      if (alikeness < LEAST_ALIKENESS) return [];
-      return [{ ...music, testimony: { ...music.testimony, trust: music.testimony.trust * alikeness } }];
-    });
+  const likely = peaks.filter((peak) => peak.height >= Math.max(sure, ALIKE * highest));
+  const matched = likely.flatMap((peak): Matched[] => {
+    const beside = guide.hasNotes && !broad ? likely.filter((other) => isBeatsOff(peak, other)) : [];
+    const isDoubted = beside.some((other) => !isSure(peak, other)) && !beside.some((other) => isSure(other, peak));
+    const rivals = isDoubted ? peaks.filter((other) => !isBeatsOff(peak, other)) : peaks;
+    const music = fitMusic(rises, guide, peak, broad, trustOf(peak, rivals, byBeginning, sure));
+    if (!music) return [];
+    if (!guide.hasNotes) return [{ peak, music, isDoubted, alikeness: 1 }];
+    const against = contradicts(music.leadSec) ? CONTRADICTED : 0;
+    return [{ peak, music, isDoubted, alikeness: alikenessOf(music.fit, peak, peaks, byBeginning, against) }];
+  });
+  return matched.flatMap(({ peak, music, isDoubted, alikeness: own }) => {
+    // A piece that is this one at one place is so some beats off.
+    const beside = isDoubted ? matched.filter((other) => isBeatsOff(peak, other.peak)) : [];
+    const alikeness = beside.reduce((most, other) => Math.max(most, other.alikeness), own);
+    if (alikeness < LEAST_ALIKENESS) return [];
+    const trust = music.testimony.trust * alikeness;
+    return [isDoubted ? { ...trusted(music, Math.min(MOST_DOUBTED, trust)), onceTold: trust } : trusted(music, trust)];
+  });
+}
+
+/** A place that was fitted: whether it may be some beats off, and how surely the piece is this one by what matches there. */
+interface Matched {
+  readonly peak: LagPeak;
+  readonly music: Music;
+  readonly isDoubted: boolean;
+  readonly alikeness: number;
+}
+
+function isBeatsOff(one: LagPeak, other: LagPeak): boolean {
+  const apartSec = Math.abs(one.lagSec - other.lagSec);
+  return apartSec > SAME_PLACE_SEC && apartSec < BEATS_SEC;
+}
+
+function isSure(one: LagPeak, other: LagPeak): boolean {
+  return one.height >= SURE_LEAD * other.height;
+}
+
+function trusted(music: Music, trust: number): Music {
+  return { ...music, testimony: { ...music.testimony, trust } };
+}
+
+/**
+ * The place at which the notes fit best; where several fit alike, as against a guide of clicks alone or of slow notes, the one
+ * under which a clap answers the cue. A place that may be a beat off is believed where a clap answers under it alone.
+ * answerTo: how well a clap answers under a place, 0 to 1.
+ */
+export function likeliestMusic(found: readonly Music[], answerTo: (music: Music) => number): Music | undefined {
+  const rated = found.map((music) => ({ music, answer: answerTo(music) }));
+  const [first, ...rest] = rated;
+  if (first === undefined) return undefined;
+  const scoreOf = ({ music, answer }: typeof first): number => music.height * (0.3 + answer);
+  const best = rest.reduce((most, one) => (scoreOf(one) > scoreOf(most) ? one : most), first);
+  const { music, answer } = best;
+  if (music.onceTold === undefined || answer === 0) return music;
+  const isOnlyOne = rated.every((one) => one === best || one.answer < LEAST_SHARE * answer);
+  return trusted(music, isOnlyOne && answer >= LEAST_ANSWER ? music.onceTold : 0);
 }
 
 function fitMusic(rises: Rises, guide: GuideMap, peak: LagPeak, broad: boolean, trust: number): Music | undefined {
@@ -118,12 +180,14 @@ function fitMusic(rises: Rises, guide: GuideMap, peak: LagPeak, broad: boolean, 
   const assumed = again === undefined ? { leadSec: peak.lagSec, driftPpm: 0 } : { leadSec: nearer, driftPpm: drift };
   // Lines that fit many places alike are those of clicks, not of notes.
   const byNotes = !broad && trust >= LEAST_NOTE_TRUST;
-  return testify(fine, { assumed, byNotes, broad, trust, height: peak.height, attackDoubtSec: 0 });
+  return testify(fine, { assumed, byNotes, broad, trust, height: peak.height, attackDoubtSec: 0, onceTold: undefined });
 }
 
 function testify(
   fit: OnsetFit,
-  match: Pick<Music, 'assumed' | 'byNotes' | 'broad' | 'height' | 'attackDoubtSec'> & { readonly trust: number },
+  match: Pick<Music, 'assumed' | 'byNotes' | 'broad' | 'height' | 'attackDoubtSec' | 'onceTold'> & {
+    readonly trust: number;
+  },
 ): Music {
   const { assumed, byNotes, broad, trust, attackDoubtSec } = match;
   const lateness = byNotes ? NOTE_LATENESS_SEC : CLICK_LATENESS_SEC;
@@ -201,7 +265,7 @@ export function straightened(music: Music, steps: readonly { readonly at: number
 }
 
 function trustOf(best: LagPeak, peaks: readonly LagPeak[], byBeginning: readonly LagPeak[], bar: number): number {
-  const rival = peaks.find((peak) => Math.abs(peak.lagSec - best.lagSec) > 0.15);
+  const rival = peaks.find((peak) => Math.abs(peak.lagSec - best.lagSec) > SAME_PLACE_SEC);
   const lead = rival ? best.height / Math.max(rival.height, 1) : 3;
   const sure = 1 - Math.exp(-(best.height - bar + 1) / 4);
   const agreed = byBeginning.some((peak) => Math.abs(peak.lagSec - best.lagSec) < 0.1) ? 1 : 0.6;
@@ -221,7 +285,7 @@ function alikenessOf(
   byBeginning: readonly LagPeak[],
   against: number,
 ): number {
-  const rival = peaks.find((peak) => Math.abs(peak.lagSec - best.lagSec) > 0.15);
+  const rival = peaks.find((peak) => Math.abs(peak.lagSec - best.lagSec) > SAME_PLACE_SEC);
   const lead = rival ? best.height / Math.max(rival.height, 1) : 2;
   const together = byBeginning.find((peak) => Math.abs(peak.lagSec - best.lagSec) < 0.1)?.height ?? 0;
   // Two stretches always lie on a line: their scatter says nothing.

@@ -88,15 +88,23 @@ function excessOf(
   // another by more than that.
   const kinds = trail.some((one) => one.kind === 'bleed') ? ['bleed'] : ['onsets'];
   return kinds.flatMap((kind) => {
+    const apartSec = kind === 'onsets' ? apartAsWhole(placement) : 0;
     const points = trail.filter((one) => one.kind === kind);
     return points.flatMap((point, i) => {
       const near = points.slice(Math.max(0, i - 1), i + 2);
       if (near.length < 3) return [];
-      const offs = near.map((one) => one.atSec - sessionSecOf(placement, one.takeSec)).sort((a, b) => a - b);
+      const offs = near.map((one) => one.atSec - sessionSecOf(placement, one.takeSec) + apartSec).sort((a, b) => a - b);
       const offSec = Math.abs(offs[1]!) - 2 * point.uncertaintySec;
       return offSec > 0 ? [{ atSec: point.atSec, offSec }] : [];
     });
   });
+}
+
+/** That claps and notes disagree about the whole of a take is in the place's own error, and none of what the trail says beyond it, s. */
+function apartAsWhole(placement: Extract<Placement, { kind: 'placed' }>): number {
+  const notes = placement.evidence.find((one) => one.accepted && one.kind === 'onsets');
+  const apartSec = notes === undefined ? 0 : sessionSecOf(placement, notes.takeSec) - notes.atSec;
+  return Math.abs(apartSec) > placement.uncertaintySec ? apartSec : 0;
 }
 
 function residualWords(

@@ -5,7 +5,7 @@ import type { GuideMap } from './guide-map.ts';
 import { hearBleed } from './hear-bleed.ts';
 import { type ClapPair, clapPair, standingBeforeMusic } from './known-claps.ts';
 import type { LagSearch } from './lag-search.ts';
-import { findMusic, type Music, withAttackDoubt } from './music-match.ts';
+import { findMusic, likeliestMusic, type Music, withAttackDoubt } from './music-match.ts';
 import { musicStart } from './music-start.ts';
 import { asClock, asMs } from './sentences.ts';
 import { type StandingClap, standingClaps } from './standing-claps.ts';
@@ -41,7 +41,8 @@ export function placeWithGuide(sound: Sound, trace: TraceSource, guide: GuideMap
   const isAsked = known !== standing;
   // Against clicks alone beats fit at many places; claps that the plan asks for fit at one.
   const anchor = guide.hasNotes ? undefined : (pair?.first ?? (isAsked ? known[0] : undefined));
-  const music = chooseMusic(anchor === undefined ? found : nearClap(found, anchor, guide), sounds, guide);
+  const places = anchor === undefined ? found : nearClap(found, anchor, guide);
+  const music = likeliestMusic(places, (place) => nearStarts(sounds, guide, place)[0]?.score ?? 0);
   const claps =
     pair !== undefined && music === undefined
       ? pairTestimonies(sound, pair, guide)
@@ -77,24 +78,6 @@ function clapElsewhere(
       sounds.some((clap) => clap.likeness >= 0.35 && Math.abs(clap.atSec - leadSec - cue) < LATE_CLAP_SEC);
     return inside.length > 0 && !inside.some(answered);
   };
-}
-
-/**
- * The place at which the notes fit best; where several fit alike, as against a guide of clicks alone, the one under which
- * a clap answers the cue.
- */
-function chooseMusic(found: readonly Music[], sounds: readonly ClapSound[], guide: GuideMap): Music | undefined {
-  let chosen: Music | undefined;
-  let most = 0;
-  for (const music of found) {
-    const answer = nearStarts(sounds, guide, music)[0]?.score ?? 0;
-    const score = music.height * (0.3 + answer);
-    if (score > most) {
-      most = score;
-      chosen = music;
-    }
-  }
-  return chosen;
 }
 
 /** Places of the music that agree with a clap on the first cue. */

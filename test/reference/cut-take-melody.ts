@@ -37,6 +37,14 @@ const MORE_INSTRUMENTS = {
   englishHorn: [69, 54, 78, 8, false],
   saxophone: [65, 52, 78, 10, false],
   accordion: [21, 53, 84, 0, false],
+  tremolo: [44, 48, 79, 0, false],
+  celesta: [8, 60, 91, 0, true],
+  harmonica: [22, 60, 84, 6, false],
+  dulcimer: [15, 52, 79, 0, true],
+  ocarina: [79, 65, 86, 5, false],
+  banjo: [105, 50, 76, 0, true],
+  sopranoSaxophone: [64, 58, 82, 8, false],
+  mutedTrumpet: [59, 56, 79, 5, false],
 } as const;
 
 const ALL_INSTRUMENTS = { ...INSTRUMENTS, ...MORE_INSTRUMENTS };

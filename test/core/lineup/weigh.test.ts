@@ -35,7 +35,7 @@ describe('the weighing of witnesses', () => {
       return out.kind === 'placed' ? out.uncertaintySec : 0;
     };
     expect(placed(0.95)).toBeLessThan(0.0004);
-    expect(placed(0.5)).toBeCloseTo(Math.sqrt(0.5) * 0.02, 4);
+    expect(placed(0.5)).toBeCloseTo(0.02, 4);
   });
 
   it('sets aside a clap that is 300 ms off and says so', () => {
