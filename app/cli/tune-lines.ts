@@ -109,7 +109,7 @@ function chordLines(intonation: IntonationReport): string[] {
   return [
     `${chordsOut} of ${chordsMeasured} chords are heard to be out of tune; the worst:`,
     ...worstChords.map((chord) => `  ${where(chord)}: ${chordWords(chord)}`),
-    ...(habits.length === 0 ? [] : [`${first}, by what it does all through: mend that first.`]),
+    ...(habits.length === 0 ? [] : [`${first}, by its habit: mend that first.`]),
   ];
 }
 
@@ -124,7 +124,7 @@ function chordWords({ worst, notes, fault }: Chord): string {
   const whose =
     guilty === undefined
       ? ''
-      : `; ${guilty.name} is too ${fault!.cents > 0 ? 'high' : 'low'} by ${Math.abs(fault!.cents).toFixed(0)}${fault!.isHabit ? ', most of that all through' : ''}`;
+      : `; ${guilty.name} is too ${fault!.cents > 0 ? 'high' : 'low'} by ${Math.abs(fault!.cents).toFixed(0)}${fault!.isHabit ? ', mostly by its habit' : ''}`;
   return `${intervalWords(worst)} ${noteName(low.key)} to ${noteName(high.key)} between ${low.name} and ${high.name} is ${size}${minor}${whose}.`;
 }
 

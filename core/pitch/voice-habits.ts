@@ -7,7 +7,10 @@ import type { TunedNote, TunedVoice } from './tuned-note.ts';
 
 /** Something a voice does all through the piece. */
 export interface VoiceHabit {
-  /** 'sinksOrHigh', 'risesOrHigh': lower (higher) at the end, by the time or by the height of its notes: this melody does not tell. */
+  /**
+   * 'sinksOrHigh', 'risesOrHigh': lower (higher) at the end, by the time or by the height of its notes: this melody does not tell.
+   * 'takesApart': not its own; the takes that it is put together from are tuned apart (core/session/takes-apart.ts).
+   */
   readonly kind:
     | 'highAll'
     | 'lowAll'
@@ -17,8 +20,9 @@ export interface VoiceHabit {
     | 'rises'
     | 'sinksOrHigh'
     | 'risesOrHigh'
-    | 'uneven';
-  /** Size, cents: of the whole, for each octave up, over the whole piece, or the spread. */
+    | 'uneven'
+    | 'takesApart';
+  /** Size, cents: of the whole, for each octave up, over the whole piece, the spread, or from take to take. */
   readonly cents: number;
   /** Half of what the truth lies within in 95 of 100 cases. */
   readonly uncertaintyCents: number;

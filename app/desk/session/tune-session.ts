@@ -1,6 +1,7 @@
 import { basename } from 'node:path';
 import { heardTakes } from '../../../core/session/passages.ts';
 import type { Tuning } from '../../../core/session/score-notes.ts';
+import { withTakesApart } from '../../../core/session/takes-apart.ts';
 import type { TrackedVoice } from '../../../core/session/tune-report.ts';
 import { PartsongError } from '../../../core/signal/fault.ts';
 import { keptGuideFile } from '../guide-file.ts';
@@ -67,7 +68,8 @@ export async function tuneSession(options: TuneSessionOptions): Promise<TuneRepo
         notes: [],
       })),
     );
-    return { ...findings, takes, guideReferenceHz: heard.piece.referenceHz };
+    const intonation = findings.intonation && withTakesApart(findings.intonation, session);
+    return { ...findings, intonation, takes, guideReferenceHz: heard.piece.referenceHz };
   });
   return { ...value, notes: [...notes, ...value.notes] };
 }

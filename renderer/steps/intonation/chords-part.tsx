@@ -2,7 +2,6 @@ import { WARN_CENTS } from '../../../core/pitch/audibility.ts';
 import type { Chord } from '../../../core/pitch/chords.ts';
 import type { IntonationReport } from '../../../core/pitch/intonation.ts';
 import type { KeptPlan } from '../../../core/session/kept-plan.ts';
-import { useView } from '../../desk/desk-store.ts';
 import { showInLanes } from '../../lanes/lane-overlay.ts';
 import { playStretch } from '../../lanes/play-stretch.ts';
 import { Button } from '../../parts/button.tsx';
@@ -11,7 +10,6 @@ import { figure } from '../../parts/numbers.ts';
 import { StateSign } from '../../parts/state-sign.tsx';
 import { useIntonation } from './intonation-store.ts';
 import { chordStretch, chordWords, exactCents, faultWords, isOut, whereWords } from './intonation-words.ts';
-import { withHabits } from './takes-apart.ts';
 import { barOfChord } from './use-pitch-overlay.ts';
 
 interface ChordsPartProps {
@@ -21,36 +19,26 @@ interface ChordsPartProps {
 
 /** The chords that are most out of tune, each to be heard. */
 export function ChordsPart({ intonation, plan }: ChordsPartProps) {
-  const habitual = withHabits(intonation, useView().session);
   return (
     <section className="intonation-part" aria-labelledby="intonation-chords">
       <h3 id="intonation-chords">
         <Explain word="chordTuning">The worst chords</Explain>
       </h3>
-      <p className="small faint">{countWords(intonation, habitual)}</p>
+      <p className="small faint">{countWords(intonation)}</p>
       <ol className="intonation-chords">
         {intonation.worstChords.map((chord, at) => (
-          <ChordRow
-            key={`${chord.fromSec} ${chord.worst.lowVoiceId}`}
-            chord={chord}
-            at={at}
-            plan={plan}
-            habitual={habitual}
-          />
+          <ChordRow key={`${chord.fromSec} ${chord.worst.lowVoiceId}`} chord={chord} at={at} plan={plan} />
         ))}
       </ol>
     </section>
   );
 }
 
-function countWords(
-  { chordsOut, chordsMeasured, chordsOutByHabit, voices }: IntonationReport,
-  habitual: ReadonlySet<string>,
-): string {
+function countWords({ chordsOut, chordsMeasured, chordsOutByHabit, voices }: IntonationReport): string {
   if (chordsMeasured === 0) return 'No chords were measured: no two voices with a known place hold notes together.';
   if (chordsOut === 0) return `None of ${chordsMeasured} chords is out of tune as far as it can be heard and told.`;
   const habits = chordsOutByHabit
-    .filter(({ voiceId, count }) => count > 1 && habitual.has(voiceId))
+    .filter(({ count }) => count > 1)
     .map(({ voiceId, count }) => ({ count, name: voices.find(({ id }) => id === voiceId)?.name }));
   const [first, ...others] = habits;
   const more = others.map(({ name, count }) => `, in ${count} ${name}`).join('');
@@ -66,11 +54,9 @@ interface ChordRowProps {
   /** Number among the worst. */
   readonly at: number;
   readonly plan: KeptPlan | null;
-  /** Voices whose habits are told. */
-  readonly habitual: ReadonlySet<string>;
 }
 
-function ChordRow({ chord, at, plan, habitual }: ChordRowProps) {
+function ChordRow({ chord, at, plan }: ChordRowProps) {
   const isMarked = useIntonation((state) => state.chord === at);
   const where = whereWords(plan, chord);
   const { worst, uncertaintyCents } = chord;
@@ -79,7 +65,7 @@ function ChordRow({ chord, at, plan, habitual }: ChordRowProps) {
       <StateSign state={isOut(chord) ? 'lookHere' : 'done'} />
       <div>
         <p>
-          <strong className="intonation-where">{where}</strong> {chordWords(chord)} {faultWords(chord, habitual)}
+          <strong className="intonation-where">{where}</strong> {chordWords(chord)} {faultWords(chord)}
           {!isOut(chord) && <span className="faint"> Below {WARN_CENTS} cents few will mind.</span>}
         </p>
         <p className="small faint">

@@ -1,6 +1,8 @@
+import { useMemo } from 'react';
 import type { PitchReportView } from '../../../app/shell/contract/intonation-view.ts';
 import type { IntonationReport } from '../../../core/pitch/intonation.ts';
 import type { KeptPlan } from '../../../core/session/kept-plan.ts';
+import { withTakesApart } from '../../../core/session/takes-apart.ts';
 import { ask, useView } from '../../desk/desk-store.ts';
 import { Button } from '../../parts/button.tsx';
 import { Choice } from '../../parts/choice.tsx';
@@ -73,8 +75,9 @@ function What() {
 }
 
 function Report({ report }: { readonly report: PitchReportView }) {
-  const plan = useView().session.guide?.plan ?? null;
-  const { intonation } = report;
+  const { session } = useView();
+  const plan = session.guide?.plan ?? null;
+  const intonation = useMemo(() => report.intonation && withTakesApart(report.intonation, session), [report, session]);
   if (intonation === null) {
     return (
       <Note kind="look" title="No notes were heard whose pitch could be measured.">

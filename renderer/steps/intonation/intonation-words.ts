@@ -65,16 +65,12 @@ export function chordWords({ worst, notes }: Pick<Chord, 'worst' | 'notes'>): st
   return `The ${intervalWords(worst)} ${noteName(low.key)} to ${noteName(high.key)} of ${voices} is ${size} too ${way}.`;
 }
 
-/** Which voice of a chord is off: "Soprano is 20 cents too high, mostly by its habit."; null where that cannot be told. habitual: voices whose habits are told. */
-export function faultWords(
-  { fault, notes }: Pick<Chord, 'fault' | 'notes'>,
-  habitual: ReadonlySet<string>,
-): string | null {
+/** Which voice of a chord is off: "Soprano is 20 cents too high, mostly by its habit."; null where that cannot be told. */
+export function faultWords({ fault, notes }: Pick<Chord, 'fault' | 'notes'>): string | null {
   const guilty = notes.find(({ voiceId }) => voiceId === fault?.voiceId);
   if (fault === null || guilty === undefined) return null;
   const way = fault.cents > 0 ? 'high' : 'low';
-  const isHabit = fault.isHabit && habitual.has(fault.voiceId);
-  return `${guilty.name} is ${Math.abs(fault.cents).toFixed(0)} cents too ${way}${isHabit ? ', mostly by its habit' : ''}.`;
+  return `${guilty.name} is ${Math.abs(fault.cents).toFixed(0)} cents too ${way}${fault.isHabit ? ', mostly by its habit' : ''}.`;
 }
 
 /** What is heard of a chord: from 1 s before it begins to 2 s after. */

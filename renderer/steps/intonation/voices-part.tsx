@@ -10,7 +10,6 @@ import { voiceColour } from '../../parts/voice-colours.ts';
 import { timeSpan } from './cents-layout.ts';
 import { CentsPicture } from './cents-picture.tsx';
 import { centsWords, exactCents, missesMany, notesOut, noteWords, unmeasuredWords } from './intonation-words.ts';
-import { takesApart, takesApartWords } from './takes-apart.ts';
 
 const MOST_NOTES = 3;
 
@@ -49,10 +48,7 @@ interface VoiceSheetProps {
 }
 
 function VoiceSheet({ heard, voice, span, plan }: VoiceSheetProps) {
-  const { session } = useView();
-  const colourAt = session.voices.find(({ id }) => id === heard.id)?.colour ?? 0;
-  const apart = takesApart(voice, session);
-  const says = apart === null ? voice.habits.map(({ sentence }) => sentence) : [takesApartWords(apart)];
+  const colourAt = useView().session.voices.find(({ id }) => id === heard.id)?.colour ?? 0;
   const unmeasured = unmeasuredWords(heard);
   const out = notesOut(voice);
   return (
@@ -88,8 +84,8 @@ function VoiceSheet({ heard, voice, span, plan }: VoiceSheetProps) {
           </dl>
         )}
         <ul className="intonation-says">
-          {says.map((sentence) => (
-            <li key={sentence}>{sentence}</li>
+          {voice.habits.map(({ kind, sentence }) => (
+            <li key={kind}>{sentence}</li>
           ))}
           {out.slice(0, MOST_NOTES).map((one) => (
             <li key={one.note.fromSec}>{noteWords(plan, one)} for this voice.</li>
@@ -100,7 +96,7 @@ function VoiceSheet({ heard, voice, span, plan }: VoiceSheetProps) {
               {WARN_CENTS} cents or more; “Note by note” has them all.
             </li>
           )}
-          {voice.centreCents !== null && says.length + out.length === 0 && (
+          {voice.centreCents !== null && voice.habits.length + out.length === 0 && (
             <li>Nothing stands out{unmeasured === null ? '' : ' among the notes that were measured'}.</li>
           )}
         </ul>

@@ -110,13 +110,9 @@ describe('the words of Intonation', () => {
   it('say which voice of a chord is off, and whether by its habit; nothing where that cannot be told', () => {
     const { notes } = chord({});
     const fault = { voiceId: notes[1]!.voiceId, cents: 17.6, uncertaintyCents: 1, isHabit: true };
-    const all = new Set(notes.map(({ voiceId }) => voiceId));
-    expect(faultWords({ notes, fault }, new Set())).toBe('Soprano is 18 cents too high.');
-    expect(faultWords({ notes, fault }, all)).toBe('Soprano is 18 cents too high, mostly by its habit.');
-    expect(faultWords({ notes, fault: { ...fault, cents: -8, isHabit: false } }, all)).toBe(
-      'Soprano is 8 cents too low.',
-    );
-    expect(faultWords({ notes, fault: null }, all)).toBeNull();
+    expect(faultWords({ notes, fault })).toBe('Soprano is 18 cents too high, mostly by its habit.');
+    expect(faultWords({ notes, fault: { ...fault, cents: -8, isHabit: false } })).toBe('Soprano is 8 cents too low.');
+    expect(faultWords({ notes, fault: null })).toBeNull();
   });
 
   it('ask to look at a chord from 15 cents on, to either side', () => {
