@@ -1,12 +1,16 @@
 import { type Clock, sessionSecOf } from '../signal/clock.ts';
 import type { Sound } from '../signal/sound.ts';
 import { type ClapSound, locateAttack } from './clap.ts';
+import { fineLateness, type MarkBeginnings } from './fine-lateness.ts';
 import type { FollowedBleed } from './follow-bleed.ts';
 import { type NoteJumps, type NoteStep, stepsInNotes } from './follow-notes.ts';
 import type { HeardBleed } from './hear-bleed.ts';
+import { sessionSecOn } from './line.ts';
 import { type Music, straightened } from './music-match.ts';
 import { type ResidualInput, residualOf } from './residual.ts';
+import { indexAfter } from './step-test.ts';
 import { stepped, steppedBy, stretchTrail } from './stepped.ts';
+import type { Rises } from './trace.ts';
 import { trailOf } from './trail.ts';
 import type { WaveBreaks } from './wave-breaks.ts';
 import type { Placement, Testimony, TrailPoint } from './witness.ts';
@@ -27,10 +31,24 @@ export interface HeardAlong {
   readonly byNotes: NoteJumps;
 }
 
-/** The jumps that the notes show: looked for where the leakage does not tell the clock. */
-export function jumpsOf(waves: WaveBreaks, music: Music | undefined, bleed: HeardBleed | undefined): NoteJumps {
+/** The jumps that the notes show: looked for where the leakage does not tell the clock. mark: when the guide's notes begin. */
+export function jumpsOf(
+  waves: WaveBreaks,
+  take: { readonly sound: Sound; readonly rises: Rises },
+  mark: MarkBeginnings,
+  music: Music | undefined,
+  bleed: HeardBleed | undefined,
+): NoteJumps {
   if (bleed !== undefined || music === undefined || !music.byNotes) return { jumps: [], doubts: [] };
-  return stepsInNotes(music.lateness, { leadSec: music.evenLeadSec, driftPpm: 0 }, waves);
+  const { leadSec, likelyDriftPpm, lateness, evenLeadSec } = music;
+  const fine = fineLateness(mark, take, { leadSec, driftPpm: likelyDriftPpm }, music.broad);
+  if (fine === undefined) return stepsInNotes(lateness, { leadSec: evenLeadSec, driftPpm: 0 }, waves);
+  const even = { leadSec, driftPpm: 0 };
+  const { jumps, doubts } = stepsInNotes(fine, even, waves, { alone: take.sound });
+  return {
+    jumps: jumps.map((jump) => ({ ...jump, at: indexAfter(lateness, sessionSecOn(even, jump.takeSec)) })),
+    doubts,
+  };
 }
 
 /**

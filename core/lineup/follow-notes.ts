@@ -1,9 +1,12 @@
+import type { Sound } from '../signal/sound.ts';
 import { type JumpDoubt, sharedDoubt } from './clock-doubt.ts';
-import { type JumpWitnesses, jumpOdds, type PlaceOdds, sureJump } from './jump-odds.ts';
+import { jumpByNotes, type UnbrokenJump } from './jump-by-notes.ts';
+import { type JumpWitnesses, jumpOdds, type PlaceOdds, sureJump, type WaveBreak } from './jump-odds.ts';
 import { type Line, sessionSecOn, takeSecOn } from './line.ts';
 import { STRETCH_SEC } from './onset-sums.ts';
+import { quietestMoment } from './quiet-moment.ts';
 import { indexAfter, type Lateness, StepTest } from './step-test.ts';
-import type { WaveBreaks } from './wave-breaks.ts';
+import type { TwoTimes, WaveBreaks } from './wave-breaks.ts';
 
 /** A jump of a take's clock that its notes show. */
 export interface NoteStep {
@@ -36,14 +39,27 @@ const MOST_STEPS = 4;
 const SURE = 0.7;
 const BREAK_ERROR_SEC = 0.001;
 
+/** How the notes were compared, and what is made of it. */
+export interface NotesAsked {
+  /** Probability asked for at a break of the wave. */
+  readonly least?: number;
+  /** The take, where notes were compared one by one and with what is steady, as a guide is: then they may tell a jump alone. */
+  readonly alone?: Sound;
+}
+
 /**
  * The jumps of a take's clock that its notes show by being late or early all together from there on.
  *
- * A player strays by as much as a lost buffer is long, so that notes alone show no jump of 20 ms, but
- * where the wave itself breaks (see `soundBreaks`) notes that step there as well make it sure. even: the line without
- * drift that the lateness is against.
+ * A player strays by as much as a lost buffer is long, so that notes compared in stretches of seconds show no jump of 20 ms, but
+ * where the wave itself breaks (see `soundBreaks`) notes that step there as well make it sure. Compared one by one they may be sure of it
+ * alone (see `jumpByNotes`). even: the line without drift that the lateness is against.
  */
-export function stepsInNotes(along: readonly Lateness[], even: Line, waves: WaveBreaks, least = SURE): NoteJumps {
+export function stepsInNotes(
+  along: readonly Lateness[],
+  even: Line,
+  waves: WaveBreaks,
+  { least = SURE, alone }: NotesAsked = {},
+): NoteJumps {
   if (along.length === 0) return { jumps: [], doubts: [] };
   const clock = {
     takeSecOf: (sec: number): number => takeSecOn(even, sec),
@@ -51,25 +67,30 @@ export function stepsInNotes(along: readonly Lateness[], even: Line, waves: Wave
   };
   const fromSec = along[0]!.atSec - 0.5 * STRETCH_SEC;
   const toSec = along.at(-1)!.atSec + 0.5 * STRETCH_SEC;
-  const steps: PlaceOdds[] = [];
+  const steps: Step[] = [];
   let odds: PlaceOdds[] = [];
-  const known = (but?: PlaceOdds): number[] => steps.filter((one) => one !== but).map((one) => one.atSec);
-  const ask = (but?: PlaceOdds): PlaceOdds[] => {
-    const witnesses: JumpWitnesses = { fromSec, toSec, notes: new StepTest(along, known(but)) };
+  const known = (but?: Step): number[] => steps.filter((one) => one !== but).map((one) => one.atSec);
+  const ask = (but?: Step): PlaceOdds[] => {
+    const notes = new StepTest(along, known(but));
+    const witnesses: JumpWitnesses = { fromSec, toSec, notes, isNoteByNote: alone !== undefined };
     if (but === undefined) waves.lookAbout(jumpOdds(witnesses), clock, fromSec, toSec);
     const breaks = waves.on(clock).filter((one) => !known(but).includes(one.atSec));
     return jumpOdds({ ...witnesses, breaks, isScanned: (sec) => waves.isScanned(clock.takeSecOf(sec)) });
   };
   for (;;) {
     odds = ask();
-    const best = steps.length < MOST_STEPS ? sureJump(odds, least) : undefined;
-    if (best === undefined) break;
-    steps.push(best);
+    if (steps.length === MOST_STEPS) break;
+    const broken = sureJump(odds, least);
+    const unbroken = broken === undefined && alone !== undefined ? jumpByNotes(odds) : undefined;
+    if (broken !== undefined) steps.push({ ...broken, takeSec: broken.wave!.takeSec, withinSec: BREAK_ERROR_SEC });
+    else if (unbroken !== undefined) steps.push(placed(unbroken, clock, alone!));
+    else break;
   }
   // Each once more, the others known.
   const final = steps.map((step) => {
+    if (step.wave === undefined) return step;
     const again = ask(step).find((one) => one.atSec === step.atSec && one.wave !== undefined);
-    return again === undefined ? step : { ...again, likely: step.likely };
+    return again === undefined ? step : { ...step, offSec: again.offSec, offErrorSec: again.offErrorSec };
   });
   return {
     jumps: final.map((one) => asStep(along, one)).sort((a, b) => a.takeSec - b.takeSec),
@@ -79,6 +100,17 @@ export function stepsInNotes(along: readonly Lateness[], even: Line, waves: Wave
   };
 }
 
+/** A jump taken for sure, at a break of the wave or without one. */
+type Step = Pick<PlaceOdds, 'atSec' | 'likely' | 'offSec' | 'offErrorSec'> &
+  Pick<NoteStep, 'takeSec' | 'withinSec'> & { readonly wave?: WaveBreak | undefined };
+
+/** Where nothing breaks the jump is laid to the quietest moment of those at which it may be. */
+function placed({ fromSec, toSec, ...rest }: UnbrokenJump, clock: TwoTimes, sound: Sound): Step {
+  const [from, to] = [clock.takeSecOf(fromSec), clock.takeSecOf(toSec)];
+  const takeSec = quietestMoment(sound, from, to);
+  return { ...rest, takeSec, atSec: clock.sessionSecOf(takeSec), withinSec: Math.max(takeSec - from, to - takeSec) };
+}
+
 type Doubt = Parameters<typeof sharedDoubt>[0];
 
 function asDoubt({ atSec, likely, offRmsSec, wave }: PlaceOdds): Doubt {
@@ -86,7 +118,7 @@ function asDoubt({ atSec, likely, offRmsSec, wave }: PlaceOdds): Doubt {
 }
 
 /** What a jump that was taken for sure leaves in doubt: its size, and that it may be none after all. */
-function doubtLeft({ atSec, likely, offSec, offErrorSec }: PlaceOdds): Doubt {
+function doubtLeft({ atSec, likely, offSec, offErrorSec }: Step): Doubt {
   const jumpSec = Math.sqrt(likely * offErrorSec ** 2 + (1 - likely) * offSec ** 2);
   return { atSec, likely: 1, jumpSec, by: 'mended' };
 }
@@ -97,8 +129,7 @@ function shareBefore(along: readonly Lateness[], atSec: number): number {
   return weigh(along.filter((one) => one.atSec < atSec)) / Math.max(weigh(along), 1e-9);
 }
 
-function asStep(along: readonly Lateness[], { atSec, wave, offSec, offErrorSec }: PlaceOdds): NoteStep {
+function asStep(along: readonly Lateness[], { atSec, wave, takeSec, withinSec, offSec, offErrorSec }: Step): NoteStep {
   const at = indexAfter(along, atSec);
-  const rest = { takeSec: wave!.takeSec, withinSec: BREAK_ERROR_SEC, isBreak: true };
-  return { ...rest, at, stepSec: offSec, stepErrorSec: offErrorSec };
+  return { at, takeSec, withinSec, isBreak: wave !== undefined, stepSec: offSec, stepErrorSec: offErrorSec };
 }

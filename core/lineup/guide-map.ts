@@ -1,6 +1,7 @@
 import type { Sound } from '../signal/sound.ts';
 import { attackSpan, beginningsOf } from './attack-span.ts';
 import { GuidePrint } from './bleed.ts';
+import { MarkBeginnings } from './fine-lateness.ts';
 import { FRAME_SEC, type Rises, TICK_SEC, type TraceSource } from './trace.ts';
 
 /** What is known of a guide beforehand, as of one that was made from a plan; s from its first sample. */
@@ -16,6 +17,7 @@ export interface GuideMarks {
 export interface GuideMap {
   readonly rises: Rises;
   readonly print: GuidePrint;
+  readonly beginnings: MarkBeginnings;
   /** Times at which something begins out of silence, s, in order: cue, count-in clicks and the first notes. */
   readonly starts: readonly number[];
   /** Where the player claps: as marked, else the starts that stand alone, with silence on both sides. */
@@ -56,6 +58,7 @@ export function mapGuide(guide: Sound, trace: TraceSource, marks?: GuideMarks): 
   };
   return {
     rises,
+    beginnings: new MarkBeginnings(guide, rises),
     print: new GuidePrint(guide, energy, TICK_SEC),
     hasNotes: (marks?.hasVoices ?? true) && soundsMostly(energy, bar, marks?.music),
     starts: events.map((event) => exactStart(guide, event.fromSec)),

@@ -30,6 +30,8 @@ export interface JumpWitnesses {
   readonly fromSec: number;
   readonly toSec: number;
   readonly notes?: StepTest | undefined;
+  /** Whether notes were compared one by one, not in stretches. */
+  readonly isNoteByNote?: boolean;
   readonly held?: HeldSums | undefined;
   readonly marks?: readonly Mark[] | undefined;
   readonly breaks?: readonly WaveBreak[] | undefined;
@@ -61,6 +63,14 @@ export interface PlaceOdds {
  */
 const JUMP_LIKELY = 0.05;
 const JUMP_SPREAD_SEC = 0.012;
+/**
+ * Half of them are whole buffers (common practice, no source): 10 or 20 ms, or 256, 512 or 1024 frames at 44.1 or 48 kHz, and as much
+ * twice and three times; known to this, s.
+ */
+const WHOLE_LIKELY = 0.5;
+const BUFFERS_SEC = [0.01, 0.02, ...[44100, 48000].flatMap((hz) => [256, 512, 1024].map((frames) => frames / hz))];
+const WHOLE_BUFFERS_SEC = BUFFERS_SEC.flatMap((size) => [size, 2 * size, 3 * size]);
+const WHOLE_WITHIN_SEC = 0.0002;
 /** Share of takes in whose beginning or end the player drowns what is heard elsewhere. */
 const DROWNED_LIKELY = 0.05;
 /** Share of jumps that break the wave nowhere that would be noticed: in rests, in noise, between two notes. */
@@ -70,14 +80,19 @@ const EXACT_SEC = 0.002;
 /** Smaller jumps are lobes of the correlation or none, s. */
 const LEAST_JUMP_SEC = 0.001;
 const MOST_PLACES = 24;
+/** Where notes alone tell, they do so to about a note: places lie so far apart, s, or so many in all. */
+const EVERY_SEC = 1;
+const MOST_EVEN_PLACES = 240;
 /** Each break beside as strong a one says that this take has clicks: so much of a jump's odds are theirs. */
 const RIVAL_BREAK = 0.5;
 /**
- * What notes may say at most for a jump at any place, nepers, since players without any jump make up to 6 of one somewhere; and
- * at a place that the wave names. Notes are read every millisecond.
+ * What notes may say at most for a jump at any place, nepers, and at a place that the wave names: players without any jump make up to 6 of
+ * one somewhere by stretches of 4 s, and up to 3.6 note by note (26 takes of sampled notes; another 26: up to 3.0).
  */
-const MOST_NOTES_GAIN = 4.5;
-const MOST_GAIN_AT_BREAK = 7;
+const MOST_NOTES_GAIN = {
+  inStretches: { anywhere: 4.5, atBreak: 7 },
+  oneByOne: { anywhere: 12, atBreak: 12 },
+} as const;
 /**
  * Share of breaks at which the phases name a wrong amount, as by periods of a low note. On 8 takes of sampled notes two named one by more
  * than 3.5 nepers over the true one (contrabass, oboe); on 8 others one did, by 13 (contrabass), at which no notes could have told the jump.
@@ -86,6 +101,8 @@ const AMOUNT_ASTRAY = 0.15;
 /** How seldom doubled sound tells another amount, and from when on it is heard beside leakage. */
 const DOUBLED_ASTRAY = 0.005;
 const SURE_DOUBLED = 0.95;
+const MOST_MARKS_GAIN = 4.5;
+/** Notes are read every millisecond. */
 const NOTES_STEP_SEC = 0.001;
 const NOTES_HALF = Math.ceil(BLEED_REACH_SEC / NOTES_STEP_SEC) + 1;
 const REACH = BLEED_REACH_SEC * LAG_HZ;
@@ -117,7 +134,8 @@ export function jumpOdds(witnesses: JumpWitnesses): PlaceOdds[] {
         ? shares[n]! * (witnesses.isScanned?.(atSec) ? UNBROKEN : 1)
         : breakShare(wave, breaks, toSec - fromSec);
     const byNotes = notes?.tableAt(atSec, NOTES_HALF, NOTES_STEP_SEC);
-    const mostGain = wave === undefined ? MOST_NOTES_GAIN : MOST_GAIN_AT_BREAK;
+    const most = MOST_NOTES_GAIN[witnesses.isNoteByNote ? 'oneByOne' : 'inStretches'];
+    const mostGain = wave === undefined ? most.anywhere : most.atBreak;
     const sound = sums?.at(atSec);
     // Leakage tells the size exactly where it tells it at all; the phases' word on it is off by its lobes, that of doubled sound is not.
     const doubled = wave?.doubledLikely ?? 0;
@@ -194,10 +212,20 @@ interface Odds {
 }
 
 /** How usual a jump by each lag is; 0 for one that is none. */
-const USUAL = Float64Array.from({ length: WIDTH }, (_, lag) => {
-  const offSec = Math.abs((lag - REACH) / LAG_HZ);
-  return offSec < LEAST_JUMP_SEC ? 0 : (offSec / JUMP_SPREAD_SEC) * Math.exp(-(offSec / JUMP_SPREAD_SEC));
-});
+const USUAL = usualJumps();
+
+function usualJumps(): Float64Array {
+  const offs = Float64Array.from({ length: WIDTH }, (_, lag) => Math.abs((lag - REACH) / LAG_HZ));
+  const any = offs.map((off) =>
+    off < LEAST_JUMP_SEC ? 0 : (off / JUMP_SPREAD_SEC) * Math.exp(-(off / JUMP_SPREAD_SEC)),
+  );
+  const whole = any.map((one, lag) => {
+    const near = WHOLE_BUFFERS_SEC.some((size) => Math.abs(offs[lag]! - size) <= WHOLE_WITHIN_SEC);
+    return near ? one : 0;
+  });
+  const [allOfAny, allOfWhole] = [sumOf(any), sumOf(whole)];
+  return any.map((one, lag) => (1 - WHOLE_LIKELY) * (one / allOfAny) + WHOLE_LIKELY * (whole[lag]! / allOfWhole));
+}
 
 /** What the notes (a table, read between its entries) and marks of one side say for its lying off by each lag, over none, nepers. */
 function setGains(
@@ -207,13 +235,15 @@ function setGains(
   mostGain: number,
   marks: readonly Mark[],
 ): void {
+  let over = 0;
+  if (table !== undefined) for (let n = 0; n < table.length; n++) over = Math.max(over, table[n]! - mostGain);
   for (let lag = 0; lag < WIDTH; lag++) {
     const offSec = (lag - REACH) / LAG_HZ;
     let noted = 0;
     if (table !== undefined) {
       const at = (sign * offSec) / NOTES_STEP_SEC + NOTES_HALF;
       const whole = Math.max(0, Math.min(table.length - 2, Math.floor(at)));
-      noted = Math.min(mostGain, table[whole]! + (table[whole + 1]! - table[whole]!) * (at - whole));
+      noted = table[whole]! + (table[whole + 1]! - table[whole]!) * (at - whole) - over;
     }
     gains[lag] = marks.length === 0 ? noted : noted + marked(marks, offSec);
   }
@@ -278,12 +308,13 @@ function sumOf(row: Float64Array): number {
 function marked(marks: readonly Mark[], offSec: number): number {
   let sum = 0;
   for (const mark of marks) sum += (offSec * (mark.laterSec - 0.5 * offSec)) / mark.errorSec ** 2;
-  return Math.min(MOST_NOTES_GAIN, sum);
+  return Math.min(MOST_MARKS_GAIN, sum);
 }
 
 /** Places evenly over a time. */
 function evenly(fromSec: number, toSec: number): number[] {
-  return Array.from({ length: MOST_PLACES }, (_, n) => fromSec + ((n + 0.5) / MOST_PLACES) * (toSec - fromSec));
+  const count = Math.max(MOST_PLACES, Math.min(MOST_EVEN_PLACES, Math.round((toSec - fromSec) / EVERY_SEC)));
+  return Array.from({ length: count }, (_, n) => fromSec + ((n + 0.5) / count) * (toSec - fromSec));
 }
 
 /** What share of the time lies about each place. */

@@ -103,8 +103,8 @@ export function stepsOfReference(sound: Sound, others: readonly MutualNotes[]): 
   if (others.length === 0) return [];
   const common = commonLateness(others);
   // Several players who all step at its break bear one another out below.
-  const least = others.length > 1 ? LIKELY_IF_ALIKE : undefined;
-  return stepsInNotes(common, { leadSec: 0, driftPpm: 0 }, new WaveBreaks(sound), least).jumps.filter((step) => {
+  const asked = others.length > 1 ? { least: LIKELY_IF_ALIKE } : {};
+  return stepsInNotes(common, { leadSec: 0, driftPpm: 0 }, new WaveBreaks(sound), asked).jumps.filter((step) => {
     const heard = others.map(({ lateness }) => stepAt(lateness, indexAfter(lateness, step.takeSec), []));
     const alike = heard.filter(
       (one) =>

@@ -9,6 +9,8 @@ export interface Lateness {
   readonly laterSec: number;
   /** How much it says beside the others; any unit. */
   readonly weight: number;
+  /** STRETCH_SEC where absent. */
+  readonly lengthSec?: number;
 }
 
 /** A step in a player's lateness. */
@@ -31,22 +33,29 @@ export interface PlayerNoise {
 const WANDER_KEPT_SEC = 30;
 /** Scatters and wanders that are tried, s. A player without any wander is not believed. */
 const SCATTERS_SEC = [0.002, 0.003, 0.0045, 0.0065, 0.0095, 0.014, 0.02] as const;
-const WANDERS_SEC = [0.003, 0.0045, 0.0065, 0.0095, 0.014] as const;
+const WANDERS_SEC = [0.002, 0.003, 0.0045, 0.0065, 0.0095, 0.014] as const;
 /** Stretches on either side of a step. */
 const LEAST_SIDE = 3;
 /** The noise is that which fits best, so that a step is known a little worse than it says (measured: 88 % within twice). */
 const NOISE_GUESSED = 1.15;
-/** Clocks run apart by some 30 ppm, some pairs by 270: a step is no stand-in for such a pair. */
-const DRIFT_SPREAD = 100e-6;
+/**
+ * Clocks run apart by some 30 ppm, some pairs by 270: a step is no stand-in for such a pair. Spreads of the drift, and the share of
+ * pairs that is said to have each.
+ */
+const DRIFTS = [
+  { spread: 40e-6, share: 0.9 },
+  { spread: 150e-6, share: 0.1 },
+] as const;
+const DRIFT_COLUMN = 1;
 
 /** The step at a place that is known, as the notes alone have it; undefined from too few stretches. */
 export function stepAt(stretches: readonly Lateness[], at: number, known: readonly number[]): StepFound | undefined {
   if (at < 1 || at >= stretches.length || stretches.length < 5) return undefined;
   const series = seriesOf(stretches, columnsOf(stretches, known));
   const fits = NOISES.map((noise) => new Whitened(series, noise));
-  const without = Math.max(...fits.map((fit) => fit.likelihood));
+  const without = Math.max(...fits.flatMap((fit) => fit.solved.map((one) => one.likelihood)));
   const withStep = fits
-    .map((fit) => fit.withStep(stepColumn(stretches.length, at)))
+    .flatMap((fit) => fit.withStep(stepColumn(stretches.length, at)))
     .sort((a, b) => b.likelihood - a.likelihood)[0]!;
   const stepErrorSec = NOISE_GUESSED * withStep.stepErrorSec;
   return { at, stepSec: withStep.stepSec, stepErrorSec, gain: withStep.likelihood - without };
@@ -75,7 +84,7 @@ export class StepTest {
     const known = knownSec.map((atSec) => sharesAfter(stretches, atSec));
     const series = stretches.length < LEAST_SIDE ? undefined : seriesOf(stretches, known);
     this.#fits = series === undefined ? [] : NOISES.map((noise) => new Whitened(series, noise));
-    const evidences = this.#fits.map((fit) => fit.evidence);
+    const evidences = this.#fits.flatMap((fit) => fit.solved.map((one) => one.evidence));
     const most = Math.max(...evidences);
     const sum = evidences.reduce((all, one) => all + Math.exp(one - most), 0);
     this.#weights = Float64Array.from(evidences, (one) => Math.exp(one - most) / sum);
@@ -101,12 +110,14 @@ export class StepTest {
     let after = 0;
     for (let n = 0; n < shares.length; n++) after += shares[n]!;
     if (this.#fits.length === 0 || after < 1 || shares.length - after < 1) return undefined;
-    const likely = new Float64Array(this.#fits.length);
-    const squares = new Float64Array(this.#fits.length);
-    for (let n = 0; n < likely.length; n++) {
-      const { stepSec, stepErrorSec } = this.#fits[n]!.withStep(shares);
-      likely[n] = stepSec;
-      squares[n] = stepErrorSec ** 2;
+    const likely = new Float64Array(this.#weights.length);
+    const squares = new Float64Array(this.#weights.length);
+    let n = 0;
+    for (const fit of this.#fits) {
+      for (const { stepSec, stepErrorSec } of fit.withStep(shares)) {
+        likely[n] = stepSec;
+        squares[n++] = stepErrorSec ** 2;
+      }
     }
     return { weights: this.#weights, likely, squares };
   }
@@ -131,7 +142,8 @@ function likelihoodOf({ weights, likely, squares }: Steps, stepSec: number): num
 export function sharesAfter(stretches: readonly Lateness[], atSec: number): Float64Array {
   const shares = new Float64Array(stretches.length);
   for (let n = 0; n < shares.length; n++) {
-    shares[n] = Math.max(0, Math.min(1, 0.5 + (stretches[n]!.atSec - atSec) / STRETCH_SEC));
+    const { atSec: atSecOf, lengthSec = STRETCH_SEC } = stretches[n]!;
+    shares[n] = Math.max(0, Math.min(1, 0.5 + (atSecOf - atSec) / lengthSec));
   }
   return shares;
 }
@@ -148,7 +160,7 @@ export function playerNoise(stretches: readonly Lateness[], known: readonly numb
   let best: PlayerNoise = { scatterSec: 0.0065, wanderSec: 0.0065 };
   const series = seriesOf(stretches, columnsOf(stretches, known));
   for (const noise of NOISES) {
-    const { likelihood } = new Whitened(series, noise);
+    const likelihood = Math.max(...new Whitened(series, noise).solved.map((one) => one.likelihood));
     if (likelihood <= most) continue;
     most = likelihood;
     best = noise;
@@ -191,24 +203,37 @@ function seriesOf(stretches: readonly Lateness[], known: readonly Float64Array[]
     later: Float64Array.from(stretches, (one) => one.laterSec),
     columns: [
       new Float64Array(times.length).fill(1),
-      Float64Array.from(times, (atSec) => (atSec - middle) * DRIFT_SPREAD),
+      Float64Array.from(times, (atSec) => (atSec - middle) * DRIFTS[0].spread),
       ...known,
     ],
   };
 }
 
-/** Stretches after the filter: independent, of unit variance. */
-class Whitened {
+/** What level, drift and known steps are, by one spread of the drift. */
+interface Solved {
   readonly likelihood: number;
   /** The same with level, drift and known steps integrated out, but for a constant of their number. */
   readonly evidence: number;
+  readonly values: Float64Array;
+  readonly inverse: readonly Float64Array[];
+}
+
+/** A step, and what it makes of the likelihood. */
+interface WithStep {
+  readonly stepSec: number;
+  readonly stepErrorSec: number;
+  readonly likelihood: number;
+}
+
+/** Stretches after the filter: independent, of unit variance. */
+class Whitened {
+  /** For each of DRIFTS. */
+  readonly solved: readonly Solved[];
   readonly #keep: Float64Array;
   readonly #gain: Float64Array;
   readonly #scale: Float64Array;
   readonly #y: Float64Array;
   readonly #columns: readonly Float64Array[];
-  readonly #values: Float64Array;
-  readonly #inverse: readonly Float64Array[];
 
   constructor(series: Series, noise: PlayerNoise) {
     const count = series.later.length;
@@ -218,38 +243,29 @@ class Whitened {
     const logs = setFilter(series.keep, series.scatter, noise, this.#gain, this.#scale);
     this.#y = this.#filter(series.later);
     this.#columns = series.columns.map((column) => this.#filter(column));
-    const matrix = this.#columns.map((a) => this.#against(a, 0));
-    // The drift is drawn towards none.
-    matrix[1]![1]! += 1;
     const right = this.#against(this.#y, 0);
-    const { values, inverse } = solveSymmetric(matrix, right);
-    this.#values = values;
-    this.#inverse = inverse;
-    this.likelihood = logs - 0.5 * (dot(this.#y, this.#y) - dot(values, right));
-    this.evidence = this.likelihood - 0.5 * logDeterminant(matrix);
+    const squares = dot(this.#y, this.#y);
+    this.solved = DRIFTS.map(({ spread, share }) => {
+      const matrix = this.#columns.map((a) => this.#against(a, 0));
+      // The drift is drawn towards none.
+      const weight = (DRIFTS[0].spread / spread) ** 2;
+      matrix[DRIFT_COLUMN]![DRIFT_COLUMN]! += weight;
+      const { values, inverse } = solveSymmetric(matrix, right);
+      const likelihood = logs - 0.5 * (squares - dot(values, right)) + Math.log(share) + 0.5 * Math.log(weight);
+      return { likelihood, evidence: likelihood - 0.5 * logDeterminant(matrix), values, inverse };
+    });
   }
 
   /** With one column more, by the partition of the normal equations; shares: how much of each stretch lies after the step. */
-  withStep(shares: Float64Array): {
-    readonly stepSec: number;
-    readonly stepErrorSec: number;
-    readonly likelihood: number;
-  } {
+  withStep(shares: Float64Array): WithStep[] {
     let at = 0;
     while (at < shares.length && !(shares[at]! > 0)) at++;
     if (at === shares.length) at = 0;
     const column = this.#filter(shares, at);
     const shared = this.#against(column, at);
-    let rest = dot(column, this.#y, at);
-    let left = dot(column, column, at);
-    for (let i = 0; i < shared.length; i++) {
-      rest -= shared[i]! * this.#values[i]!;
-      const row = this.#inverse[i]!;
-      for (let k = 0; k < shared.length; k++) left -= shared[i]! * shared[k]! * row[k]!;
-    }
-    if (left <= 0) return { stepSec: 0, stepErrorSec: Number.POSITIVE_INFINITY, likelihood: this.likelihood };
-    const stepErrorSec = 1 / Math.sqrt(left);
-    return { stepSec: rest / left, stepErrorSec, likelihood: this.likelihood + (0.5 * rest * rest) / left };
+    const rest = dot(column, this.#y, at);
+    const left = dot(column, column, at);
+    return this.solved.map((one) => stepBeside(one, shared, rest, left));
   }
 
   /** Its products with each column. from: where it begins to differ from 0. */
@@ -272,6 +288,26 @@ class Whitened {
     }
     return out;
   }
+}
+
+/** shared: products of the step's column with the others; rest: with what is explained; left: with itself. */
+function stepBeside(
+  { values, inverse, likelihood }: Solved,
+  shared: Float64Array,
+  rest: number,
+  left: number,
+): WithStep {
+  for (let i = 0; i < shared.length; i++) {
+    rest -= shared[i]! * values[i]!;
+    const row = inverse[i]!;
+    for (let k = 0; k < shared.length; k++) left -= shared[i]! * shared[k]! * row[k]!;
+  }
+  if (left <= 0) return { stepSec: 0, stepErrorSec: Number.POSITIVE_INFINITY, likelihood };
+  return {
+    stepSec: rest / left,
+    stepErrorSec: 1 / Math.sqrt(left),
+    likelihood: likelihood + (0.5 * rest * rest) / left,
+  };
 }
 
 /** Kalman's filter for a noise; gives the logarithms of its scales, summed. */

@@ -53,7 +53,7 @@ export function placeWithGuide(sound: Sound, trace: TraceSource, guide: GuideMap
   const waves = new WaveBreaks(sound);
   const bleed =
     assumed && (music || claps.length > 0) ? hearBleed(sound, guide, assumed, { music, claps, waves }) : undefined;
-  const byNotes = jumpsOf(waves, music, bleed);
+  const byNotes = jumpsOf(waves, { sound, rises: trace.rises() }, guide.beginnings, music, bleed);
   // Where the guide is heard for sure it tells the clock, however notes begin.
   const isSure = bleed !== undefined && !mayBeNotes(bleed.testimony);
   const notes = music === undefined || isSure ? music : withAttackDoubt(music, levels, guide);
