@@ -67,7 +67,7 @@ export class BeginningFinder {
     return moments.map(({ atSec, reachSec }) => {
       const reach = Math.min(reachSec, MOST_REACH_SEC);
       const fromSec = this.#hear(atSec - reach - MARGIN_SEC, 2 * (reach + MARGIN_SEC));
-      return this.#rows.flatMap((row) => FLOOR_SHARES.map((share) => row.find(fromSec, share)));
+      return this.#rows.flatMap((row) => row.find(fromSec));
     });
   }
 
@@ -116,7 +116,8 @@ class RiseRow {
   readonly #gap: number;
   /** Magnitudes, a row a frame, a bin of nothing before and after each. */
   readonly #levels: Float64Array;
-  readonly #rises: Float64Array;
+  /** What rises in each frame, over each floor. */
+  readonly #rises: readonly Float64Array[];
   #frames = 0;
 
   constructor(size: number, rateHz: number, mostFrames: number) {
@@ -132,22 +133,31 @@ class RiseRow {
     this.#hop = HOP_SEC * rateHz;
     this.#gap = Math.max(1, Math.round(size / 2 / this.#hop));
     this.#levels = new Float64Array(mostFrames * (this.#bins + 2));
-    this.#rises = new Float64Array(mostFrames);
+    this.#rises = FLOOR_SHARES.map(() => new Float64Array(mostFrames));
   }
 
   /** heard: slow samples; the first frame is centred on number `side`. */
   hear(heard: Float64Array, side: number, frames: number): void {
     this.#frames = frames;
-    const width = this.#bins + 2;
+    const size = this.#size;
+    const work = this.#work;
+    const window = this.#window;
+    const first = this.#firstBin;
+    const last = first + this.#bins;
+    const re = this.#re;
+    const im = this.#im;
+    const levels = this.#levels;
+    let to = 1;
     for (let n = 0; n < frames; n++) {
-      const from = side + Math.round(n * this.#hop) - this.#size / 2;
-      for (let i = 0; i < this.#size; i++) this.#work[i] = heard[from + i]! * this.#window[i]!;
-      this.#fft.forward(this.#work, this.#re, this.#im);
-      const [re, im, levels, first] = [this.#re, this.#im, this.#levels, this.#firstBin];
-      for (let b = 0; b < this.#bins; b++) {
-        const [x, y] = [re[first + b]!, im[first + b]!];
-        levels[n * width + 1 + b] = Math.sqrt(x * x + y * y);
+      const from = side + Math.round(n * this.#hop) - size / 2;
+      for (let i = 0; i < size; i++) work[i] = heard[from + i]! * window[i]!;
+      this.#fft.forward(work, re, im);
+      for (let b = first; b < last; b++) {
+        const x = re[b]!;
+        const y = im[b]!;
+        levels[to++] = Math.sqrt(x * x + y * y);
       }
+      to += 2;
     }
   }
 
@@ -158,16 +168,19 @@ class RiseRow {
     return most;
   }
 
-  /** The beginning in what was heard. fromSec: when its first frame is centred; share: the floor's of the usual level. */
-  find(fromSec: number, share: number): FineBeginning {
-    const floor = share * this.usual;
-    const rises = this.#rises;
-    for (let n = 0; n < this.#frames; n++) rises[n] = n < this.#gap ? 0 : this.#riseAt(n, floor);
+  /** The beginning in what was heard, over each floor. fromSec: when its first frame is centred. */
+  find(fromSec: number): FineBeginning[] {
+    for (const rises of this.#rises) rises.fill(0, 0, this.#gap);
+    for (let n = this.#gap; n < this.#frames; n++) this.#setRises(n);
+    return this.#rises.map((rises) => this.#beginningIn(rises, fromSec));
+  }
+
+  #beginningIn(rises: Float64Array, fromSec: number): FineBeginning {
     const margin = Math.round(MARGIN_SEC / HOP_SEC);
     const late = this.#gap >> 1;
+    const to = Math.min(this.#frames, this.#frames - margin + late);
     let best = margin + late;
-    for (let n = best; n < this.#frames - margin + late && n < this.#frames; n++)
-      if (rises[n]! > rises[best]!) best = n;
+    for (let n = best; n < to; n++) if (rises[n]! > rises[best]!) best = n;
     const sorted = rises.slice(this.#gap, this.#frames).sort();
     const base = sorted[Math.floor(0.2 * sorted.length)]!;
     const height = rises[best]! - base;
@@ -180,24 +193,43 @@ class RiseRow {
     return { atSec: fromSec + (exact - 0.5 * this.#gap) * HOP_SEC, height };
   }
 
-  #riseAt(n: number, floor: number): number {
+  /** What rises in frame n, over each floor. */
+  #setRises(n: number): void {
     const width = this.#bins + 2;
     const levels = this.#levels;
+    const [low, middle, high] = this.#rises;
+    const lowFloor = FLOOR_SHARES[0] * this.usual;
+    const middleFloor = FLOOR_SHARES[1] * this.usual;
+    const highFloor = FLOOR_SHARES[2] * this.usual;
     const before = (n - this.#gap) * width;
     const here = n * width;
     const later = Math.min(this.#frames - 1, n + HELD_FRAMES) * width;
-    let sum = 0;
-    let product = 1;
+    let ofLow = 0;
+    let byLow = 1;
+    let byMiddle = 1;
+    let byHigh = 1;
+    let ofMiddle = 0;
+    let ofHigh = 0;
     for (let b = 1; b <= this.#bins; b++) {
-      const earlier = Math.max(levels[before + b - 1]!, levels[before + b]!, levels[before + b + 1]!);
       const level = Math.min(levels[here + b]!, levels[later + b]!);
+      const earlier = levels[before + b]!;
       if (level <= earlier) continue;
-      product *= (level + floor) / (earlier + floor);
-      // The logarithm of many at once.
-      if (product < 1e60) continue;
-      sum += Math.log(product);
-      product = 1;
+      const most = Math.max(levels[before + b - 1]!, earlier, levels[before + b + 1]!);
+      if (level <= most) continue;
+      byLow *= (level + lowFloor) / (most + lowFloor);
+      byMiddle *= (level + middleFloor) / (most + middleFloor);
+      byHigh *= (level + highFloor) / (most + highFloor);
+      // The logarithm of many at once; the lowest floor makes the greatest.
+      if (byLow < 1e60) continue;
+      ofLow += Math.log(byLow);
+      ofMiddle += Math.log(byMiddle);
+      ofHigh += Math.log(byHigh);
+      byLow = 1;
+      byMiddle = 1;
+      byHigh = 1;
     }
-    return sum + Math.log(product);
+    low![n] = ofLow + Math.log(byLow);
+    middle![n] = ofMiddle + Math.log(byMiddle);
+    high![n] = ofHigh + Math.log(byHigh);
   }
 }

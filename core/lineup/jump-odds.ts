@@ -82,7 +82,7 @@ const LEAST_JUMP_SEC = 0.001;
 const MOST_PLACES = 24;
 /** Where notes alone tell, they do so to about a note: places lie so far apart, s, or so many in all. */
 const EVERY_SEC = 1;
-const MOST_EVEN_PLACES = 240;
+const MOST_EVEN_PLACES = 120;
 /** Each break beside as strong a one says that this take has clicks: so much of a jump's odds are theirs. */
 const RIVAL_BREAK = 0.5;
 /**
