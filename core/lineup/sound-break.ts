@@ -116,17 +116,19 @@ function withRepeats(
     const evidence = evidenceAnywhere(repeat);
     if (evidence <= 0 || isFilled(repeat, pulses)) continue;
     const near = found.filter(({ atSec }) => Math.abs(atSec - repeat.atSec) < ALIKE_SEC);
-    // What is there twice is found in pieces too, each by another length or place.
-    const rivals = found.filter((one) => Math.abs(one.atSec - repeat.atSec) < SHADOW_SEC && gains.has(one));
-    if (rivals.some((one) => gains.get(one)! >= gainOf(repeat))) continue;
-    for (const one of new Set([...rivals, ...near])) found.splice(found.indexOf(one), 1);
+    if (near.some((one) => (gains.get(one) ?? 0) >= gainOf(repeat))) continue;
+    for (const one of near) found.splice(found.indexOf(one), 1);
     const known = breaks.find(({ atSec }) => near.some((one) => one.atSec === atSec));
     const most = Math.max(evidence, ...near.map((one) => one.evidence));
     // A pulse tells the place better.
     const place = known !== undefined && known.evidence > 0 ? known : { atSec: repeat.atSec, ratio: 1 };
     found.push(doubled({ ...place, evidence: most }, repeat));
   }
-  return found;
+  // What is there twice is found in pieces too, each by another length or place.
+  const isShadow = (one: SoundBreak): boolean =>
+    gains.has(one) &&
+    found.some((two) => Math.abs(two.atSec - one.atSec) < SHADOW_SEC && (gains.get(two) ?? 0) > gains.get(one)!);
+  return found.filter((one) => !isShadow(one));
 }
 
 /** Whether sound that was lost was filled with what went before it: no time is lost then, and the wave breaks again where the rest goes on. */
