@@ -17,13 +17,18 @@ const BOUNDS = [0, 2, SURE_EVIDENCE, 4, 6] as const;
 /** A break is where it is found within this, s. */
 const NEAR_SEC = 0.01;
 const KINDS: readonly CutKind[] = ['held', 'anywhere', 'attack', 'held', 'rest', 'anywhere'];
-const AMOUNTS_SEC = [0.02, 0.01, -0.02, 0.04, 0.02, 0.005];
+const AMOUNTS_SEC = [0.02, 0.01, -0.02, 0.04, -0.02, 0.005];
+/** An amount is right to this, s. */
+const RIGHT_SEC = 0.0002;
 
 /** What was found in takes: how long they are without cuts, the evidence of their breaks, and of every cut, by its kind. */
 class Tally {
   #sec = 0;
   readonly #chance: number[] = [];
   readonly #cuts = new Map<string, number[]>();
+  /** Sound that was doubled, and of it told as such by the right amount; sound that was lost, and of it told as doubled. */
+  readonly doubled = { count: 0, told: 0 };
+  readonly lost = { count: 0, told: 0 };
 
   /** heard: the take's notes before it is cut. */
   add(whole: Float32Array, heard: readonly { readonly fromSec: number; readonly toSec: number }[], seed: number): void {
@@ -39,8 +44,12 @@ class Tally {
       ['AAC', coded(samples, folder)],
     ] as const) {
       const found = breaks(sound);
-      for (const { kind, takeSec } of cuts) {
+      for (const { kind, takeSec, lostSec } of cuts) {
         const near = found.filter(({ atSec }) => Math.abs(atSec - takeSec) < NEAR_SEC);
+        const { doubledSec = 0, doubledLikely = 0 } = near[0] ?? {};
+        const tally = lostSec < 0 ? this.doubled : this.lost;
+        tally.count++;
+        if (doubledLikely > 0.5 && (lostSec > 0 || Math.abs(doubledSec + lostSec) < RIGHT_SEC)) tally.told++;
         const name = `${kind}, ${code}`;
         const all = this.#cuts.get(name) ?? [];
         all.push(Math.max(Number.NEGATIVE_INFINITY, ...near.map(({ evidence }) => evidence)));
@@ -61,6 +70,10 @@ class Tally {
   say(title: string): void {
     const counts = [...this.#cuts].map(([name, all]) => `${all.length} ${name}`).join('; ');
     console.log(`${title}: ${this.#sec.toFixed(0)} s without cuts; cuts: ${counts}`);
+    const { doubled, lost } = this;
+    console.log(
+      `${doubled.told} of ${doubled.count} doubled told as such and by how much; ${lost.told} of ${lost.count} lost told as doubled`,
+    );
     for (const bound of BOUNDS) {
       const shares = [...this.#cuts.keys()].map((name) => `${name} ${(100 * this.share(name, bound)).toFixed(0)} %`);
       console.log(
@@ -96,6 +109,8 @@ describe('breaks of the wave in takes of sampled notes', () => {
     expect(tally.share('held, PCM', SURE_EVIDENCE)).toBeGreaterThan(0.5);
     expect(tally.share('held, AAC', SURE_EVIDENCE)).toBeGreaterThan(0.5);
     expect(tally.share('anywhere, AAC', SURE_EVIDENCE)).toBeGreaterThan(0.35);
+    expect(tally.doubled.told).toBeGreaterThanOrEqual(0.7 * tally.doubled.count);
+    expect(tally.lost.told).toBe(0);
   }, 240_000);
 
   // Trials on takes outside the project: not among the usual tests.
