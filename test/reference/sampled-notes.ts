@@ -131,7 +131,8 @@ export function longReading(
 
 /** Pitch of a stretch by the peak of its autocorrelation, Hz. */
 export function repeatHz(stretch: Float32Array, keyHz: number): number {
-  const fft = plannedFft(131072);
+  // Twice the stretch, so that nothing of it comes round; the smaller size is done by the kernel.
+  const fft = plannedFft(stretch.length <= 32768 ? 65536 : 131072);
   const row = new Float64Array(fft.size);
   row.set(stretch);
   const re = new Float64Array(fft.bins);
