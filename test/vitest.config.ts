@@ -1,6 +1,7 @@
 import { defineConfig } from 'vitest/config';
 import ClosingLine from './closing-line.ts';
 import { missingJudges } from './outside-judges.ts';
+import SmallButLong from './small-but-long.ts';
 
 const missing = missingJudges();
 if (missing.length > 0 && process.env['PARTSONG_OUTSIDE_JUDGES'] === 'required') {
@@ -19,6 +20,7 @@ export default defineConfig({
     // 0.8 to 3 s of it. So a test puts back what it changes of globals and surroundings.
     isolate: false,
     maxWorkers: 2,
+    sequence: { sequencer: SmallButLong },
     testTimeout: 60_000,
     hookTimeout: 60_000,
     reporters: ['default', new ClosingLine(missing)],
