@@ -1,4 +1,5 @@
 import type { Sound } from '../signal/sound.ts';
+import { humAmount } from './hum-clock.ts';
 import type { PlaceOdds, WaveBreak } from './jump-odds.ts';
 import { PartialListener, Turns } from './partial-steps.ts';
 import { type SoundBreak, soundBreaks } from './sound-break.ts';
@@ -74,7 +75,7 @@ export class WaveBreaks {
       // Also where a sound so still gives no number.
       if (!Number.isFinite(evidence)) continue;
       if (this.#found.some((other) => Math.abs(other.takeSec - takeSec) < 0.003)) continue;
-      this.#found.push({ takeSec, evidence, ...amountOf(this.#listener, one) });
+      this.#found.push({ takeSec, evidence, ...amountOf(this.#take, this.#listener, one) });
     }
     return toSec - fromSec;
   }
@@ -83,9 +84,12 @@ export class WaveBreaks {
 /** Sound that is there twice tells the amount to this, s, one standard deviation: no finer than what steps are asked for. */
 const DOUBLED_ERROR_SEC = 0.00005;
 
-/** What the wave says for steps of a take's time at a break: phases, and sound that is there twice. */
-function amountOf(listener: PartialListener, { atSec, doubledSec, doubledLikely = 1 }: SoundBreak): WaveAmount {
-  const byPhases = amountAt(listener, atSec);
+/** What the wave says for steps of a take's time at a break: phases, hum, and sound that is there twice. */
+function amountOf(sound: Sound, listener: PartialListener, one: SoundBreak): WaveAmount {
+  const { atSec, doubledSec, doubledLikely = 1 } = one;
+  const byPartials = amountAt(listener, atSec);
+  const byHum = humAmount(sound, atSec);
+  const byPhases: StepLikelihood = byHum === undefined ? byPartials : (step) => byPartials(step) + byHum(step);
   if (doubledSec === undefined) return { amount: byPhases };
   const steps = Array.from({ length: 2 * AMOUNTS + 1 }, (_, n) => (n - AMOUNTS) * AMOUNT_STEP_SEC);
   const most = steps.reduce((highest, step) => Math.max(highest, byPhases(step)), Number.NEGATIVE_INFINITY);
