@@ -196,7 +196,7 @@ function testify(
   const spanSec = Math.max(4, 4 * fit.stretches);
   const slopeErrorPpm = Math.hypot(fit.slopeErrorPpm, (WANDER_SEC / spanSec) * 1e6);
   const slopePpm = assumed.driftPpm + fit.slopePpm;
-  const uncertaintySec = Math.hypot(OWN_SCATTER * fit.errorSec, PLAYER_SPREAD_SEC, latenessSpread, attackDoubtSec);
+  const uncertaintySec = Math.hypot(OWN_SCATTER * fit.errorSec, PLAYER_SPREAD_SEC, latenessSpread);
   const isClock = Math.abs(slopePpm) < MOST_DRIFT_PPM;
   const told = isClock && (slopeErrorPpm < USEFUL_DRIFT_PPM || Math.abs(slopePpm) > SURE_DRIFT * slopeErrorPpm);
   const testimony: Testimony = {
@@ -204,13 +204,14 @@ function testify(
     atSec: fit.atSec,
     takeSec,
     uncertaintySec,
+    ...(attackDoubtSec > 0 ? { doubtSec: attackDoubtSec } : {}),
     ...(told ? { driftPpm: slopePpm, driftUncertaintyPpm: slopeErrorPpm } : {}),
     trust,
     note:
       (broad
         ? 'The notes begin with the clicks of the guide; '
         : 'The beginnings of the notes match those of the guide; ') +
-      `their mean is good to about ${asMs(uncertaintySec)}.` +
+      `their mean is good to about ${asMs(Math.hypot(uncertaintySec, attackDoubtSec))}.` +
       (attackDoubtSec > PLAYER_SPREAD_SEC
         ? ' They begin slowly, so that it is not sure when they are heard to begin.'
         : '') +
@@ -235,7 +236,8 @@ function againstEven(fit: OnsetFit, assumed: Line): Lateness[] {
  * The music with what slow attacks leave in doubt. A note is heard to begin somewhere on its way to its greatest level, and
  * not all of that way after it was struck: a bow or a breath that needs 50 ms more than the guide's notes says as much less of
  * when the player meant the note (Vos and Rasch 1981, "The perceptual onset of musical tones", Perception and
- * Psychophysics 29: heard from some 6 to 15 dB below the greatest level; Gordon 1987, JASA 82). levels: the take's.
+ * Psychophysics 29: heard from some 6 to 15 dB below the greatest level; Gordon 1987, JASA 82, from memory). It is a doubt only: players play
+ * ahead of slow attacks, so that their notes are no later for it, nor a clap by hand the better witness. levels: the take's.
  */
 export function withAttackDoubt(music: Music, levels: Levels, guide: GuideMap): Music {
   if (!music.byNotes || guide.attackSec === undefined) return music;

@@ -30,7 +30,10 @@ export interface Witness {
 }
 
 /** A witness before it was weighed. */
-export type Testimony = Omit<Witness, 'weight' | 'accepted' | 'offsetSec'>;
+export type Testimony = Omit<Witness, 'weight' | 'accepted' | 'offsetSec'> & {
+  /** What it leaves in doubt beyond that, s, one standard deviation: it tells how exact a place is, and moves none. */
+  readonly doubtSec?: number;
+};
 
 /** One moment at which a take was held against the session's time, for a curve of its offset. */
 export interface TrailPoint {

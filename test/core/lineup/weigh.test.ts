@@ -29,6 +29,20 @@ describe('the weighing of witnesses', () => {
     expect(exactness(0.03)).toBeCloseTo((usual * 0.03) / Math.hypot(0.0125, 0.006), 9);
   });
 
+  it('moves no place by what a witness leaves in doubt, and knows it the less by the share that rests on that witness', () => {
+    const clap = says('clap', 3, 5.01, 0.012);
+    const notes = says('onsets', 3, 5, 0.006);
+    const sure = weigh([clap, notes], ASK);
+    const doubted = weigh([clap, { ...notes, doubtSec: 0.02 }], ASK);
+    if (sure.kind !== 'placed' || doubted.kind !== 'placed') throw new Error('not placed');
+    expect(doubted.offsetSec).toBe(sure.offsetSec);
+    expect(doubted.uncertaintySec).toBeCloseTo(Math.hypot(sure.uncertaintySec, 0.8 * 0.02), 9);
+    expect(doubted.evidence.find((one) => one.kind === 'onsets')!.uncertaintySec).toBeCloseTo(
+      Math.hypot(0.006, 0.02),
+      9,
+    );
+  });
+
   it('knows a place by leakage that is hardly to be trusted no better than what else is heard allows', () => {
     const placed = (trust: number): number => {
       const out = weigh([says('onsets', 20, 22, 0.007), says('bleed', 20, 22.02, 0.0003, trust)], ASK);
