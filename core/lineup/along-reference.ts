@@ -2,8 +2,10 @@ import { clockOf } from '../signal/clock.ts';
 import type { Sound } from '../signal/sound.ts';
 import type { JumpDoubt } from './clock-doubt.ts';
 import { type NoteStep, stepsInNotes } from './follow-notes.ts';
+import { sessionSecOn } from './line.ts';
 import { type MutualNotes, withoutSteps } from './mutual-notes.ts';
 import { residualOf } from './residual.ts';
+import { indexAfter } from './step-test.ts';
 import { stepped, steppedBy, stretchTrail } from './stepped.ts';
 import { trailOf } from './trail.ts';
 import { WaveBreaks } from './wave-breaks.ts';
@@ -29,8 +31,13 @@ export function alongReference(
   const common = referenceSteps.map(({ takeSec, stepSec }) => ({ fromSec: takeSec, stepSec }));
   const even = notes && withoutSteps(notes, common);
   const line = { leadSec: even?.leadSec ?? 0, driftPpm: 0 };
-  const { jumps, doubts } = stepsInNotes(even?.lateness ?? [], line, new WaveBreaks(sound));
-  const own = jumps.map((jump) => ({ fromSec: even!.lateness[jump.at]!.atSec - 0.001, stepSec: jump.stepSec }));
+  const lateness = even?.lateness ?? [];
+  const { fine } = even ?? {};
+  const { jumps: found, doubts } = stepsInNotes(fine ?? lateness, line, new WaveBreaks(sound), {
+    isNoteByNote: fine !== undefined,
+  });
+  const own = found.map(({ takeSec, stepSec }) => ({ fromSec: sessionSecOn(line, takeSec), stepSec }));
+  const jumps = found.map((jump, n) => ({ ...jump, at: indexAfter(lateness, own[n]!.fromSec) }));
   const straightened = even && withoutSteps(even, own);
   return {
     straight: (claps) => {

@@ -25,7 +25,7 @@ const MISTAKEN_SEC = 0.04;
 /** Notes that weigh less than this, of the 1 that a usual one weighs, are left out. */
 const LEAST_WEIGHT = 0.05;
 /** Notes within so long make one entry, s. */
-const CELL_SEC = 1;
+export const CELL_SEC = 1;
 
 /** When the notes of a guide, or of the take that serves as mark, begin; each is looked for once. */
 export class MarkBeginnings {

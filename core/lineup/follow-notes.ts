@@ -43,6 +43,8 @@ const BREAK_ERROR_SEC = 0.001;
 export interface NotesAsked {
   /** Probability asked for at a break of the wave. */
   readonly least?: number;
+  /** Whether notes were compared one by one, not in stretches. */
+  readonly isNoteByNote?: boolean;
   /** The take, where notes were compared one by one and with what is steady, as a guide is: then they may tell a jump alone. */
   readonly alone?: Sound;
 }
@@ -58,7 +60,7 @@ export function stepsInNotes(
   along: readonly Lateness[],
   even: Line,
   waves: WaveBreaks,
-  { least = SURE, alone }: NotesAsked = {},
+  { least = SURE, alone, isNoteByNote = alone !== undefined }: NotesAsked = {},
 ): NoteJumps {
   if (along.length === 0) return { jumps: [], doubts: [] };
   const clock = {
@@ -72,7 +74,7 @@ export function stepsInNotes(
   const known = (but?: Step): number[] => steps.filter((one) => one !== but).map((one) => one.atSec);
   const ask = (but?: Step): PlaceOdds[] => {
     const notes = new StepTest(along, known(but));
-    const witnesses: JumpWitnesses = { fromSec, toSec, notes, isNoteByNote: alone !== undefined };
+    const witnesses: JumpWitnesses = { fromSec, toSec, notes, isNoteByNote };
     if (but === undefined) waves.lookAbout(jumpOdds(witnesses), clock, fromSec, toSec);
     const breaks = waves.on(clock).filter((one) => !known(but).includes(one.atSec));
     return jumpOdds({ ...witnesses, breaks, isScanned: (sec) => waves.isScanned(clock.takeSecOf(sec)) });

@@ -1,7 +1,9 @@
 import type { Sound } from '../signal/sound.ts';
+import { CELL_SEC, fineLateness, type MarkBeginnings } from './fine-lateness.ts';
 import { type NoteStep, stepsInNotes } from './follow-notes.ts';
 import type { LagPeak, LagSearch } from './lag-search.ts';
 import { fitOnsets, robustLine } from './onset-fit.ts';
+import { STRETCH_SEC } from './onset-sums.ts';
 import { asMs } from './sentences.ts';
 import { indexAfter, type Lateness, stepAt } from './step-test.ts';
 import type { Rises } from './trace.ts';
@@ -38,6 +40,8 @@ export interface MutualNotes {
   readonly testimony: Testimony;
   /** Stretch by stretch, against a clock without drift that shows leadSec at the reference's time zero. */
   readonly lateness: readonly Lateness[];
+  /** The same note by note, where enough notes begin together. */
+  readonly fine: readonly Lateness[] | undefined;
   readonly leadSec: number;
   readonly spreadSec: number;
   readonly trust: number;
@@ -45,19 +49,26 @@ export interface MutualNotes {
 
 /** How a take's notes lie against the reference's about a start, s; undefined where they are not beyond chance there. */
 export function mutualNotes(
-  reference: Rises,
-  take: Rises,
+  reference: MarkBeginnings,
+  take: { readonly sound: Sound; readonly rises: Rises },
   startSec: number,
   { peaks, sameVoice }: Mutual,
 ): MutualNotes | undefined {
   const height = support(peaks, startSec);
   if (height < SURE_HEIGHT) return undefined;
-  const fit = fitOnsets(reference, take, startSec, 0, !sameVoice);
+  const fit = fitOnsets(reference.rises, take.rises, startSec, 0, !sameVoice);
   if (!fit || Math.abs(fit.laterSec) > 0.09) return undefined;
   const spreadSec = sameVoice ? SAME_VOICE_SPREAD_SEC : MUTUAL_SPREAD_SEC;
   const trust = Math.min(0.8, (1 - Math.exp(-(height - 6) / 6)) * (height / peaks[0]!.height));
   const rest = { leadSec: startSec, spreadSec, trust };
-  return { ...rest, lateness: fit.along, testimony: testify(fit, rest) };
+  const nearer = { leadSec: startSec + fit.laterSec, driftPpm: 0 };
+  const fine = fineLateness(reference, take, nearer, !sameVoice);
+  return {
+    ...rest,
+    lateness: fit.along,
+    fine: fine?.map((one) => ({ ...one, laterSec: one.laterSec + fit.laterSec })),
+    testimony: testify(fit, rest),
+  };
 }
 
 function testify(
@@ -76,16 +87,17 @@ export function withoutSteps(
   steps: readonly { readonly fromSec: number; readonly stepSec: number }[],
 ): MutualNotes {
   if (steps.length === 0) return notes;
-  const lateness = notes.lateness.map((one) => {
+  const straight = (one: Lateness): Lateness => {
     const bySec = steps.reduce((sum, step) => sum + (one.atSec > step.fromSec ? step.stepSec : 0), 0);
     return { ...one, laterSec: one.laterSec - bySec };
-  });
+  };
+  const lateness = notes.lateness.map(straight);
   const line = robustLine(
     lateness.map((one) => one.atSec),
     lateness.map((one) => one.laterSec),
     lateness.map((one) => one.weight),
   );
-  return line ? { ...notes, lateness, testimony: testify(line, notes) } : notes;
+  return line ? { ...notes, lateness, fine: notes.fine?.map(straight), testimony: testify(line, notes) } : notes;
 }
 
 /** Steps of two takes are one and the same when they differ by no more than so many standard deviations and this, s. */
@@ -101,11 +113,13 @@ const LIKELY_IF_ALIKE = 0.5;
  */
 export function stepsOfReference(sound: Sound, others: readonly MutualNotes[]): NoteStep[] {
   if (others.length === 0) return [];
-  const common = commonLateness(others);
+  const along = others.map((one) => one.fine ?? one.lateness);
+  const isNoteByNote = others.every((one) => one.fine !== undefined);
+  const common = commonLateness(along, isNoteByNote ? CELL_SEC : STRETCH_SEC);
   // Several players who all step at its break bear one another out below.
-  const asked = others.length > 1 ? { least: LIKELY_IF_ALIKE } : {};
+  const asked = { isNoteByNote, ...(others.length > 1 ? { least: LIKELY_IF_ALIKE } : {}) };
   return stepsInNotes(common, { leadSec: 0, driftPpm: 0 }, new WaveBreaks(sound), asked).jumps.filter((step) => {
-    const heard = others.map(({ lateness }) => stepAt(lateness, indexAfter(lateness, step.takeSec), []));
+    const heard = along.map((lateness) => stepAt(lateness, indexAfter(lateness, step.takeSec), []));
     const alike = heard.filter(
       (one) =>
         one !== undefined &&
@@ -116,18 +130,25 @@ export function stepsOfReference(sound: Sound, others: readonly MutualNotes[]): 
   });
 }
 
-/** The mean lateness of several takes, stretch by stretch, each about its own usual one. */
-function commonLateness(others: readonly MutualNotes[]): Lateness[] {
-  const sums = new Map<number, { later: number; count: number }>();
-  for (const { lateness } of others) {
+/** The mean lateness of several takes, in entries of lengthSec, each take about its own usual one. */
+function commonLateness(others: readonly (readonly Lateness[])[], lengthSec: number): Lateness[] {
+  const sums = new Map<number, { at: number; later: number; entries: number; takes: Set<number> }>();
+  for (const [take, lateness] of others.entries()) {
     const usual = lateness.map((one) => one.laterSec).sort((a, b) => a - b)[lateness.length >> 1]!;
     for (const { atSec, laterSec } of lateness) {
-      const { later, count } = sums.get(atSec) ?? { later: 0, count: 0 };
-      sums.set(atSec, { later: later + laterSec - usual, count: count + 1 });
+      const key = Math.floor(atSec / lengthSec);
+      const sum = sums.get(key) ?? { at: 0, later: 0, entries: 0, takes: new Set<number>() };
+      sum.at += atSec;
+      sum.later += laterSec - usual;
+      sum.entries++;
+      sum.takes.add(take);
+      sums.set(key, sum);
     }
   }
   return [...sums]
-    .filter(([, { count }]) => 2 * count >= others.length)
+    .filter(([, { takes }]) => 2 * takes.size >= others.length)
     .sort(([a], [b]) => a - b)
-    .map(([atSec, { later, count }]) => ({ atSec, laterSec: later / count, weight: count }));
+    .map(([, { at, later, entries, takes }]) => {
+      return { atSec: at / entries, laterSec: later / entries, weight: takes.size, lengthSec };
+    });
 }

@@ -1,6 +1,7 @@
 import type { Sound } from '../signal/sound.ts';
 import { alongReference, bentReference } from './along-reference.ts';
 import { type ClapSound, findClapSounds, locateAttack } from './clap.ts';
+import { MarkBeginnings } from './fine-lateness.ts';
 import type { NoteStep } from './follow-notes.ts';
 import type { LagPeak, LagSearch } from './lag-search.ts';
 import { musicStart } from './music-start.ts';
@@ -8,7 +9,7 @@ import { type MutualNotes, mutualNotes, mutualPeaks, stepsOfReference, support }
 import { MOST_RESIDUAL_SEC } from './residual.ts';
 import { asClock, asMs } from './sentences.ts';
 import { type StandingClap, standingClaps } from './standing-claps.ts';
-import type { Rises, TraceSource } from './trace.ts';
+import type { TraceSource } from './trace.ts';
 import { RARE_DRIFT_PPM, weigh } from './weigh.ts';
 import { ATTACK_ERROR_SEC, CLAP_SPREAD_SEC } from './with-guide.ts';
 import type { Placement, Testimony } from './witness.ts';
@@ -53,10 +54,10 @@ export function placeWithoutGuide(
   const reference = chooseReference(candidates);
   const placements = new Map<string, Placement>();
   if (!reference) return placements;
-  const rises = reference.take.trace.rises();
+  const mark = new MarkBeginnings(reference.take.sound, reference.take.trace.rises());
   const heard = new Map<Candidate, HeardAgainst>();
   for (const candidate of candidates) {
-    if (candidate !== reference) heard.set(candidate, hearAgainst(reference, rises, candidate, search));
+    if (candidate !== reference) heard.set(candidate, hearAgainst(reference, mark, candidate, search));
     onPlaced();
   }
   const notes = [...heard.values()].flatMap((one) => (one.claps.length > 0 && one.notes ? [one.notes] : []));
@@ -164,13 +165,19 @@ interface HeardAgainst {
   readonly notes: MutualNotes | undefined;
 }
 
-/** rises: the reference's. */
-function hearAgainst(reference: Candidate, rises: Rises, candidate: Candidate, search: LagSearch): HeardAgainst {
-  const own = candidate.take.trace.rises();
-  const mutual = mutualPeaks(search, rises, own);
+/** mark: the reference's beginnings. */
+function hearAgainst(
+  reference: Candidate,
+  mark: MarkBeginnings,
+  candidate: Candidate,
+  search: LagSearch,
+): HeardAgainst {
+  const { sound, trace } = candidate.take;
+  const own = { sound, rises: trace.rises() };
+  const mutual = mutualPeaks(search, mark.rises, own.rises);
   const claps = pairClaps(reference, candidate, mutual.peaks);
   const start = claps[0] ? claps[0].takeSec - claps[0].atSec : mutual.peaks[0]?.lagSec;
-  return { claps, notes: start === undefined ? undefined : mutualNotes(rises, own, start, mutual) };
+  return { claps, notes: start === undefined ? undefined : mutualNotes(mark, own, start, mutual) };
 }
 
 function placeAgainst(candidate: Candidate, heard: HeardAgainst, referenceSteps: readonly NoteStep[]): Placement {
