@@ -76,7 +76,8 @@ export function stepsInNotes(
     const notes = new StepTest(along, known(but));
     const witnesses: JumpWitnesses = { fromSec, toSec, notes, isNoteByNote };
     if (but === undefined) waves.lookAbout(jumpOdds(witnesses), clock, fromSec, toSec);
-    const breaks = waves.on(clock).filter((one) => !known(but).includes(one.atSec));
+    // Before the first notes and after the last a jump moves nothing that is heard, and nobody could speak against it.
+    const breaks = waves.on(clock).filter(({ atSec }) => !known(but).includes(atSec) && notes.at(atSec) !== undefined);
     return jumpOdds({ ...witnesses, breaks, isScanned: (sec) => waves.isScanned(clock.takeSecOf(sec)) });
   };
   for (;;) {
