@@ -184,7 +184,7 @@ export function sureJump(odds: readonly PlaceOdds[], least = SURE): PlaceOdds | 
     if (one.likely < (other?.likely ?? 0)) continue;
     const about = odds.filter((two) => two.wave === undefined && isAlike(one, two));
     const likely = about.reduce((sum, two) => sum + two.likely, one.likely + (other?.likely ?? 0));
-    if (likely <= (chosen?.likely ?? least) || one.likely < likely / (2 + about.length)) continue;
+    if (!(likely > (chosen?.likely ?? least)) || one.likely < likely / (2 + about.length)) continue;
     if (one.offErrorSec < SURE_SIZE * one.offRmsSec) chosen = { ...one, likely };
   }
   return chosen;

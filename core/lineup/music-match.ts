@@ -23,6 +23,8 @@ const QUICK_SEC = 0.012;
  * notes lay off the moment they were struck at or that at which they are heard to begin, whichever lay farther, 19.6 ms.
  */
 const MOST_ATTACK_DOUBT_SEC = 0.02;
+/** The same where no note stands out from the one before, so that nothing is known of how they begin: as slow ones do in the mean. */
+const UNSEEN_ATTACK_DOUBT_SEC = 0.008;
 /** Share of the scatter between stretches that is not already in the spread above (measured on 30 takes). */
 const OWN_SCATTER = 0.6;
 /** A player's slow wander over a piece, s: what keeps notes from telling the drift. */
@@ -246,8 +248,7 @@ export function withAttackDoubt(music: Music, levels: Levels, guide: GuideMap): 
     levels,
     guide.beginningsSec.map((sec) => music.leadSec + speed * sec),
   );
-  // Where no note stands out from the one before, nothing is known of how they begin.
-  const longer = own === undefined ? MOST_ATTACK_DOUBT_SEC : Math.abs(own - guide.attackSec) - QUICK_SEC;
+  const longer = own === undefined ? UNSEEN_ATTACK_DOUBT_SEC : Math.abs(own - guide.attackSec) - QUICK_SEC;
   const attackDoubtSec = Math.max(0, Math.min(MOST_ATTACK_DOUBT_SEC, longer));
   return testify(music.fit, { ...music, attackDoubtSec, trust: music.testimony.trust });
 }

@@ -131,11 +131,18 @@ interface Steps {
 }
 
 function likelihoodOf({ weights, likely, squares }: Steps, stepSec: number): number {
+  // Over the greatest of them: what notes that lie far off say is more than a number holds.
+  let most = Number.NEGATIVE_INFINITY;
+  for (let n = 0; n < likely.length; n++) {
+    const says = (stepSec * (likely[n]! - 0.5 * stepSec)) / squares[n]!;
+    if (weights[n]! > 0 && says > most) most = says;
+  }
   let sum = 0;
   for (let n = 0; n < likely.length; n++) {
-    sum += weights[n]! * Math.exp((stepSec * (likely[n]! - 0.5 * stepSec)) / squares[n]!);
+    if (!(weights[n]! > 0)) continue;
+    sum += weights[n]! * Math.exp((stepSec * (likely[n]! - 0.5 * stepSec)) / squares[n]! - most);
   }
-  return Math.log(Math.max(sum, Number.MIN_VALUE));
+  return most + Math.log(Math.max(sum, Number.MIN_VALUE));
 }
 
 /** Which share of each stretch lies after a session time. */

@@ -59,6 +59,14 @@ describe('the test for a step in how late notes are', () => {
     expect(inside).toBeGreaterThanOrEqual(54);
   });
 
+  it('says a number also of a step that is 40 times the scatter, for it and against it', () => {
+    const test = new StepTest(played(1, 300, { scatter: 0.002, wander: 0.001 }, 150, 0.096));
+    expect(test.at(600)!(0.096)).toBeGreaterThan(500);
+    expect(Number.isFinite(test.at(600)!(0.096))).toBe(true);
+    expect(test.at(600)!(-0.096)).toBeLessThan(-500);
+    expect(Number.isFinite(test.at(600)!(-0.096))).toBe(true);
+  });
+
   it('says nothing of a few stretches', () => {
     expect(new StepTest(played(1, 2, { scatter: 0.005, wander: 0.005 })).at(4)).toBeUndefined();
     expect(new StepTest(played(1, 20, { scatter: 0.005, wander: 0.005 })).at(-3)).toBeUndefined();
