@@ -13,6 +13,7 @@ const LEAST_SHARE = 0.15;
 const MOST_REACH_SEC = 0.1;
 const LEAST_REACH_SEC = 0.06;
 const REACH_SHARE = 0.45;
+const CUE_SEC = 0.3;
 /** In the mark notes lie within this of their coarse place, s. */
 const MARK_REACH_SEC = 0.05;
 /**
@@ -35,13 +36,16 @@ export const CELL_SEC = 1;
 /** When the notes of a guide, or of the take that serves as mark, begin; each is looked for once. */
 export class MarkBeginnings {
   readonly rises: Rises;
+  /** Where the player claps, s: a clap is no note. */
+  readonly cuesSec: readonly number[];
   readonly #sound: Sound;
   #finder: BeginningFinder | undefined;
   /** By frame of the rises; a beginning for each way to hear it. */
   readonly #known = new Map<number, readonly FineBeginning[]>();
 
-  constructor(sound: Sound, rises: Rises) {
+  constructor(sound: Sound, rises: Rises, cuesSec: readonly number[] = []) {
     this.#sound = sound;
+    this.cuesSec = cuesSec;
     this.rises = rises;
   }
 
@@ -72,7 +76,8 @@ export function fineLateness(
   line: Line,
   broad: boolean,
 ): Lateness[] | undefined {
-  const frames = commonBeginnings(mark.rises, take.rises, line, broad);
+  const isCue = (frame: number): boolean => mark.cuesSec.some((cue) => Math.abs(secOf(frame) - cue) < CUE_SEC);
+  const frames = commonBeginnings(mark.rises, take.rises, line, broad).filter((frame) => !isCue(frame));
   if (frames.length < LEAST_NOTES) return undefined;
   const marks = mark.at(frames);
   const rough = frames.map((_, n): RoughBeginning => {

@@ -56,13 +56,14 @@ export function mapGuide(guide: Sound, trace: TraceSource, marks?: GuideMarks): 
     const lengthSec = event.toSec - event.fromSec;
     return lengthSec < CUE_LONGEST_SEC && before >= CUE_BEFORE_SEC && after >= CUE_AFTER_SEC;
   };
+  const cues = marks?.clapsSec ?? events.filter(isCue).map((event) => exactStart(guide, event.fromSec));
   return {
     rises,
-    beginnings: new MarkBeginnings(guide, rises),
+    beginnings: new MarkBeginnings(guide, rises, cues),
     print: new GuidePrint(guide, energy, TICK_SEC),
     hasNotes: (marks?.hasVoices ?? true) && soundsMostly(energy, bar, marks?.music),
     starts: events.map((event) => exactStart(guide, event.fromSec)),
-    cues: marks?.clapsSec ?? events.filter(isCue).map((event) => exactStart(guide, event.fromSec)),
+    cues,
     marks,
     beginningsSec,
     attackSec: attackSpan(levels, beginningsSec),

@@ -109,7 +109,9 @@ export class StepTest {
     const shares = sharesAfter(this.#stretches, atSec);
     let after = 0;
     for (let n = 0; n < shares.length; n++) after += shares[n]!;
-    if (this.#fits.length === 0 || after < 1 || shares.length - after < 1) return undefined;
+    // Of notes one by one some must lie on either side: one that was mistaken for another is soon a step.
+    const least = STRETCH_SEC / (this.#stretches[0]?.lengthSec ?? STRETCH_SEC);
+    if (this.#fits.length === 0 || after < least || shares.length - after < least) return undefined;
     const likely = new Float64Array(this.#weights.length);
     const squares = new Float64Array(this.#weights.length);
     let n = 0;

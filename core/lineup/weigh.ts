@@ -14,8 +14,6 @@ export const LEAST_CONFIDENCE = 0.5;
  * leakage, down to 62 dB below the playing, 0.53 to 0.62 of three without any.
  */
 const SURE_BLEED = 0.7;
-/** Mean square of how far witnesses lie apart, in their errors, up to which they agree: two do so by chance in seven cases of eight. */
-const USUAL_APART = 2.25;
 const MOST_WITNESSES = 10;
 /** Standard deviations from no drift at which the rare prior takes over. */
 const RARE_AT = 2.5;
@@ -148,8 +146,8 @@ function solve(believed: readonly Testimony[], priorPpm: number, heldBack: numbe
 
 /**
  * By how much more witnesses lie apart than their errors say, at least 1: the errors of their mean are then larger by that.
- * Source: Birge 1932, "The calculation of errors by the method of least squares", Physical Review 40. No
- * more than USUAL_APART of it counts as chance. Not where the sound itself tells the place: what players do is none of the clock's then.
+ * Source: Birge 1932, "The calculation of errors by the method of least squares", Physical Review 40. Not where the sound itself
+ * tells the place: what players do is none of the clock's then.
  */
 function disagreement(believed: readonly Testimony[], line: Line): number {
   if (believed.length < 2 || believed.some((one) => one.kind === 'bleed')) return 1;
@@ -157,7 +155,7 @@ function disagreement(believed: readonly Testimony[], line: Line): number {
   const weights = believed.map((one) => 1 / wholeErrorOf(one) ** 2);
   const sum = (values: readonly number[]): number => values.reduce((total, value, i) => total + weights[i]! * value, 0);
   const mean = sum(apart) / sum(apart.map(() => 1));
-  return Math.sqrt(Math.max(1, sum(apart.map((sec) => (sec - mean) ** 2)) / (believed.length - 1) / USUAL_APART));
+  return Math.sqrt(Math.max(1, sum(apart.map((sec) => (sec - mean) ** 2)) / (believed.length - 1)));
 }
 
 function wholeErrorOf({ uncertaintySec, doubtSec = 0 }: Testimony): number {

@@ -61,9 +61,9 @@ describe('the test for a step in how late notes are', () => {
 
   it('says a number also of a step that is 40 times the scatter, for it and against it', () => {
     const test = new StepTest(played(1, 300, { scatter: 0.002, wander: 0.001 }, 150, 0.096));
-    expect(test.at(600)!(0.096)).toBeGreaterThan(500);
+    expect(test.at(600)!(0.096)).toBeGreaterThan(200);
     expect(Number.isFinite(test.at(600)!(0.096))).toBe(true);
-    expect(test.at(600)!(-0.096)).toBeLessThan(-500);
+    expect(test.at(600)!(-0.096)).toBeLessThan(-200);
     expect(Number.isFinite(test.at(600)!(-0.096))).toBe(true);
   });
 

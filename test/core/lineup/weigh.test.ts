@@ -25,9 +25,8 @@ describe('the weighing of witnesses', () => {
     };
     const usual = 1 / Math.hypot(1 / 0.0125, 1 / 0.006);
     expect(exactness(0.01)).toBeCloseTo(usual, 9);
-    // Birge 1932: the errors grow by the root of the sum of squares over its expectation, which is here one square; what two witnesses
-    // lie apart by chance in seven cases of eight counts as that.
-    expect(exactness(0.03)).toBeCloseTo((usual * 0.03) / Math.hypot(0.0125, 0.006) / 1.5, 9);
+    // Birge 1932: the errors grow by the root of the sum of squares over its expectation, which is here one square.
+    expect(exactness(0.03)).toBeCloseTo((usual * 0.03) / Math.hypot(0.0125, 0.006), 9);
   });
 
   it('moves no place by what a witness leaves in doubt, and knows it the less by the share that rests on that witness', () => {
