@@ -54,9 +54,7 @@ describe('a session worked on by the command line alone', () => {
       ...['takes', out, '--choose', 'flute t2', '--use', 'flute t1=8.5-10.6'],
       ...['--mark', 'flute t2=best', '--remark', 'flute t2=warm = good'],
     );
-    expect(used.done.join(' ')).toMatch(
-      /flute: now sounds with flute t2\. .*sounds with flute t1 from 0:0\d\.\d \(\w/,
-    );
+    expect(used.done.join(' ')).toMatch(/flute: now sounds with flute t2\. .*sounds with flute t1 from 0:0\d\.\d \(\w/);
     const [flute] = session().voices;
     expect(flute!.passages!.map(({ takeId }) => takeId)).toEqual(['take-3', 'take-1', 'take-3']);
     expect(Math.abs(flute!.passages![1]!.fromSec - 8.5)).toBeLessThan(0.7);
