@@ -1,3 +1,4 @@
+import { loneFrames } from './lone-frames.ts';
 import { type Levels, type Rises, TICK_SEC } from './trace.ts';
 
 /** A frame in which this share of what usually begins does is one at which a note begins. */
@@ -25,14 +26,7 @@ export function beginningsOf({ frames, riseFrom, riseBy }: Rises): number[] {
   for (let frame = 0; frame < frames; frame++) {
     for (let i = riseFrom[frame]!; i < riseFrom[frame + 1]!; i++) sums[frame]! += riseBy[i]!;
   }
-  const some = sums.filter((sum) => sum > 0).sort();
-  const least = LEAST_SHARE * (some[Math.floor(USUAL_QUANTILE * some.length)] ?? 0);
-  const found: number[] = [];
-  for (let frame = APART_FRAMES; frame + APART_FRAMES < frames; frame++) {
-    const near = sums.subarray(frame - APART_FRAMES, frame + APART_FRAMES + 1);
-    if (sums[frame]! > least && near.every((sum) => sum <= sums[frame]!)) found.push(frame);
-  }
-  return found;
+  return loneFrames(sums, LEAST_SHARE, USUAL_QUANTILE, APART_FRAMES);
 }
 
 /**

@@ -1,6 +1,7 @@
 import type { Sound } from '../signal/sound.ts';
 import { BeginningFinder, type FineBeginning, type RoughBeginning } from './fine-beginnings.ts';
 import { type Line, takeSecOn } from './line.ts';
+import { loneFrames } from './lone-frames.ts';
 import type { Lateness } from './step-test.ts';
 import { FRAME_SEC, LINES, type Rises } from './trace.ts';
 
@@ -9,10 +10,12 @@ const REACH = 4;
 /** A beginning is a moment at which more rises alike than within so many frames of it, and this share of what usually does. */
 const ALONE = 4;
 const LEAST_SHARE = 0.15;
+const USUAL_QUANTILE = 0.95;
 /** How far a note is looked for about its place, s: no farther than this share of the way to the next. */
 const MOST_REACH_SEC = 0.1;
 const LEAST_REACH_SEC = 0.06;
 const REACH_SHARE = 0.45;
+/** What begins so near to a cue is the cue or the clap on it, s. */
 const CUE_SEC = 0.3;
 /** In the mark notes lie within this of their coarse place, s. */
 const MARK_REACH_SEC = 0.05;
@@ -67,8 +70,8 @@ function secOf(frame: number): number {
 /**
  * How late a take's notes are against a mark, note by note, gathered in cells of a second, in order of time; undefined where too few
  * notes begin alike. line: the clock on which they are looked for; what is given is against one without drift of the same lead.
- * broad: compares only when anything begins. A cell's mean of sampled notes of 13 instruments errs by half of what
- * `fitOnsets` errs by (root of the mean square of stretches of 4 s over 26 takes: 6.3 ms, 11.3).
+ * broad: compares only when anything begins. Of sampled notes of 13 instruments stretches of 4 s err
+ * by less than half of what those of `fitOnsets` err by (mean over 26 takes of the root of the mean square: 5.1 ms, 11.7).
  */
 export function fineLateness(
   mark: MarkBeginnings,
@@ -97,8 +100,6 @@ export function fineLateness(
   }));
 }
 
-type NoteLag = Lateness;
-
 /** Lags by the way to hear the take that makes them scatter least: that tells most of the player, who is the same by each. */
 function leastScattered(
   marks: readonly (readonly FineBeginning[])[],
@@ -118,7 +119,7 @@ function leastScattered(
 }
 
 interface Calmed {
-  readonly lags: readonly NoteLag[];
+  readonly lags: readonly Lateness[];
   readonly scatterSec: number;
 }
 
@@ -144,26 +145,11 @@ export function commonBeginnings(mark: Rises, take: Rises, line: Line, broad: bo
       likeness[frame] = Math.max(likeness[frame]!, broad ? Math.sqrt(sum * all) : sum);
     }
   }
-  const heights = likeness.filter((one) => one > 0).sort();
-  const least = LEAST_SHARE * (heights[Math.floor(0.95 * heights.length)] ?? 0);
-  const found: number[] = [];
-  for (let frame = 1; frame < mark.frames; frame++) {
-    const here = likeness[frame]!;
-    if (here <= least || !isHighest(likeness, frame)) continue;
-    found.push(frame);
-  }
-  return found;
-}
-
-function isHighest(values: Float64Array, at: number): boolean {
-  for (let n = Math.max(0, at - ALONE); n <= Math.min(values.length - 1, at + ALONE); n++) {
-    if (values[n]! > values[at]! || (values[n] === values[at] && n < at)) return false;
-  }
-  return true;
+  return loneFrames(likeness, LEAST_SHARE, USUAL_QUANTILE, ALONE);
 }
 
 /** Notes that lie far from those about them drawn near, and how far they lie from those in the mean, s. */
-function calmed(lags: readonly NoteLag[]): Calmed {
+function calmed(lags: readonly Lateness[]): Calmed {
   const usual = lags.map((_, n) => {
     const from = Math.max(0, Math.min(lags.length - ABOUT_NOTES, n - (ABOUT_NOTES >> 1)));
     return middleOf(lags.slice(from, from + ABOUT_NOTES).map((one) => one.laterSec));
@@ -179,7 +165,7 @@ function calmed(lags: readonly NoteLag[]): Calmed {
 }
 
 /** Weights from heights: what hardly rises was likely no note of the take's. */
-function weighed(lags: readonly NoteLag[]): NoteLag[] {
+function weighed(lags: readonly Lateness[]): Lateness[] {
   const usual = middleOf(lags.map((one) => one.weight));
   return lags
     .map((one) => ({ ...one, weight: Math.min(1, one.weight / usual) ** 2 }))
@@ -190,14 +176,14 @@ function middleOf(values: readonly number[]): number {
   return [...values].sort((a, b) => a - b)[values.length >> 1]!;
 }
 
-function inCells(lags: readonly NoteLag[]): Lateness[] {
+function inCells(lags: readonly Lateness[]): Lateness[] {
   const cells: Lateness[] = [];
   for (let from = 0; from < lags.length; ) {
     let to = from + 1;
     while (to < lags.length && lags[to]!.atSec - lags[from]!.atSec < CELL_SEC) to++;
     const some = lags.slice(from, to);
     const weight = some.reduce((sum, one) => sum + one.weight, 0);
-    const mean = (of: (one: NoteLag) => number): number =>
+    const mean = (of: (one: Lateness) => number): number =>
       some.reduce((sum, one) => sum + one.weight * of(one), 0) / weight;
     cells.push({ atSec: mean((one) => one.atSec), laterSec: mean((one) => one.laterSec), weight, lengthSec: CELL_SEC });
     from = to;

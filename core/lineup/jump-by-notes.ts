@@ -11,7 +11,7 @@ export interface UnbrokenJump {
   readonly offErrorSec: number;
 }
 
-/** From this probability on notes alone make a jump sure. */
+/** From this probability on notes alone make a jump sure. Without jumps 0.11 at most was measured, all places together, on those takes too. */
 const SURE = 0.8;
 const SURE_SIZE = 0.35;
 /** Places farther from the likeliest, s, are those of another jump. */

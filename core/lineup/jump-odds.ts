@@ -1,6 +1,7 @@
 import { BLEED_REACH_SEC, LAG_HZ } from './bleed-rows.ts';
 import type { HeldSums } from './held-sums.ts';
 import type { StepLikelihood, StepTest } from './step-test.ts';
+import { REACH, USUAL, usualBy, WIDTH } from './usual-jumps.ts';
 
 /** A moment at which a take's wave breaks. */
 export interface WaveBreak {
@@ -57,28 +58,14 @@ export interface PlaceOdds {
   readonly offRmsSec: number;
 }
 
-/**
- * Share of takes that lose or double sound once, taken as known beforehand, and how much of it, s: recorders work in buffers of 256
- * to 2048 frames, 5 to 45 ms (from memory), most often about 20, so that a size d has the weight d exp(-d / 12 ms).
- */
+/** Share of takes that lose or double sound once, taken as known beforehand. */
 const JUMP_LIKELY = 0.05;
-const JUMP_SPREAD_SEC = 0.012;
-/**
- * Half of them are whole buffers (common practice, no source): 10 or 20 ms, or 256, 512 or 1024 frames at 44.1 or 48 kHz, and as much
- * twice and three times; known to this, s.
- */
-const WHOLE_LIKELY = 0.5;
-const BUFFERS_SEC = [0.01, 0.02, ...[44100, 48000].flatMap((hz) => [256, 512, 1024].map((frames) => frames / hz))];
-const WHOLE_BUFFERS_SEC = BUFFERS_SEC.flatMap((size) => [size, 2 * size, 3 * size]);
-const WHOLE_WITHIN_SEC = 0.0002;
 /** Share of takes in whose beginning or end the player drowns what is heard elsewhere. */
 const DROWNED_LIKELY = 0.05;
 /** Share of jumps that break the wave nowhere that would be noticed: in rests, in noise, between two notes. */
 const UNBROKEN = 0.5;
 /** Sizes known to this, s, have one likeliest value; else their mean errs least. */
 const EXACT_SEC = 0.002;
-/** Smaller jumps are lobes of the correlation or none, s. */
-const LEAST_JUMP_SEC = 0.001;
 const MOST_PLACES = 24;
 /** Where notes alone tell, they do so to about a note: places lie so far apart, s, or so many in all. */
 const EVERY_SEC = 1;
@@ -87,7 +74,7 @@ const MOST_EVEN_PLACES = 120;
 const RIVAL_BREAK = 0.5;
 /**
  * What notes may say at most for a jump at any place, nepers, and at a place that the wave names: players without any jump make up to 6 of
- * one somewhere by stretches of 4 s, and up to 3.6 note by note (26 takes of sampled notes; another 26: up to 3.0).
+ * one somewhere by stretches of 4 s, and up to 2.4 note by note (26 takes of sampled notes; another 26: up to 4.6).
  */
 const MOST_NOTES_GAIN = {
   inStretches: { anywhere: 4.5, atBreak: 7 },
@@ -105,8 +92,6 @@ const MOST_MARKS_GAIN = 4.5;
 /** Notes are read every millisecond. */
 const NOTES_STEP_SEC = 0.001;
 const NOTES_HALF = Math.ceil(BLEED_REACH_SEC / NOTES_STEP_SEC) + 1;
-const REACH = BLEED_REACH_SEC * LAG_HZ;
-const WIDTH = 2 * REACH + 1;
 
 /**
  * How likely a clock jumps, place by place, by all its witnesses together (Bayes' rule).
@@ -211,22 +196,6 @@ interface Odds {
   readonly offRmsSec: number;
 }
 
-/** How usual a jump by each lag is; 0 for one that is none. */
-const USUAL = usualJumps();
-
-function usualJumps(): Float64Array {
-  const offs = Float64Array.from({ length: WIDTH }, (_, lag) => Math.abs((lag - REACH) / LAG_HZ));
-  const any = offs.map((off) =>
-    off < LEAST_JUMP_SEC ? 0 : (off / JUMP_SPREAD_SEC) * Math.exp(-(off / JUMP_SPREAD_SEC)),
-  );
-  const whole = any.map((one, lag) => {
-    const near = WHOLE_BUFFERS_SEC.some((size) => Math.abs(offs[lag]! - size) <= WHOLE_WITHIN_SEC);
-    return near ? one : 0;
-  });
-  const [allOfAny, allOfWhole] = [sumOf(any), sumOf(whole)];
-  return any.map((one, lag) => (1 - WHOLE_LIKELY) * (one / allOfAny) + WHOLE_LIKELY * (whole[lag]! / allOfWhole));
-}
-
 /** What the notes (a table, read between its entries) and marks of one side say for its lying off by each lag, over none, nepers. */
 function setGains(
   gains: Float64Array,
@@ -277,31 +246,6 @@ function oddsOf(gains: Float64Array, amount: StepLikelihood | undefined, astray:
   const offErrorSec = Math.sqrt(Math.max(0, second / sum - mean * mean));
   const offSec = offErrorSec < EXACT_SEC ? best : mean;
   return { gain: most + Math.log(sum / prior), likeliestOffSec: best, offSec, offErrorSec, offRmsSec };
-}
-
-/**
- * The wave's word on the amount only shares out what its break is worth, and all amounts alike where it is astray. Beside leakage, which
- * tells the amount itself, it is not asked.
- */
-function usualBy(amount: StepLikelihood, astray: number): Float64Array {
-  const heard = Float64Array.from(USUAL, (_, lag) => amount((lag - REACH) / LAG_HZ));
-  let loudest = Number.NEGATIVE_INFINITY;
-  for (let lag = 0; lag < WIDTH; lag++) loudest = Math.max(loudest, heard[lag]!);
-  const told = Float64Array.from(USUAL, (one, lag) => one * Math.exp(heard[lag]! - loudest));
-  const sum = sumOf(told);
-  if (sum > 0) {
-    const all = sumOf(USUAL);
-    for (let lag = 0; lag < WIDTH; lag++) {
-      told[lag] = (1 - astray) * (told[lag]! / sum) + astray * (USUAL[lag]! / all);
-    }
-  }
-  return told;
-}
-
-function sumOf(row: Float64Array): number {
-  let sum = 0;
-  for (let n = 0; n < row.length; n++) sum += row[n]!;
-  return sum;
 }
 
 /** What the marks on one side say for its lying off, over none, nepers. */

@@ -23,7 +23,10 @@ const QUICK_SEC = 0.012;
  * notes lay off the moment they were struck at or that at which they are heard to begin, whichever lay farther, 19.6 ms.
  */
 const MOST_ATTACK_DOUBT_SEC = 0.02;
-/** The same where no note stands out from the one before, so that nothing is known of how they begin: about what they leave in the mean, s. */
+/**
+ * The same where no note stands out from the one before, so that nothing is known of how they begin; a guess: with it 47 of 48 sampled takes lay
+ * within twice their residual.
+ */
 const UNSEEN_ATTACK_DOUBT_SEC = 0.008;
 /** Share of the scatter between stretches that is not already in the spread above (measured on 30 takes). */
 const OWN_SCATTER = 0.6;

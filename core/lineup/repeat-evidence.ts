@@ -12,7 +12,7 @@ const ANYWHERE_SLOPE = 0.3;
 const PLACE_EVEN = -5.9;
 const PLACE_SLOPE = 0.45;
 /** Told by sound that was doubled only: no other was seen to say more than 4. */
-const MOST_EVIDENCE = 12;
+export const MOST_DOUBLED_EVIDENCE = 12;
 /**
  * Where sound was lost from a tone, what comes after is like what came before by whole periods, and in a tone so loud that nothing else is
  * heard that is all there is: of 130 such places of those takes the most had 27 and 16, of 130 of the others 13.
@@ -24,12 +24,12 @@ const LEAST_COUNTS = 1.6;
 
 /** Evidence of a repeat found anywhere, nepers. */
 export function evidenceAnywhere(repeat: Repeat): number {
-  return Math.min(MOST_EVIDENCE, ANYWHERE_EVEN + ANYWHERE_SLOPE * gainOf(repeat));
+  return Math.min(MOST_DOUBLED_EVIDENCE, ANYWHERE_EVEN + ANYWHERE_SLOPE * gainOf(repeat));
 }
 
 /** What a repeat adds to the evidence of the break at which it begins, nepers, 0 or more. */
 export function evidenceAtBreak(repeat: Repeat): number {
-  return Math.max(0, Math.min(MOST_EVIDENCE, PLACE_EVEN + PLACE_SLOPE * gainOf(repeat)));
+  return Math.max(0, Math.min(MOST_DOUBLED_EVIDENCE, PLACE_EVEN + PLACE_SLOPE * gainOf(repeat)));
 }
 
 /** How likely sound is doubled by the repeat's length where the wave breaks, 0 to 1. */

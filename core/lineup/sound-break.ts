@@ -2,7 +2,7 @@ import type { Sound } from '../signal/sound.ts';
 import { evidenceOf, mostEvidence, turnEvidenceAt } from './break-evidence.ts';
 import { type Pulse, pulsesOf } from './break-pulses.ts';
 import { PartialListener } from './partial-steps.ts';
-import { doubledLikely, evidenceAnywhere, evidenceAtBreak, gainOf } from './repeat-evidence.ts';
+import { doubledLikely, evidenceAnywhere, evidenceAtBreak, gainOf, MOST_DOUBLED_EVIDENCE } from './repeat-evidence.ts';
 import { type Repeat, repeatsIn } from './repeat-search.ts';
 import { turnedMoments } from './turn-scan.ts';
 
@@ -35,7 +35,6 @@ const LEAST_TURN_GAIN = 13;
 const NEARBY_SEC = [-0.006, -0.003, 0, 0.003, 0.006] as const;
 /** Pulses that say no less than this are asked whether sound is doubled there, nepers. */
 const LEAST_FOR_REPEAT = -1;
-const MOST_EVIDENCE = 12;
 /** Where sound takes the place of other sound the wave breaks again at its end, to this, s. */
 const END_SEC = 0.0015;
 /** Noise has such a pulse within this of a moment once in a thousand. */
@@ -110,7 +109,7 @@ function withRepeats(
     const repeat = atPlaces.get(one.atSec);
     const more = repeat === undefined || isFilled(repeat, pulses) ? 0 : evidenceAtBreak(repeat);
     if (repeat === undefined || more === 0) return one;
-    return doubled({ ...one, evidence: Math.min(MOST_EVIDENCE, Math.max(0, one.evidence) + more) }, repeat);
+    return doubled({ ...one, evidence: Math.min(MOST_DOUBLED_EVIDENCE, Math.max(0, one.evidence) + more) }, repeat);
   });
   for (const repeat of anywhere) {
     const evidence = evidenceAnywhere(repeat);
