@@ -27,11 +27,11 @@ export async function benchAnalysis(
   partsong: readonly string[],
   bench: readonly string[],
   folder: string,
-  lengthSec: number,
+  { lengthSec, leakDb }: { readonly lengthSec: number; readonly leakDb: number | null },
   cpuSecondsOf: (command: readonly string[]) => number,
   print: (line: string) => void,
 ): Promise<AnalysisBenchReading> {
-  const ensemble = await makeBenchEnsemble(partsong, folder, lengthSec);
+  const ensemble = await makeBenchEnsemble(partsong, folder, lengthSec, leakDb);
   const { clips, guide, waves } = ensemble;
   const runOf = (cache: string, stopEach: boolean): AnalysisReading => {
     const request: AnalysisRequest = { clips, guide, cache: join(folder, cache), stopEach };
@@ -46,7 +46,7 @@ export async function benchAnalysis(
   const goalSec = (GOAL_SEC * lengthSec) / GOAL_LENGTH_SEC;
   const sec = (value: number): string => value.toFixed(2);
   print(
-    `analysis  ${clips.length} takes of ${lengthSec} s: ${sec(fresh.cpuSec)} s of CPU (goal ${sec(goalSec)}${fresh.cpuSec < goalSec ? '' : ', missed'}), at most ${fresh.peakMib.toFixed(0)} MiB; again from the cache ${sec(again.cpuSec)} s; load ${loadavg()[0]!.toFixed(1)}`,
+    `analysis  ${clips.length} takes of ${lengthSec} s, ${leakDb === null ? 'no leakage' : `leakage ${-leakDb} dB below the guide`}: ${sec(fresh.cpuSec)} s of CPU (goal ${sec(goalSec)}${fresh.cpuSec < goalSec ? '' : ', missed'}), at most ${fresh.peakMib.toFixed(0)} MiB; again from the cache ${sec(again.cpuSec)} s; load ${loadavg()[0]!.toFixed(1)}`,
   );
   fresh.steps.forEach(({ name, cpuSec, wallSec }, n) => {
     const stoppedMs = stopped.steps[n]!.stoppedMs;

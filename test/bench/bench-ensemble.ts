@@ -29,19 +29,20 @@ const SCATTER_SEC = 0.012;
 const SCATTER_CENTS = 6;
 /** Headphones leak from here to here, this far below the guide, dB. */
 const LEAK_HZ = [700, 4000] as const;
-const LEAK_DB = -40;
+export const LEAK_DB = -40;
 /** Loudest drift of the takes' clocks, ppm. */
 const DRIFT_PPM = 60;
 
 /**
  * Makes the sound of six people at home: a score of random lines, its guide, and each part as its player recorded it: notes early
  * and late, out of tune, a clap on the cue, the guide's leakage from the headphones, a room's noise, another beginning and another
- * clock. AAC in MP4, 48 kHz, as a phone writes it. Seeded. partsong: how to start it.
+ * clock. AAC in MP4, 48 kHz, as a phone writes it. Seeded. partsong: how to start it. leakDb: null for headphones that leak nothing.
  */
 export async function makeBenchEnsemble(
   partsong: readonly string[],
   folder: string,
   lengthSec: number,
+  leakDb: number | null = LEAK_DB,
 ): Promise<BenchEnsemble> {
   mkdirSync(folder, { recursive: true });
   const score = join(folder, 'six.mid');
@@ -52,7 +53,7 @@ export async function makeBenchEnsemble(
   if (file === undefined) throw new Error(`no .guide.json lies beside ${guide}`);
   const waves = file.score.parts.map((part, index) => {
     const path = join(folder, `voice ${index + 1}.wav`);
-    playTake(path, file, part, guide, index);
+    playTake(path, file, part, guide, index, leakDb);
     return path;
   });
   const clips = waves.map((wave) => {
@@ -75,6 +76,7 @@ function playTake(
   part: Part,
   guidePath: string,
   index: number,
+  leakDb: number | null,
 ): void {
   const random = new Random(70 + index);
   const leadSec = 3 * random.uniform() - 1;
@@ -108,7 +110,7 @@ function playTake(
   const block = new Float32Array(BLOCK);
   const heard = new Float32Array(BLOCK);
   const room = roomNoise(random);
-  const leakGain = 10 ** (LEAK_DB / 20);
+  const leakGain = leakDb === null ? 0 : 10 ** (leakDb / 20);
   for (let from = 0; from < total; from += BLOCK) {
     block.fill(0);
     player.addTo(block, 2);

@@ -5,6 +5,7 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { type AnalysisBenchReading, benchAnalysis } from './analysis-bench.ts';
 import { type AnalysisRequest, runAnalysis } from './analysis-run.ts';
+import { LEAK_DB } from './bench-ensemble.ts';
 import { type BenchInput, makeBenchTake } from './bench-take.ts';
 import { benchDesk } from './desk-bench.ts';
 import { benchGuide, type GuideReading } from './guide-bench.ts';
@@ -95,12 +96,14 @@ function pictureReading() {
   return benchPicture(partsong, join(folder, 'picture'), { rounds: Math.min(rounds, 2), lengthSec }, print);
 }
 
-/** `--length SEC` (300). */
+/** `--length SEC` (300), `--leak DB` below the guide, or `none`. */
 function analysisReading(): Promise<AnalysisBenchReading> {
   const bench = [process.execPath, fileURLToPath(new URL('./bench.js', import.meta.url))];
   const print = (line: string): void => void process.stdout.write(`${line}\n`);
   const lengthSec = Number(option('--length') ?? 300);
-  return benchAnalysis(partsong, bench, join(folder, 'analysis'), lengthSec, cpuSecondsOf, print);
+  const leak = option('--leak');
+  const leakDb = leak === undefined ? LEAK_DB : leak === 'none' ? null : Number(leak);
+  return benchAnalysis(partsong, bench, join(folder, 'analysis'), { lengthSec, leakDb }, cpuSecondsOf, print);
 }
 
 function guideReading(): GuideReading {
