@@ -2,16 +2,20 @@ import type { Sound } from '../signal/sound.ts';
 import { humAmount } from './hum-clock.ts';
 import type { PlaceOdds, WaveBreak } from './jump-odds.ts';
 import { PartialListener, Turns } from './partial-steps.ts';
-import { type SoundBreak, soundBreaks } from './sound-break.ts';
+import { doubledMoments, type SoundBreak, soundBreaks } from './sound-break.ts';
 import type { StepLikelihood } from './step-test.ts';
 
 /**
  * The wave is looked at where the other witnesses speak against a jump by no more than this, nepers, the likeliest places
- * first, and for so long at most, s, of a take and of one asking: a break of itself speaks for one by up to 5.
+ * first, and for so long at most, s, of a take and of one asking. A break speaks for one by 8 at most, and doubled sound, which is
+ * looked for in less time, by 12.
  */
-const ASKED_GAIN = -1.5;
-const MOST_SCANNED_SEC = 60;
-const LEAST_SCANNED_SEC = 15;
+const BREAKS = { leastGain: 0, mostSec: 60, leastSec: 15 };
+const DOUBLED = { leastGain: -1, mostSec: 60, leastSec: 15 };
+/** Where sound is doubled all breaks are looked for so far to either side, s. */
+const ABOUT_SEC = 0.15;
+/** Stretches no farther apart are one, s. */
+const TOUCHING_SEC = 1e-6;
 /** Most breaks that are kept of a stretch, and the least of them, nepers. */
 const MOST_IN_STRETCH = 6;
 const LEAST_EVIDENCE = 1;
@@ -29,8 +33,9 @@ export interface TwoTimes {
 export class WaveBreaks {
   readonly #take: Sound;
   readonly #listener: PartialListener;
-  /** Take times that were looked at, s. */
-  readonly #scanned: { readonly fromSec: number; readonly toSec: number }[] = [];
+  /** Stretches that were looked through for breaks, and for doubled sound only. */
+  readonly #scanned: Stretch[] = [];
+  readonly #searched: Stretch[] = [];
   readonly #found: Omit<WaveBreak, 'atSec'>[] = [];
 
   constructor(take: Sound) {
@@ -43,18 +48,25 @@ export class WaveBreaks {
     const gains = new Map<number, number>();
     for (const { atSec, gain } of odds) gains.set(atSec, Math.max(gain, gains.get(atSec) ?? gain));
     const places = [...gains.keys()].sort((a, b) => a - b);
-    const asked = places.map((atSec, n) => {
-      const from = n === 0 ? fromSec : 0.5 * (places[n - 1]! + atSec);
-      const to = n + 1 === places.length ? toSec : 0.5 * (places[n + 1]! + atSec);
-      return { from, to, gain: gains.get(atSec)! };
-    });
-    const scannedSec = this.#scanned.reduce((sum, one) => sum + one.toSec - one.fromSec, 0);
-    let leftSec = Math.max(LEAST_SCANNED_SEC, MOST_SCANNED_SEC - scannedSec);
-    for (const { from, to, gain } of asked.sort((a, b) => b.gain - a.gain)) {
-      if (gain <= ASKED_GAIN || leftSec <= 0) break;
-      leftSec -= this.#scan(clock.takeSecOf(from), clock.takeSecOf(to));
+    const asked = places
+      .map((atSec, n) => {
+        const from = n === 0 ? fromSec : 0.5 * (places[n - 1]! + atSec);
+        const to = n + 1 === places.length ? toSec : 0.5 * (places[n + 1]! + atSec);
+        return { fromSec: clock.takeSecOf(from), toSec: clock.takeSecOf(to), gain: gains.get(atSec)! };
+      })
+      .sort((a, b) => b.gain - a.gain);
+    for (const stretch of chosenOf(asked, this.#scanned, BREAKS)) {
+      this.#scanned.push(stretch);
+      this.#keepBreaks(stretch);
     }
-    return this.#scanned.length > 0;
+    const searched = chosenOf(asked, [...this.#scanned, ...this.#searched], DOUBLED);
+    this.#searched.push(...searched);
+    for (const stretch of joined(searched)) {
+      for (const atSec of doubledMoments(this.#take, stretch.fromSec, stretch.toSec)) {
+        this.#keepBreaks({ fromSec: atSec - ABOUT_SEC, toSec: atSec + ABOUT_SEC });
+      }
+    }
+    return this.#scanned.length + this.#searched.length > 0;
   }
 
   /** What was found, by a clock. */
@@ -62,14 +74,12 @@ export class WaveBreaks {
     return this.#found.map((one) => ({ ...one, atSec: clock.sessionSecOf(one.takeSec) }));
   }
 
+  /** Whether breaks were looked for there. */
   isScanned(takeSec: number): boolean {
-    return this.#scanned.some((one) => takeSec >= one.fromSec && takeSec <= one.toSec);
+    return isIn(this.#scanned, takeSec);
   }
 
-  /** How long it looked, s. */
-  #scan(fromSec: number, toSec: number): number {
-    if (this.isScanned(0.5 * (fromSec + toSec))) return 0;
-    this.#scanned.push({ fromSec, toSec });
+  #keepBreaks({ fromSec, toSec }: Stretch): void {
     for (const one of soundBreaks(this.#take, fromSec, toSec, MOST_IN_STRETCH, LEAST_EVIDENCE)) {
       const { atSec: takeSec, evidence } = one;
       // Also where a sound so still gives no number.
@@ -77,8 +87,46 @@ export class WaveBreaks {
       if (this.#found.some((other) => Math.abs(other.takeSec - takeSec) < 0.003)) continue;
       this.#found.push({ takeSec, evidence, ...amountOf(this.#take, this.#listener, one) });
     }
-    return toSec - fromSec;
   }
+}
+
+/** Take times, s. */
+interface Stretch {
+  readonly fromSec: number;
+  readonly toSec: number;
+}
+
+function isIn(stretches: readonly Stretch[], takeSec: number): boolean {
+  return stretches.some((one) => takeSec >= one.fromSec && takeSec <= one.toSec);
+}
+
+/** Stretches that go on in one another as one, in order of time. */
+function joined(stretches: readonly Stretch[]): Stretch[] {
+  const whole: Stretch[] = [];
+  for (const one of [...stretches].sort((a, b) => a.fromSec - b.fromSec)) {
+    const last = whole.at(-1);
+    if (last === undefined || one.fromSec > last.toSec + TOUCHING_SEC) whole.push(one);
+    else whole[whole.length - 1] = { fromSec: last.fromSec, toSec: Math.max(last.toSec, one.toSec) };
+  }
+  return whole;
+}
+
+/** Those that are to be looked at and were not yet, the likeliest first. */
+function chosenOf(
+  asked: readonly (Stretch & { readonly gain: number })[],
+  known: readonly Stretch[],
+  { leastGain, mostSec, leastSec }: { readonly leastGain: number; readonly mostSec: number; readonly leastSec: number },
+): Stretch[] {
+  const knownSec = known.reduce((sum, one) => sum + one.toSec - one.fromSec, 0);
+  let leftSec = Math.max(leastSec, mostSec - knownSec);
+  const chosen: Stretch[] = [];
+  for (const { gain, fromSec, toSec } of asked) {
+    if (gain <= leastGain || leftSec <= 0) break;
+    if (isIn(known, 0.5 * (fromSec + toSec))) continue;
+    chosen.push({ fromSec, toSec });
+    leftSec -= toSec - fromSec;
+  }
+  return chosen;
 }
 
 /** Sound that is there twice tells the amount to this, s, one standard deviation: no finer than what steps are asked for. */
