@@ -30,14 +30,16 @@ const NOTHING = 1e-7;
  * A sound between two times, s, flattened: each bin of a short spectrum is divided by its own magnitude, smoothed over three bins, and the
  * phases are kept (the phase transform of Knapp and Carter, The generalized correlation method for estimation of time delay,
  * IEEE Trans. ASSP 24, 1976, here as a filter). Its correlations are those of all the noise in a sound, where those of the sound itself are
- * those of its partials. Memory: eight bytes for each 1/16000 s.
+ * those of its partials. room: where the samples may lie, if it is long
+ * enough; they are then of use until it is used again.
  */
-export function flattened(sound: Sound, fromSec: number, toSec: number): FlatSound {
+export function flattened(sound: Sound, fromSec: number, toSec: number, room?: Float64Array): FlatSound {
   const slow = new SlowCopy(sound.rateHz, FLAT_RATE_HZ);
   const rate = slow.rateHz;
   const first = Math.floor(fromSec * rate);
   const count = Math.max(1, Math.ceil((toSec - fromSec) * rate));
-  const samples = new Float64Array(count);
+  const samples =
+    room !== undefined && room.length >= count ? room.subarray(0, count).fill(0) : new Float64Array(count);
   const stream = new SlowStream(sound, slow);
   const line = new Float64Array(SIZE);
   stream.seek(first - HOP);

@@ -1,6 +1,7 @@
 import { RealFft } from '../signal/fft.ts';
 import type { Sound } from '../signal/sound.ts';
-import { type FlatSound, flattened } from './flat-sound.ts';
+import { blockLags, NOTHING } from './block-lags.ts';
+import { FLAT_RATE_HZ, type FlatSound, flattened } from './flat-sound.ts';
 
 /** A stretch of sound that is there twice, end to end, as where a recorder writes a buffer again. */
 export interface Repeat {
@@ -22,13 +23,11 @@ const MOST_SEC = 0.046;
 /** A block of 6 ms every 10 ms: within any repeat of 16 ms one lies whole. Shorter ones are found at breaks, and half of the time elsewhere. */
 const BLOCK = 96;
 const HOP = 160;
-/** Of a transform of SIZE so many lags hold for the whole block. */
-const SIZE = BLOCK + HOP;
 /** Of noise one block in 100 is as like to something in the 46 ms before it; of sound that was written twice most are by 0.6 to 1. */
 const LEAST_LIKENESS = 0.42;
 const LEAST_WHOLE = 0.3;
 /** So much is looked through at a time, and what is looked at beyond it, s. */
-const PIECE_SEC = 20;
+const PIECE_SEC = 10;
 const MARGIN_SEC = 0.2;
 /** Where else it is held against what lies so far before it, in lengths of the repeat. */
 const BESIDE = [-2, -1, 1, 2] as const;
@@ -40,8 +39,6 @@ const LEAST_BAND_HZ = 500;
 const BAND_HZ = 1000;
 const BANDS = 7;
 const LEAST_BANDS = 4;
-/** Energy a sample that counts as none. */
-const NOTHING = 1e-3;
 
 /**
  * Stretches between two times of a sound, s, that are there twice, in order of time; and for each of `places`, s, the likeliest that begins there.
@@ -58,10 +55,12 @@ export function repeatsIn(
 ): { anywhere: Repeat[]; atPlaces: Map<number, Repeat> } {
   const anywhere: Repeat[] = [];
   const atPlaces = new Map<number, Repeat>();
+  const most = Math.ceil(1.5 * FLAT_RATE_HZ * (Math.min(PIECE_SEC, toSec - fromSec) + 2 * MARGIN_SEC));
+  const [flatRoom, energyRoom] = [new Float64Array(most), new Float64Array(most + 1)];
   for (let from = fromSec; from < toSec; from += PIECE_SEC) {
     const to = Math.min(toSec, from + PIECE_SEC);
     const inside = (atSec: number): boolean => atSec >= from && atSec < to;
-    const search = new RepeatSearch(flattened(sound, from - MARGIN_SEC, to + MARGIN_SEC));
+    const search = new RepeatSearch(flattened(sound, from - MARGIN_SEC, to + MARGIN_SEC, flatRoom), energyRoom);
     anywhere.push(...search.all().filter(({ atSec }) => inside(atSec)));
     for (const place of places) if (inside(place)) atPlaces.set(place, search.at(place));
   }
@@ -74,51 +73,36 @@ class RepeatSearch {
   readonly #energy: Float64Array;
   readonly #leastLag: number;
   readonly #mostLag: number;
-  readonly #parts: number;
-  readonly #fft = new RealFft(SIZE);
-  readonly #block = new Float64Array(SIZE);
-  readonly #re = new Float64Array(this.#fft.bins);
-  readonly #im = new Float64Array(this.#fft.bins);
-  readonly #productRe = new Float64Array(this.#fft.bins);
-  readonly #productIm = new Float64Array(this.#fft.bins);
-  /** Spectra of the last stretches of SIZE, one from every HOP on. */
-  readonly #pastRe: Float64Array[];
-  readonly #pastIm: Float64Array[];
-  readonly #row = new Float64Array(SIZE);
   readonly #wide = new RealFft(WIDE);
 
-  constructor(flat: FlatSound) {
+  /** room: for its energies; they are of use until it is used again. */
+  constructor(flat: FlatSound, room: Float64Array) {
     this.#flat = flat;
     const { samples, rateHz } = flat;
     this.#leastLag = Math.floor(LEAST_SEC * rateHz);
     this.#mostLag = Math.ceil(MOST_SEC * rateHz);
-    this.#parts = Math.ceil(this.#mostLag / HOP);
-    this.#pastRe = Array.from({ length: this.#parts }, () => new Float64Array(this.#fft.bins));
-    this.#pastIm = Array.from({ length: this.#parts }, () => new Float64Array(this.#fft.bins));
-    this.#energy = new Float64Array(samples.length + 1);
+    this.#energy =
+      samples.length < room.length ? room.subarray(0, samples.length + 1) : new Float64Array(samples.length + 1);
+    this.#energy[0] = 0;
     for (let n = 0; n < samples.length; n++)
       this.#energy[n + 1] = this.#energy[n]! + samples[n]! * samples[n]! + NOTHING;
   }
 
   all(): Repeat[] {
+    const { length } = this.#flat.samples;
+    const first = Math.ceil((4 * this.#mostLag) / HOP) * HOP;
+    const last = length - 4 * this.#mostLag;
+    const plan = { first, last, hop: HOP, block: BLOCK, leastLag: this.#leastLag, mostLag: this.#mostLag };
+    const { lags, squares } = blockLags(this.#flat.samples, plan);
     const found: Repeat[] = [];
-    const { samples } = this.#flat;
     let known = Number.NEGATIVE_INFINITY;
-    const margin = 4 * this.#mostLag;
-    for (let at = 0; at + SIZE <= samples.length; at += HOP) {
-      const past = (at / HOP) % this.#pastRe.length;
-      if (at >= margin && at + margin < samples.length) {
-        const { lag, likeness } = this.#likeliest(at);
-        if (likeness >= LEAST_LIKENESS && at >= known) {
-          const repeat = this.#about(at, lag);
-          if (repeat !== undefined) {
-            found.push(repeat.repeat);
-            known = repeat.end - BLOCK;
-          }
-        }
-      }
-      // The oldest is of no more use: its place is taken by the stretch that begins here.
-      this.#fft.forward(samples.subarray(at, at + SIZE), this.#pastRe[past]!, this.#pastIm[past]!);
+    for (let n = 0; n < lags.length; n++) {
+      const at = first + n * HOP;
+      if (squares[n]! < LEAST_LIKENESS ** 2 || at < known) continue;
+      const repeat = this.#about(at, lags[n]!);
+      if (repeat === undefined) continue;
+      found.push(repeat.repeat);
+      known = repeat.end - BLOCK;
     }
     return found;
   }
@@ -139,28 +123,6 @@ class RepeatSearch {
       }
     }
     return this.#repeatOf(best.start, best.lag);
-  }
-
-  /** To what before it a block is most alike. */
-  #likeliest(at: number): { lag: number; likeness: number } {
-    const { samples } = this.#flat;
-    const energy = this.#energy;
-    for (let n = 0; n < BLOCK; n++) this.#block[n] = samples[at + n]!;
-    this.#fft.forward(this.#block, this.#re, this.#im);
-    const best = { squared: 0, lag: 0 };
-    for (let part = 0; part < this.#parts; part++) {
-      const start = at - HOP * (part + 1);
-      const past = (start / HOP) % this.#pastRe.length;
-      correlate(this.#pastRe[past]!, this.#pastIm[past]!, this.#re, this.#im, this.#productRe, this.#productIm);
-      this.#fft.inverse(this.#productRe, this.#productIm, this.#row);
-      const from = Math.max(0, at - start - this.#mostLag);
-      const to = Math.min(HOP, at - start - this.#leastLag + 1);
-      const j = likeliestOf(this.#row, energy, start, from, to, best.squared);
-      if (j < 0) continue;
-      best.squared = this.#row[j]! ** 2 / (energy[start + j + BLOCK]! - energy[start + j]!);
-      best.lag = at - start - j;
-    }
-    return { lag: best.lag, likeness: Math.sqrt(best.squared / (energy[at + BLOCK]! - energy[at]!)) };
   }
 
   /** The repeat by about a lag that holds a block, as long as the lag itself; where it ends. */
@@ -261,40 +223,4 @@ function likenessOf(a: Spectrum, b: Spectrum, from: number, to: number): number 
     other += b.re[k]! ** 2 + b.im[k]! ** 2;
   }
   return both / Math.sqrt(one * other + NOTHING);
-}
-
-/** The spectrum of a correlation: place j of it is how like the block is to the stretch from j on. */
-function correlate(
-  stretchRe: Float64Array,
-  stretchIm: Float64Array,
-  blockRe: Float64Array,
-  blockIm: Float64Array,
-  re: Float64Array,
-  im: Float64Array,
-): void {
-  for (let k = 0; k < re.length; k++) {
-    re[k] = stretchRe[k]! * blockRe[k]! + stretchIm[k]! * blockIm[k]!;
-    im[k] = stretchIm[k]! * blockRe[k]! - stretchRe[k]! * blockIm[k]!;
-  }
-}
-
-/** The place from..to-1 at which a block is most like a stretch, if by more than `least`; else -1. */
-function likeliestOf(
-  row: Float64Array,
-  energy: Float64Array,
-  start: number,
-  from: number,
-  to: number,
-  least: number,
-): number {
-  let most = least;
-  let chosen = -1;
-  for (let j = from; j < to; j++) {
-    const value = row[j]!;
-    const both = energy[start + j + BLOCK]! - energy[start + j]!;
-    if (value <= 0 || value * value <= most * both) continue;
-    most = (value * value) / both;
-    chosen = j;
-  }
-  return chosen;
 }

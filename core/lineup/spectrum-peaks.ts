@@ -28,7 +28,8 @@ export class PeakFinder {
   readonly #im: Float64Array;
   readonly #power: Float64Array;
   readonly #floor: Float64Array;
-  readonly #part = new Float64Array(FLOOR_BINS / 4);
+  /** The least of a part, rising. */
+  readonly #least = new Float64Array(FLOOR_BINS / 16 + 1);
   /** Windows by their lengths. */
   readonly #windows = new Map<number, Float64Array>();
 
@@ -44,14 +45,11 @@ export class PeakFinder {
     this.#floor = new Float64Array(size / 2 / FLOOR_BINS);
   }
 
-  /** What lies around partials, noise or the gaps between them: the lower quartile of every FLOOR_BINS bins. */
+  /** What lies around partials, noise or the gaps between them: the lower quartile of every FLOOR_BINS bins, by every fourth of them. */
   #learnFloor(): void {
-    const part = this.#part;
     for (let n = 0; n < this.#floor.length; n++) {
-      for (let k = 0; k < part.length; k++) part[k] = this.#power[n * FLOOR_BINS + 4 * k]!;
-      part.sort();
       // The quartile of noise lies at 0.288 of its mean.
-      this.#floor[n] = part[part.length >> 2]! / 0.288;
+      this.#floor[n] = lowerQuartile(this.#power, n * FLOOR_BINS, this.#least) / 0.288;
     }
   }
 
@@ -111,6 +109,20 @@ function setTurned(row: Float64Array, samples: Float64Array, window: Float64Arra
   row.fill(0);
   for (let n = 0; n < half; n++) row[n - half + row.length] = window[n]! * samples[n]!;
   for (let n = half; n < samples.length; n++) row[n - half] = window[n]! * samples[n]!;
+}
+
+/** Of every fourth of FLOOR_BINS bins; sorted by insertion, and no further than to the quartile. */
+function lowerQuartile(power: Float64Array, from: number, least: Float64Array): number {
+  least.fill(Number.POSITIVE_INFINITY);
+  const last = least.length - 1;
+  for (let k = from; k < from + FLOOR_BINS; k += 4) {
+    const value = power[k]!;
+    if (value >= least[last]!) continue;
+    let at = last;
+    for (; at > 0 && least[at - 1]! > value; at--) least[at] = least[at - 1]!;
+    least[at] = value;
+  }
+  return least[last]!;
 }
 
 function setPower(power: Float64Array, re: Float64Array, im: Float64Array): void {

@@ -54,6 +54,8 @@ export class StepTest {
   readonly #fits: readonly Whitened[];
   readonly #weights: Float64Array;
   readonly #stretches: readonly Lateness[];
+  /** By session times: the same places are asked for before and after breaks are known. */
+  readonly #tables = new Map<number, StepTable>();
 
   constructor(stretches: readonly Lateness[], knownSec: readonly number[] = []) {
     this.#stretches = stretches;
@@ -74,11 +76,14 @@ export class StepTest {
 
   /** The same as a table for steps of -half to half times everySec. */
   tableAt(atSec: number, half: number, everySec: number): Float64Array | undefined {
+    const known = this.#tables.get(atSec);
+    if (known?.half === half && known.everySec === everySec) return known.values;
     const steps = this.#stepsAt(atSec);
     if (steps === undefined) return undefined;
-    const table = new Float64Array(2 * half + 1);
-    for (let n = 0; n < table.length; n++) table[n] = likelihoodOf(steps, (n - half) * everySec);
-    return table;
+    const values = new Float64Array(2 * half + 1);
+    for (let n = 0; n < values.length; n++) values[n] = likelihoodOf(steps, (n - half) * everySec);
+    this.#tables.set(atSec, { half, everySec, values });
+    return values;
   }
 
   #stepsAt(atSec: number): Steps | undefined {
@@ -99,6 +104,12 @@ export class StepTest {
     }
     return { weights: this.#weights, likely, squares };
   }
+}
+
+interface StepTable {
+  readonly half: number;
+  readonly everySec: number;
+  readonly values: Float64Array;
 }
 
 /** What each noise says of a step: how much it is believed, the step, its variance. */

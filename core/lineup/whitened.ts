@@ -73,6 +73,9 @@ export interface WithStep {
   readonly likelihood: number;
 }
 
+/** A step's column after the filter; of use within one asking only. */
+let stepColumn = new Float64Array(0);
+
 /** Stretches after the filter: independent, of unit variance. */
 export class Whitened {
   /** For each of DRIFTS. */
@@ -89,8 +92,13 @@ export class Whitened {
     this.#gain = new Float64Array(count);
     this.#scale = new Float64Array(count);
     const logs = setFilter(series.keep, series.scatter, noise, this.#gain, this.#scale);
-    this.#y = this.#filter(series.later);
-    this.#columns = series.columns.map((column) => this.#filter(column));
+    this.#y = new Float64Array(count);
+    this.#filter(series.later, 0, this.#y);
+    this.#columns = series.columns.map((column) => {
+      const row = new Float64Array(count);
+      this.#filter(column, 0, row);
+      return row;
+    });
     const right = this.#against(this.#y, 0);
     const squares = dot(this.#y, this.#y);
     this.solved = DRIFTS.map(({ spread, share }) => {
@@ -109,7 +117,9 @@ export class Whitened {
     let at = 0;
     while (at < shares.length && !(shares[at]! > 0)) at++;
     if (at === shares.length) at = 0;
-    const column = this.#filter(shares, at);
+    if (stepColumn.length < shares.length) stepColumn = new Float64Array(2 * shares.length);
+    const column = stepColumn.subarray(0, shares.length);
+    this.#filter(shares, at, column);
     const shared = this.#against(column, at);
     const rest = dot(column, this.#y, at);
     const left = dot(column, column, at);
@@ -123,9 +133,8 @@ export class Whitened {
     return products;
   }
 
-  /** from: where values begin to differ from 0. */
-  #filter(values: Float64Array, from = 0): Float64Array {
-    const out = new Float64Array(values.length);
+  /** from: where values begin to differ from 0; before it `out` stays as it is. */
+  #filter(values: Float64Array, from: number, out: Float64Array): void {
     const [keep, gain, scale] = [this.#keep, this.#gain, this.#scale];
     let state = 0;
     for (let i = from; i < out.length; i++) {
@@ -134,7 +143,6 @@ export class Whitened {
       out[i] = off * scale[i]!;
       state += gain[i]! * off;
     }
-    return out;
   }
 }
 

@@ -59,6 +59,28 @@ export interface ListenKernel {
     foundSizes: number,
     ends: number,
   ): number;
+  /** To be called once, before all that follows; then the tables of window, twiddles and splits are to be filled in. 0: no memory. */
+  planFrames(size: number, firstBin: number, bins: number, mostFrames: number, mostHeard: number): number;
+  heardAt(): number;
+  frameWindowAt(): number;
+  magnitudesAt(): number;
+  quotientsAt(): number;
+  quotientGroups(): number;
+  hearFrames(side: number, hop: number, frames: number, scale: number): void;
+  riseFrames(frames: number, gap: number, hold: number, low: number, middle: number, high: number): void;
+  likeliestLags(
+    samples: number,
+    first: number,
+    last: number,
+    hop: number,
+    block: number,
+    least: number,
+    most: number,
+    nothing: number,
+    sums: number,
+    lags: number,
+    squares: number,
+  ): number;
 }
 
 const code = new WasmModule<ListenKernel>(KERNEL_BASE64);

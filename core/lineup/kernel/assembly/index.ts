@@ -7,3 +7,7 @@ export {
 } from './listen';
 export { findRises } from './steps';
 export { addLevels, partPairs, slowDown } from './sums';
+export {
+  frameWindowAt, hearFrames, heardAt, magnitudesAt, planFrames, quotientGroups, quotientsAt, riseFrames,
+} from './beginnings';
+export { likeliestLags } from './repeats';
