@@ -43,20 +43,27 @@ export function attackSpan({ energy }: Levels, beginningsSec: readonly number[])
   return spans.length < LEAST_NOTES ? undefined : spans.sort((a, b) => a - b)[spans.length >> 1];
 }
 
+/** Of use within one asking only. */
+const quiet = new Float32Array(BEFORE_TICKS[0] - BEFORE_TICKS[1]);
+
 /** Ticks of the way, undefined where the note does not stand out. around: room for the levels about it. */
 function spanAt(energy: Float32Array, tick: number, around: Float64Array): number | undefined {
-  const [before, until] = BEFORE_TICKS;
+  const [before] = BEFORE_TICKS;
   if (tick < before || tick + PEAK_TICKS + SMOOTH_TICKS >= energy.length) return undefined;
-  const base = energy.slice(tick - before, tick - until).sort()[(before - until) >> 1]!;
+  for (let n = 0; n < quiet.length; n++) quiet[n] = energy[tick - before + n]!;
+  const base = quiet.sort()[quiet.length >> 1]!;
   let most = 0;
   for (let n = 0; n < around.length; n++) {
-    const middle = tick - EARLY_TICKS + n;
-    let sum = 0;
-    for (let i = middle - (SMOOTH_TICKS >> 1); i <= middle + (SMOOTH_TICKS >> 1); i++) sum += energy[i]!;
-    around[n] = sum / SMOOTH_TICKS - base;
+    around[n] = smoothed(energy, tick - EARLY_TICKS + n) - base;
     most = Math.max(most, around[n]!);
   }
   if (most + base < LEAST_RISE * base || most <= 0) return undefined;
   const from = around.findIndex((power) => power >= FROM_SHARE * most);
   return around.findIndex((power) => power >= TO_SHARE * most) - from;
+}
+
+function smoothed(energy: Float32Array, middle: number): number {
+  let sum = 0;
+  for (let i = middle - (SMOOTH_TICKS >> 1); i <= middle + (SMOOTH_TICKS >> 1); i++) sum += energy[i]!;
+  return sum / SMOOTH_TICKS;
 }

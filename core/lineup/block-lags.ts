@@ -54,7 +54,8 @@ function plainLags(samples: Float64Array, { first, last, hop, block, leastLag, m
   return found;
 }
 
-function productOf(samples: Float64Array, one: number, other: number, count: number): number {
+/** The sum of the products of `count` samples with as many others. */
+export function productOf(samples: Float64Array, one: number, other: number, count: number): number {
   let sum = 0;
   for (let n = 0; n < count; n++) sum += samples[one + n]! * samples[other + n]!;
   return sum;

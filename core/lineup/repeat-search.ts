@@ -1,6 +1,6 @@
 import { RealFft } from '../signal/fft.ts';
 import type { Sound } from '../signal/sound.ts';
-import { blockLags, NOTHING } from './block-lags.ts';
+import { blockLags, NOTHING, productOf } from './block-lags.ts';
 import { FLAT_RATE_HZ, type FlatSound, flattened } from './flat-sound.ts';
 
 /** A stretch of sound that is there twice, end to end, as where a recorder writes a buffer again. */
@@ -111,18 +111,23 @@ class RepeatSearch {
   at(placeSec: number): Repeat {
     const { samples, rateHz, firstSec } = this.#flat;
     const middle = Math.round((placeSec - firstSec) * rateHz);
-    let best = { score: 0, start: middle, lag: this.#leastLag };
+    let most = 0;
+    let bestStart = middle;
+    let bestLag = this.#leastLag;
     for (let lag = this.#leastLag; lag <= this.#mostLag; lag++) {
-      let sum = 0;
-      for (let n = middle - NEAR; n < middle - NEAR + lag; n++) sum += samples[n]! * samples[n - lag]!;
+      let sum = productOf(samples, middle - NEAR, middle - NEAR - lag, lag);
       for (let start = middle - NEAR; start <= middle + NEAR; start++) {
         // Likelihood of long ones is the greater for the same likeness.
         const score = sum > 0 ? (sum * sum) / lag : 0;
-        if (score > best.score) best = { score, start, lag };
+        if (score > most) {
+          most = score;
+          bestStart = start;
+          bestLag = lag;
+        }
         sum += samples[start + lag]! * samples[start]! - samples[start]! * samples[start - lag]!;
       }
     }
-    return this.#repeatOf(best.start, best.lag);
+    return this.#repeatOf(bestStart, bestLag);
   }
 
   /** The repeat by about a lag that holds a block, as long as the lag itself; where it ends. */
@@ -158,8 +163,7 @@ class RepeatSearch {
     const energy = this.#energy;
     const from = at + (BLOCK >> 1) - lag;
     const to = at + (BLOCK >> 1);
-    let sum = 0;
-    for (let n = from; n < from + lag; n++) sum += samples[n]! * samples[n - lag]!;
+    let sum = productOf(samples, from, from - lag, lag);
     let likeness = 0;
     let chosen = from;
     for (let start = from; start <= to; start++) {
@@ -200,10 +204,8 @@ class RepeatSearch {
   #likenessAt(start: number, length: number, lag: number): number {
     const { samples } = this.#flat;
     const energy = this.#energy;
-    let sum = 0;
-    for (let n = start; n < start + length; n++) sum += samples[n]! * samples[n - lag]!;
     const both = (energy[start + length]! - energy[start]!) * (energy[start + length - lag]! - energy[start - lag]!);
-    return sum / Math.sqrt(both);
+    return productOf(samples, start, start - lag, length) / Math.sqrt(both);
   }
 }
 

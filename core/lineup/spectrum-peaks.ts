@@ -13,7 +13,7 @@ export interface Peak {
 
 /** Partials are peaks so far over what lies around, and at most this far below the strongest, dB. */
 const OVER_DB = 12;
-const LEAST_OVER = 10 ** (OVER_DB / 10 - 0.01);
+const LEAST_OVER = 10 ** (OVER_DB / 10);
 const BELOW_DB = 45;
 const MOST_PARTIALS = 24;
 const FLOOR_BINS = 128;
@@ -30,6 +30,10 @@ export class PeakFinder {
   readonly #floor: Float64Array;
   /** The least of a part, rising. */
   readonly #least = new Float64Array(FLOOR_BINS / 16 + 1);
+  /** Bins that may be partials, how many there are, and the greatest power of any peak. */
+  readonly #candidates: Int32Array;
+  #count = 0;
+  #most = 0;
   /** Windows by their lengths. */
   readonly #windows = new Map<number, Float64Array>();
 
@@ -43,6 +47,7 @@ export class PeakFinder {
     this.#im = new Float64Array(this.#fft.bins);
     this.#power = new Float64Array(this.#fft.bins);
     this.#floor = new Float64Array(size / 2 / FLOOR_BINS);
+    this.#candidates = new Int32Array(this.#fft.bins);
   }
 
   /** What lies around partials, noise or the gaps between them: the lower quartile of every FLOOR_BINS bins, by every fourth of them. */
@@ -78,28 +83,49 @@ export class PeakFinder {
     setPower(power, this.#re, this.#im);
     const lobe = Math.ceil((2 * size) / samples.length);
     this.#learnFloor();
-    const found: Peak[] = [];
-    let most = 0;
+    this.#setCandidates(lobe);
+    return this.#strongest().map((k) => this.#peakAt(k));
+  }
+
+  /** Bins that stand over both neighbours and over what lies around. */
+  #setCandidates(lobe: number): void {
+    const power = this.#power;
+    this.#count = 0;
+    this.#most = 0;
     for (let k = lobe; k < power.length - lobe; k++) {
       if (power[k]! < power[k - 1]! || power[k]! < power[k + 1]! || !isHighest(power, k, lobe >> 1)) continue;
-      most = Math.max(most, power[k]!);
-      const over = power[k]! / this.#floorAt(k);
-      // Most are told by this without a logarithm.
-      if (over < LEAST_OVER) continue;
-      const overDb = 10 * Math.log10(over);
-      if (overDb < OVER_DB) continue;
-      const [a, b, c] = [Math.log(power[k - 1]!), Math.log(power[k]!), Math.log(power[k + 1]!)];
-      const bend = a - 2 * b + c;
-      const hz = ((k + (bend < 0 ? (0.5 * (a - c)) / bend : 0)) * this.#rate) / size;
-      // The middle of an even number of samples lies half a sample before place zero.
-      const phase = Math.atan2(this.#im[k]!, this.#re[k]!) - (Math.PI * hz) / this.#rate;
-      found.push({ hz, power: power[k]!, phase, overDb });
+      this.#most = Math.max(this.#most, power[k]!);
+      if (power[k]! >= LEAST_OVER * this.#floorAt(k)) this.#candidates[this.#count++] = k;
     }
-    const least = most * 10 ** (-BELOW_DB / 10);
-    return found
-      .filter((peak) => peak.power > least)
-      .sort((a, b) => b.power - a.power)
-      .slice(0, MOST_PARTIALS);
+  }
+
+  /** At most MOST_PARTIALS of the candidates, the strongest first. */
+  #strongest(): number[] {
+    const power = this.#power;
+    const least = this.#most * 10 ** (-BELOW_DB / 10);
+    const chosen: number[] = [];
+    for (let n = 0; n < this.#count; n++) {
+      const k = this.#candidates[n]!;
+      if (power[k]! <= least) continue;
+      let at = chosen.length;
+      while (at > 0 && power[chosen[at - 1]!]! < power[k]!) at--;
+      if (at >= MOST_PARTIALS) continue;
+      chosen.splice(at, 0, k);
+      if (chosen.length > MOST_PARTIALS) chosen.pop();
+    }
+    return chosen;
+  }
+
+  #peakAt(k: number): Peak {
+    const power = this.#power;
+    const before = Math.log(power[k - 1]!);
+    const here = Math.log(power[k]!);
+    const after = Math.log(power[k + 1]!);
+    const bend = before - 2 * here + after;
+    const hz = ((k + (bend < 0 ? (0.5 * (before - after)) / bend : 0)) * this.#rate) / this.#size;
+    // The middle of an even number of samples lies half a sample before place zero.
+    const phase = Math.atan2(this.#im[k]!, this.#re[k]!) - (Math.PI * hz) / this.#rate;
+    return { hz, power: power[k]!, phase, overDb: 10 * Math.log10(power[k]! / this.#floorAt(k)) };
   }
 }
 
