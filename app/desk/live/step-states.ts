@@ -1,3 +1,4 @@
+import { MOST_RESIDUAL_SEC } from '../../../core/lineup/residual.ts';
 import { WARN_CENTS } from '../../../core/pitch/audibility.ts';
 import { residualWarning } from '../../../core/session/offset-curve.ts';
 import { heardTakes, soundingTake } from '../../../core/session/passages.ts';
@@ -173,6 +174,14 @@ function lineUpStep(input: StepsInput): Told {
       `Listen whether the takes are together: they lie by their claps alone, with ${first.name} as mark.`,
     ];
   }
+  if (apart.length > 0 && apart.every(isVague)) {
+    const place = apart.length === 1 ? `The place of ${names(apart)} is` : `The places of ${names(apart)} are`;
+    const most = Math.max(...apart.map(({ placement }) => placement?.uncertaintySec ?? 0));
+    return [
+      'lookHere',
+      `${place} known to about ${Math.round(1000 * most)} ms only. Listen whether the takes are together.`,
+    ];
+  }
   if (apart.length > 0) {
     const many = apart.length === 1 ? 'may not stay in its place' : 'may not stay in their places';
     return ['lookHere', `${names(apart)} ${many} to the end: look at the curve of offset over time.`];
@@ -180,6 +189,11 @@ function lineUpStep(input: StepsInput): Told {
   const byHand = used.filter((take) => take.placement?.by === 'user').length;
   const hand = byHand === 0 ? '' : ` ${byHand} by hand.`;
   return ['done', `${counted(used.length, 'take has its', 'takes have their')} place.${hand}`];
+}
+
+/** Whether all of a take may lie so far off, not only what comes late in it. */
+function isVague({ placement }: Take): boolean {
+  return (placement?.uncertaintySec ?? 0) > MOST_RESIDUAL_SEC;
 }
 
 /** Whether the others lie by this take, so that what is feared of them is told at it. */

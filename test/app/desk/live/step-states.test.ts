@@ -234,6 +234,16 @@ describe('the states of the running order', () => {
     expect(told14Ms('user')['lineUp']![0]).toBe('done');
   });
 
+  it('tell a take of which no moment is known better from one that may leave its place', () => {
+    const input = allWell();
+    const vague = { ...placement, uncertaintySec: 0.013, residualSec: 0.0134, by: 'found' } as const;
+    const one = withTake(input.session, 't1', { placement: vague });
+    expect(told({ ...input, session: one })['lineUp']).toEqual([
+      'lookHere',
+      'The place of Horn is known to about 13 ms only. Listen whether the takes are together.',
+    ]);
+  });
+
   it('say that takes lie by their claps alone where that is told at the one they lie by, and not that it leaves its place', () => {
     const input = allWell();
     const mark = withTake(input.session, 't1', { placement: { ...placement, by: 'found', warning: 'Laid by claps.' } });
