@@ -13,6 +13,7 @@ import { stepped, steppedBy, stretchTrail } from './stepped.ts';
 import type { Rises } from './trace.ts';
 import { trailOf } from './trail.ts';
 import type { WaveBreaks } from './wave-breaks.ts';
+import { mayBeNotes } from './weigh.ts';
 import type { Placement, Testimony, TrailPoint } from './witness.ts';
 
 /** The way from the headphones to the microphone is not known better than this, s (10 cm of air). */
@@ -100,7 +101,7 @@ export function alongTake(placement: Placement, heard: HeardAlong): Placement {
   const clock = bent?.clock ?? stepped(placement, jumps);
   const points = [...(followed?.trail ?? []), ...notesTrail(music, jumps), ...clapsTrail(heard, clock, placement)];
   const trail = trailOf(points, clock);
-  const placed = { ...placement, ...placeOf(clock), ...(bent && exactnessOf(bent)) };
+  const placed = { ...placement, ...placeOf(clock), ...(bent && exactnessOf(bent, placement)) };
   const residual = residualOf(placed, {
     lengthSec: sound.lengthFrames / sound.rateHz,
     trail,
@@ -130,10 +131,16 @@ function errorsOf(
   };
 }
 
-function exactnessOf({ fit, trail }: FollowedBleed): Pick<Placed, 'uncertaintySec' | 'driftUncertaintyPpm'> {
+/** How well a clock that bends is known: no better than its place, where what was taken for leakage may be none. */
+function exactnessOf(
+  { fit, trail }: FollowedBleed,
+  { evidence, uncertaintySec }: Placed,
+): Pick<Placed, 'uncertaintySec' | 'driftUncertaintyPpm'> {
   const middleSec = trail[trail.length >> 1]!.atSec;
+  const exactSec = Math.hypot(HEADPHONE_WAY_SEC, fit.errorAt(middleSec));
+  const isUnsure = evidence.some((one) => one.kind === 'bleed' && mayBeNotes(one));
   return {
-    uncertaintySec: Math.hypot(HEADPHONE_WAY_SEC, fit.errorAt(middleSec)),
+    uncertaintySec: isUnsure ? Math.max(uncertaintySec, exactSec) : exactSec,
     driftUncertaintyPpm: fit.driftErrorPpm,
   };
 }

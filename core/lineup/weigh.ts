@@ -11,9 +11,9 @@ export const RARE_DRIFT_PPM = 300;
 export const LEAST_CONFIDENCE = 0.5;
 /**
  * Leakage that is trusted less may be the player's own notes where they match the guide's. Measured: 0.77 and more of 31 takes with
- * leakage, down to 62 dB below the playing, 0.53 to 0.62 of three without any.
+ * leakage, down to 62 dB below the playing, 0.53 to 0.70 of six without any.
  */
-const SURE_BLEED = 0.7;
+const SURE_BLEED = 0.75;
 const MOST_WITNESSES = 10;
 /** Standard deviations from no drift at which the rare prior takes over. */
 const RARE_AT = 2.5;
@@ -74,10 +74,7 @@ export function weigh(testimonies: readonly Testimony[], question: (confidence: 
   const confidence = confidenceOf(evidence);
   const offsetSec = -line.lead / (1 + line.drift);
   const driftPpm = line.drift * 1e6;
-  const uncertaintySec = Math.hypot(
-    Math.hypot(Math.sqrt(line.levelVariance), doubtLeft(believed)) * disagreement(believed, line),
-    doubtOfBleed(believed, line),
-  );
+  const uncertaintySec = Math.hypot(placeErrorOf(believed, line), doubtOfBleed(believed, line));
   if (confidence < LEAST_CONFIDENCE) {
     const best = { offsetSec, driftPpm, uncertaintySec };
     return { kind: 'question', best, confidence, reason: question(confidence), evidence };
@@ -158,6 +155,11 @@ function disagreement(believed: readonly Testimony[], line: Line): number {
   return Math.sqrt(Math.max(1, sum(apart.map((sec) => (sec - mean) ** 2)) / (believed.length - 1)));
 }
 
+/** How well witnesses know the place, s. */
+function placeErrorOf(believed: readonly Testimony[], line: Line): number {
+  return Math.hypot(Math.sqrt(line.levelVariance), doubtLeft(believed)) * disagreement(believed, line);
+}
+
 function wholeErrorOf({ uncertaintySec, doubtSec = 0 }: Testimony): number {
   return Math.hypot(uncertaintySec, doubtSec);
 }
@@ -174,13 +176,17 @@ export function mayBeNotes(bleed: Pick<Testimony, 'trust'>): boolean {
   return bleed.trust < SURE_BLEED;
 }
 
-/** How far the place may lie off since what was taken for leakage is none: as far as it lies from where it would be without, s. */
+/**
+ * How far the place may lie off since what was taken for leakage is none, s: as far as it lies from where it would be without, and as far as
+ * that place itself is unknown.
+ */
 function doubtOfBleed(believed: readonly Testimony[], line: Line): number {
   const bleed = believed.find((one) => one.kind === 'bleed');
   const others = believed.filter((one) => one !== bleed);
   if (bleed === undefined || !mayBeNotes(bleed) || !others.some((one) => one.kind === 'onsets')) return 0;
   const without = fitLine(others);
-  return Math.abs(without.lead - line.lead + (without.drift - line.drift) * bleed.atSec);
+  const apartSec = without.lead - line.lead + (without.drift - line.drift) * bleed.atSec;
+  return Math.hypot(apartSec, placeErrorOf(others, without));
 }
 
 function asWitness(testimony: Testimony, accepted: boolean, believed: readonly Testimony[]): Witness {

@@ -49,7 +49,8 @@ describe('the weighing of witnesses', () => {
       return out.kind === 'placed' ? out.uncertaintySec : 0;
     };
     expect(placed(0.95)).toBeLessThan(0.0004);
-    expect(placed(0.5)).toBeCloseTo(0.02, 4);
+    // It lies 20 ms off what the notes say, and they are good to 7 ms themselves.
+    expect(placed(0.5)).toBeCloseTo(Math.hypot(0.02, 0.007), 4);
   });
 
   it('sets aside a clap that is 300 ms off and says so', () => {
