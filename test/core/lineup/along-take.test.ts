@@ -1,7 +1,10 @@
 import { describe, expect, it } from 'vitest';
+import { alongTake } from '../../../core/lineup/along-take.ts';
 import { placeTakes } from '../../../core/lineup/lineup.ts';
-import { MOST_TRAIL_POINTS, type Placement } from '../../../core/lineup/witness.ts';
+import { weigh } from '../../../core/lineup/weigh.ts';
+import { MOST_TRAIL_POINTS, type Placement, type Testimony } from '../../../core/lineup/witness.ts';
 import { type Clock, sessionSecOf, takeSecOf } from '../../../core/signal/clock.ts';
+import { soundOf } from '../../../core/signal/sound.ts';
 import { type BentTakePlan, inventBentTake } from './invented-clock.ts';
 import { type Guide, inventGuide } from './invented-session.ts';
 
@@ -152,5 +155,44 @@ describe('takes without a guide', () => {
         expect(Math.abs(placement.bends![0]!.jumpSec - 0.03)).toBeLessThan(0.012);
       });
     }
+  });
+});
+
+describe('a clock that bends by what was taken for leakage', () => {
+  const said = { takeSec: 33, note: '', atSec: 30 };
+  const bends = [{ takeSec: 43, jumpSec: 0.02, driftPpm: 0 }];
+  const clock = { offsetSec: -3, driftPpm: 0, bends };
+  const line = { leadSec: 3, driftPpm: 0 };
+
+  function along(trust: number): Placement {
+    const onsets: Testimony = { ...said, kind: 'onsets', uncertaintySec: 0.007, trust: 0.9 };
+    const bleed: Testimony = { ...said, kind: 'bleed', uncertaintySec: 0.0003, trust };
+    const placement = weigh([onsets, bleed], () => '');
+    const trail = [20, 30, 50].map((atSec) => ({
+      ...{ kind: 'bleed' as const, atSec, takeSec: takeSecOf(clock, atSec), uncertaintySec: 0.0003, accepted: true },
+    }));
+    const fit = {
+      lines: [line, line],
+      bends: [],
+      accepted: [true, true, true],
+      errorAt: () => 0.0002,
+      driftErrorPpm: 1,
+    };
+    const followed = { fit, clock, bendsWithinSec: [0.001], isBroken: true, trail };
+    return alongTake(placement, {
+      sound: soundOf(new Float32Array(60 * 8000), 8000),
+      ...{ claps: [], cues: [], music: undefined, byNotes: { jumps: [], doubts: [] } },
+      bleed: { testimony: bleed, followed, doubts: [] },
+    });
+  }
+
+  it('is known as well as leakage tells it where that is sure, and no better than its place where it may be the own notes', () => {
+    const [sure, unsure] = [0.95, 0.6].map(along) as [Placed, Placed];
+    expect(sure.bends).toEqual(bends);
+    expect(unsure.bends).toEqual(bends);
+    expect(sure.uncertaintySec).toBeLessThan(0.0005);
+    expect(sure.residualSec).toBeLessThan(0.001);
+    expect(unsure.uncertaintySec).toBeCloseTo(0.007, 3);
+    expect(unsure.residualSec).toBeGreaterThan(0.0069);
   });
 });
