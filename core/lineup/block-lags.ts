@@ -14,7 +14,10 @@ export interface BlockPlan {
   readonly mostLag: number;
 }
 
-/** For each block the lag at which it is most like what went before, and the square of the likeness (0 where it is like nothing); of use until the next asking. */
+/**
+ * For each block the lag at which it is most like what went before, and the square of the likeness (0 both where it is like nothing); of use until the
+ * next asking.
+ */
 export interface BlockLags {
   readonly lags: Int32Array;
   readonly squares: Float64Array;

@@ -32,12 +32,12 @@ export interface NoteJumps {
 }
 
 const MOST_STEPS = 4;
-/** From this probability on notes and a break of the wave make a jump sure, where no leakage tells the clock and notes of players are compared. */
+/** From this probability on notes and a break of the wave make a jump sure where players' notes are compared, or notes in stretches. */
 const SURE = 0.7;
 /**
- * Beside notes that are steady, as a guide's are, mending at a break errs less than leaving as soon as a jump is likelier than none. Without jumps 0.27 at
- * most was measured (186 takes of sampled notes); of 282 with one, none that was told with more than 0.2 was another than the true one: its
- * place was right to 2 s, and its size to 6 ms but for one take (16 ms).
+ * Beside notes that are steady, as a guide's are, mending at a break errs less than leaving as soon as a jump is likelier than none. Without jumps
+ * 0.26 at most was measured (186 takes of sampled notes); of 282 with one, none that was told with more than 0.2 was another than the true
+ * one: its place was right to 2 s, and its size to 6 ms but for one take (16 ms).
  */
 const SURE_BESIDE_GUIDE = 0.5;
 const BREAK_ERROR_SEC = 0.001;

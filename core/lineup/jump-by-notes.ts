@@ -12,8 +12,8 @@ export interface UnbrokenJump {
 }
 
 /**
- * From this probability on notes alone make a jump sure. Without jumps 0.11 at most was measured, all places together (186 takes of sampled notes);
- * notes that have nothing to do with the guide's have made more than 0.5.
+ * From this probability on notes alone make a jump sure. Without jumps 0.11 at most was measured, all places together (186 takes of sampled
+ * notes); notes that have nothing to do with the guide's have made more than 0.5.
  */
 const SURE = 0.8;
 const SURE_SIZE = 0.35;

@@ -1,7 +1,7 @@
 import { setSplits, setTwiddles } from '../signal/simd-fft.ts';
 import { makeWindow } from '../signal/window.ts';
 import type { ListenKernel } from './kernel/listen-kernel.ts';
-import { binsOf, FLOOR_SHARES, HELD_FRAMES, HOP_SEC, MOST_FRAMES, type RiseRow } from './rise-shape.ts';
+import { FLOOR_SHARES, HELD_FRAMES, MOST_FRAMES, type RiseRow, riseShape } from './rise-shape.ts';
 
 /** What rises, in the kernel, one call a stretch: the same as ./plain-rise-row.ts, to the last bit. */
 export class KernelRiseRow implements RiseRow {
@@ -18,16 +18,16 @@ export class KernelRiseRow implements RiseRow {
   #isRaised = false;
 
   constructor(kernel: ListenKernel, size: number, rateHz: number) {
-    const { first, count } = binsOf(size, rateHz);
+    const { firstBin, bins, hop, gap } = riseShape(size, rateHz);
     this.#kernel = kernel;
-    this.#hop = HOP_SEC * rateHz;
-    this.gap = Math.max(1, Math.round(size / 2 / this.#hop));
-    const mostHeard = Math.ceil(MOST_FRAMES * this.#hop) + 2 * size;
-    if (kernel.planFrames(size, first, count, MOST_FRAMES, mostHeard) === 0)
+    this.#hop = hop;
+    this.gap = gap;
+    const mostHeard = Math.ceil(MOST_FRAMES * hop) + 2 * size;
+    if (kernel.planFrames(size, firstBin, bins, MOST_FRAMES, mostHeard) === 0)
       throw new RangeError(`size is ${size}; allowed what the memory holds`);
     const { buffer } = kernel.memory;
     this.#heard = new Float64Array(buffer, kernel.heardAt(), mostHeard);
-    this.#magnitudes = new Float64Array(buffer, kernel.magnitudesAt(), count);
+    this.#magnitudes = new Float64Array(buffer, kernel.magnitudesAt(), bins);
     this.#groups = kernel.quotientGroups();
     this.#quotients = new Float64Array(buffer, kernel.quotientsAt(), FLOOR_SHARES.length * this.#groups * MOST_FRAMES);
     new Float64Array(buffer, kernel.frameWindowAt(), size).set(makeWindow('hann', size));

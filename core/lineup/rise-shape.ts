@@ -1,7 +1,7 @@
 /** Rate of what is looked at, about, and from where to where its spectrum is, Hz. */
 export const RATE_HZ = 8000;
-export const LOWEST_HZ = 80;
-export const HIGHEST_HZ = 3500;
+const LOWEST_HZ = 80;
+const HIGHEST_HZ = 3500;
 export const HOP_SEC = 0.006;
 /** Frames of one stretch. */
 export const MOST_FRAMES = 64;
@@ -25,14 +25,25 @@ export interface RiseRow {
   rises(floor: number): Float64Array;
 }
 
-/** Where its bins lie. */
-export interface RiseBins {
-  readonly first: number;
-  readonly count: number;
+/** What follows from a window's length and the rate. */
+export interface RiseShape {
+  /** The bins that count. */
+  readonly firstBin: number;
+  readonly bins: number;
+  /** Samples from frame to frame. */
+  readonly hop: number;
+  /** Frames between the two that are compared: half a window. */
+  readonly gap: number;
 }
 
-export function binsOf(size: number, rateHz: number): RiseBins {
+export function riseShape(size: number, rateHz: number): RiseShape {
   const binHz = rateHz / size;
-  const first = Math.max(1, Math.round(LOWEST_HZ / binHz));
-  return { first, count: Math.min(size / 2, Math.round(HIGHEST_HZ / binHz)) - first };
+  const firstBin = Math.max(1, Math.round(LOWEST_HZ / binHz));
+  const hop = HOP_SEC * rateHz;
+  return {
+    firstBin,
+    bins: Math.min(size / 2, Math.round(HIGHEST_HZ / binHz)) - firstBin,
+    hop,
+    gap: Math.max(1, Math.round(size / 2 / hop)),
+  };
 }

@@ -14,9 +14,10 @@
 }
 
 /**
- * For blocks of `block` samples (a multiple of four) from `first` on, `hop` apart, to before `last`: the lag from `least` to `most` at which each is most
- * like what lies so far before it, a 32-bit number each to `lags`, and the square of the likeness, in double precision, to `squares`; 0 both where it is like nothing. nothing: what is
- * added to the energy of a sample. Three samples before the first that counts are read too. Returns how many blocks there are.
+ * For blocks of `block` samples (a multiple of four) from `first` on, `hop` apart, to before `last`: the lag from `least` to `most` at which each
+ * is most like what lies so far before it, a 32-bit number each to `lags`, and the square of the likeness, in double precision, to `squares`; 0
+ * both where it is like nothing. nothing: what is added to the energy of a sample. Three samples before the first that counts are read too.
+ * Returns how many blocks there are.
  */
 export function likeliestLags(
   samples: usize, first: i32, last: i32, hop: i32, block: i32, least: i32, most: i32, nothing: f64, sums: usize, lags: usize, squares: usize,
