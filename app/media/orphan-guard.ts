@@ -18,6 +18,11 @@ done
 
 let watcher: ChildProcess | undefined;
 
+/** Starts what watches over us, so that a process started next need not wait for it: we could die meanwhile. */
+export function watchOverUs(): void {
+  if (process.platform !== 'win32') watcher ??= startWatcher();
+}
+
 /**
  * Sees to it that a process of ours ends when we die, by whatever cause: without it FFmpeg runs on to the end of its clip, since it stops at
  * the end of its standard input only where it reads sound from there. A shell of its own watches a pipe that breaks when we are gone (one for
@@ -32,8 +37,8 @@ export function endWithUs(child: ChildProcess): void {
 }
 
 function tell(line: string): void {
-  watcher ??= startWatcher();
-  watcher.stdin?.write(`${line}\n`);
+  watchOverUs();
+  watcher?.stdin?.write(`${line}\n`);
 }
 
 function startWatcher(): ChildProcess {

@@ -2,7 +2,7 @@ import { type ChildProcessByStdio, spawn } from 'node:child_process';
 import { Readable, type Writable } from 'node:stream';
 import { CancelledError, PartsongError } from '../../core/signal/fault.ts';
 import type { Ffmpeg } from './ffmpeg.ts';
-import { endWithUs } from './orphan-guard.ts';
+import { endWithUs, watchOverUs } from './orphan-guard.ts';
 
 /** How an FFmpeg process ended. */
 export interface RunEnd {
@@ -48,6 +48,7 @@ export interface RunOptions {
  */
 export function startFfmpeg(ffmpeg: Ffmpeg, args: readonly string[], options: RunOptions = {}): RunningFfmpeg {
   if (options.signal?.aborted) throw new CancelledError();
+  watchOverUs();
   const child = spawn(ffmpeg.path, ['-hide_banner', ...args], {
     stdio: ['pipe', options.into ?? 'pipe', 'pipe', ...(options.aside === true ? (['pipe'] as const) : [])],
     windowsHide: true,

@@ -4,7 +4,7 @@ import { ask, tell, theBridge, useDesk } from '../desk/desk-store.ts';
 import { takeScore } from '../steps/guide/guide-draft.ts';
 import { askAboutTakes } from '../steps/takes/arrival.ts';
 import { titleFor } from './dropped-files.ts';
-import { openBy } from './opening.ts';
+import { isOpening, openBy, openingEnded } from './opening.ts';
 
 /** So long an edit may be behind the answer to its call, ms; a busy computer needs seconds, and without it nobody is asked. */
 const ARRIVAL_MS = 30_000;
@@ -32,14 +32,18 @@ export type BringTo =
 /** Takes files that were dropped or chosen into the session; with none open, into a new one named after them. */
 export async function bringIn(files: readonly File[], to: BringTo, folderName: string | null = null): Promise<void> {
   if (files.length === 0) return;
-  if (useDesk.getState().view === null && !(await beginSession(titleFor(folderName)))) return;
+  if (!(await haveSession(folderName))) return;
   const paths = await pathsOf(files);
   if (paths !== undefined) await bringPaths(paths, to);
 }
 
-/** Takes files or folders by their paths into the open session. */
-export async function bringPaths(paths: readonly string[], to: BringTo): Promise<void> {
-  if (paths.length === 0) return;
+/** Takes files or folders by their paths into the open session; with none open, into a new one named after the folder. */
+export async function bringPaths(
+  paths: readonly string[],
+  to: BringTo,
+  folderName: string | null = null,
+): Promise<void> {
+  if (paths.length === 0 || !(await haveSession(folderName))) return;
   if (to.kind === 'guide') {
     await ask((bridge) => bridge.calls.setGuide({ file: paths[0]! }));
     return;
@@ -74,6 +78,12 @@ function haveArrived(before: ReadonlySet<string>, count: number): boolean {
   if (takeIds.length < count) return false;
   askAboutTakes(view?.folder ?? '', takeIds, false);
   return true;
+}
+
+/** Whether a session is open that files can go to: the one there is, or is just being opened, or else a new one. */
+async function haveSession(folderName: string | null): Promise<boolean> {
+  while (isOpening()) await openingEnded();
+  return useDesk.getState().view !== null || beginSession(titleFor(folderName));
 }
 
 /** Begins a new session in the usual place; whether it is open now. */

@@ -29,7 +29,9 @@ export async function chooseClipFolder(to: BringTo): Promise<void> {
     return bringIn(files, to, files[0]?.webkitRelativePath.split('/')[0] ?? null);
   }
   const path = await ask((bridge) => bridge.calls.pickFolder({ title: 'Add a folder of clips' }));
-  await bringPaths(path === undefined || path === null ? [] : [path], to);
+  if (path === undefined || path === null) return;
+  // Folders are parted by either sign, and a disk's own path has no name behind its last.
+  await bringPaths([path], to, path.split(/[\\/]/).at(-1) ?? null);
 }
 
 /** Lets the user choose one file and gives its path; null when none was chosen. */
@@ -50,6 +52,9 @@ export async function chooseScore(): Promise<void> {
   await bringPaths(paths ?? [], { kind: 'score' });
 }
 
+/** Elements whose dialogs are open: they are in no document, so nothing else need hold them. */
+const asking = new Set<HTMLInputElement>();
+
 /** The page's own dialog for files or a folder; none when it was left. */
 function chosenInPage(many: boolean, isFolder: boolean, accept = CLIPS): Promise<File[]> {
   return new Promise((chosen) => {
@@ -58,8 +63,13 @@ function chosenInPage(many: boolean, isFolder: boolean, accept = CLIPS): Promise
     input.multiple = many;
     if (isFolder) input.webkitdirectory = true;
     else input.accept = accept;
-    input.addEventListener('change', () => chosen([...(input.files ?? [])]));
-    input.addEventListener('cancel', () => chosen([]));
+    const end = (files: readonly File[]): void => {
+      asking.delete(input);
+      chosen([...files]);
+    };
+    input.addEventListener('change', () => end([...(input.files ?? [])]));
+    input.addEventListener('cancel', () => end([]));
+    asking.add(input);
     input.click();
   });
 }
