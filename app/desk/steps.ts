@@ -10,7 +10,7 @@ export const STEP_VERSION = {
   wave: 1,
   measure: 1,
   soundFigures: 1,
-  lineUp: 10,
+  lineUp: 11,
   master: 1,
   join: 1,
   pitch: 9,

@@ -45,6 +45,8 @@ interface Demands {
 const STRICT: Demands = { jumpCost: 16, piece: 5, lead: 11 };
 /** Where the wave of the sound breaks at the jump: that alone is rarer than one in a take. */
 const AT_BREAKS: Demands = { jumpCost: 9, piece: 3.2, lead: 3 };
+/** Pieces between two jumps have so many rows at least. Measured on 104 takes cut once: three had a piece of one row, none of them true. */
+const LEAST_ROWS = 4;
 /** Breaks are looked for within this of a jump at most, s. */
 const BREAK_REACH_SEC = 5;
 /** Lobes of one peak lie within this, s. */
@@ -132,21 +134,58 @@ function pathAlong(all: Rows, line: Line, demands: Demands): BleedPath | undefin
   const middle = BLEED_REACH_SEC * LAG_HZ;
   let lags: readonly number[] = rows.map(() => middle);
   let gain = Math.max(gainAlong(rows, variances, lags), bestPartGain(rows, variances, middle));
-  let jumps: number[] = [];
+  let jumps: readonly number[] = [];
   // The first path shows where else it lies, the second rests on that.
   for (let pass = 0; pass < 2; pass++) {
     if (gain <= 0) return undefined;
     const steps = sumsOf(all, [0, rows.length], STEP_HEIGHT / gain);
     if (steps.length < 4) return undefined;
     const path = likeliestLags(steps, gain, demands.jumpCost);
-    lags = rows.map((_, i) => path.lags[steps.findIndex((step) => i < step.to)]!);
-    jumps = path.jumps.map((n) => steps[n]!.from);
+    const found = rows.map((_, i) => path.lags[steps.findIndex((step) => i < step.to)]!);
+    ({ lags, jumps } = withoutStubs(all, { lags: found, jumps: path.jumps.map((n) => steps[n]!.from) }));
     gain = gainAlong(rows, variances, lags);
   }
   const borders = [0, ...jumps, rows.length];
   if (jumps.length > 0 && !borders.slice(1).every((to, n) => isSure(all, lags, borders[n]!, to, demands)))
     return undefined;
   return pathThrough(all, line, lags, jumps, gain);
+}
+
+/** A lag in each row, and the rows before which it jumps. */
+interface Jumping {
+  readonly lags: readonly number[];
+  readonly jumps: readonly number[];
+}
+
+/**
+ * Without pieces of so few rows that one note of the player's own, like the guide's there, makes them: the path jumps to where that note
+ * lies and away again. What lies about such a piece goes on until it jumps, at most once.
+ */
+function withoutStubs(all: Rows, path: Jumping): Jumping {
+  const { lags, jumps } = path;
+  const stub = jumps.findIndex((from, n) => n + 1 < jumps.length && jumps[n + 1]! - from < LEAST_ROWS);
+  if (stub < 0) return path;
+  const [from, to] = [jumps[stub]!, jumps[stub + 1]!];
+  const [before, after] = [lags[from - 1]!, lags[to]!];
+  const at = likeliestCut(all.rows, from, to, before, after);
+  const bridged = lags.map((lag, i) => (i < from || i >= to ? lag : i < at ? before : after));
+  const isJump = Math.abs(after - before) > LOBES_SEC * LAG_HZ;
+  const rest = [...jumps.slice(0, stub), ...(isJump ? [at] : []), ...jumps.slice(stub + 2)];
+  return withoutStubs(all, { lags: bridged, jumps: rest });
+}
+
+/** The row from..to before which it most likely goes from one lag to another. */
+function likeliestCut(rows: Rows['rows'], from: number, to: number, before: number, after: number): number {
+  let best = from;
+  let score = 0;
+  let most = 0;
+  for (let i = from; i < to; i++) {
+    score += cubicAt(rows[i]!, before) - cubicAt(rows[i]!, after);
+    if (score <= most) continue;
+    most = score;
+    best = i + 1;
+  }
+  return best;
 }
 
 /** Lags with those of each piece between borders moved to where it is highest nearby. */

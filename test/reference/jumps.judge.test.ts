@@ -198,10 +198,12 @@ const players: readonly (readonly [number, CutInstrument])[] = isTrial
   : [
       [FIRST_SEED, 'clarinet'],
       [FIRST_SEED + 1, 'violin'],
+      // A note of its own is like the guide's near the cut.
+      [FIRST_SEED + 60, 'bassGuitar'],
     ];
 
 describe('20 ms lost or doubled somewhere in a take of sampled notes', () => {
-  it('are mended to 2 ms or warned of where the guide leaks, half of them and more mended, and no jump is found where there is none', () => {
+  it('are mended to 2 ms where the guide leaks, nine of ten and more, the others warned of, and hardly a jump is found where there is none', () => {
     const all = players.map(([seed, instrument]) => againstGuide(seed, instrument, true));
     const tallies = (['pcm', 'aac', 'whole'] as const).map((kind) =>
       tallyOf(
@@ -211,9 +213,11 @@ describe('20 ms lost or doubled somewhere in a take of sampled notes', () => {
     );
     const [pcm, aac, whole] = tallies as [Tally, Tally, Tally];
     expect(whole.wrong).toBe(0);
-    expect(pcm.mended).toBeGreaterThanOrEqual(0.5 * pcm.count);
-    expect(pcm.mended + pcm.warned).toBeGreaterThanOrEqual(0.9 * pcm.count);
-    expect(aac.mended).toBeGreaterThanOrEqual(0.5 * aac.count);
+    expect(pcm.wrong + aac.wrong).toBeLessThanOrEqual(Math.floor(0.04 * (pcm.count + aac.count)));
+    for (const { count, mended, warned } of [pcm, aac]) {
+      expect(mended).toBeGreaterThanOrEqual(0.9 * count);
+      expect(mended + warned).toBeGreaterThanOrEqual(0.95 * count);
+    }
   }, 1_800_000);
 
   // The trial alone has takes enough for what follows.
