@@ -66,7 +66,7 @@ export async function attemptsOf(
     taken: cut[index]!,
     part,
     isBrokenOff,
-    notes: [...clip.notes, ...notes],
+    notes: [...cut[index]!.notes, ...notes],
   }));
 }
 

@@ -1,6 +1,7 @@
 import { existsSync } from 'node:fs';
 import type { Span } from '../../core/session/schema.ts';
 import { secondsToFrames } from '../../core/signal/time.ts';
+import { notesOfPart } from '../media/audio-facts.ts';
 import type { RunOptions, WorkPool } from '../work/pool.ts';
 import type { CutPartResult } from '../work/tasks/cut-part.ts';
 import { Cache } from './cache.ts';
@@ -81,6 +82,7 @@ export function cutBefore(clip: TakenIn, place: PartPlace, cache: Cache): TakenI
     soundPath,
     tracePath: `${soundPath}.trace`,
     several: [],
+    notes: notesOfPart(clip.notes, clip.endsApart, fromFrame / clip.rateHz, toFrame / clip.rateHz),
     partOf: { clip, fromFrame, toFrame },
   };
 }

@@ -71,23 +71,56 @@ export function withGapless(facts: AudioFacts, gapless: Banner['gapless']): Audi
 /** Ends of streams that lie farther apart are told, s: those of phones lie within a few pictures and packets. */
 const ENDS_APART_SEC = 0.2;
 
-/** What the user should know of where a stream and its picture disagree, or may. picture: undefined where there is none. */
+/** Where a clip's picture ends otherwise than its sound, and what is told of that. */
+export interface EndsApart {
+  /** Clip time, as its sound counts it, at which the picture ends, s. */
+  readonly pictureEndSec: number;
+  /** One of the clip's notes; of a part of the clip it is not true. */
+  readonly note: string;
+}
+
+/** Whether a stream and its picture end together; undefined where they do, or where that is not told. */
+export function endsApart({ pace, endSec }: AudioFacts, pictureEndSec: number | undefined): EndsApart | undefined {
+  if (endSec === undefined || pictureEndSec === undefined) return undefined;
+  const apartSec = pictureEndSec - endSec;
+  if (Math.abs(apartSec) <= ENDS_APART_SEC) return undefined;
+  const note = `Its sound ends ${Math.abs(apartSec).toFixed(2)} s ${apartSec > 0 ? 'before' : 'after'} its picture.`;
+  return { pictureEndSec: pictureEndSec / (1 + (pace?.ppm ?? 0) * 1e-6), note };
+}
+
+/** The notes of a clip as they hold for a part of it, told by where the part lies in the clip, s. */
+export function notesOfPart(
+  notes: readonly string[],
+  apart: EndsApart | undefined,
+  fromSec: number,
+  toSec: number,
+): string[] {
+  return notes.flatMap((note) => {
+    if (note !== apart?.note) return [note];
+    const { pictureEndSec } = apart;
+    // The part ends where its sound does: no picture goes on after it, but it may lack one towards its end.
+    if (toSec - pictureEndSec <= ENDS_APART_SEC) return [];
+    return pictureEndSec > fromSec
+      ? [`Its sound ends ${(toSec - pictureEndSec).toFixed(2)} s after its picture.`]
+      : [`It has no picture: that of its clip ends ${(fromSec - pictureEndSec).toFixed(2)} s before it begins.`];
+  });
+}
+
+/** What the user should know of where a stream and its picture disagree, or may. */
 export function clockNotes(
-  { pace, endSec }: AudioFacts,
+  { pace }: AudioFacts,
   track: Mp4Track | undefined,
-  picture: { readonly endSec: number | undefined } | undefined,
+  hasPicture: boolean,
+  apart: EndsApart | undefined,
 ): string[] {
   const notes: string[] = [];
-  if (pace !== undefined && picture !== undefined) {
+  if (pace !== undefined && hasPicture) {
     const { ppm, offSec } = pace;
     notes.push(
       `The time stamps of its sound run ${Math.abs(ppm).toFixed(0)} ppm ${ppm > 0 ? 'fast' : 'slow'} against its samples, ${Math.abs(1000 * offSec).toFixed(0)} ms by its end; its picture is shown at the pace of the samples, so that both stay together.`,
     );
   }
-  const apartSec = endSec === undefined || picture?.endSec === undefined ? 0 : picture.endSec - endSec;
-  if (Math.abs(apartSec) > ENDS_APART_SEC) {
-    notes.push(`Its sound ends ${Math.abs(apartSec).toFixed(2)} s ${apartSec > 0 ? 'before' : 'after'} its picture.`);
-  }
+  if (apart !== undefined) notes.push(apart.note);
   if (track !== undefined && !isInOrder(track.shown)) {
     notes.push('Its edit list shows some of its sound twice or in another order; joints may lie up to 30 ms off.');
   }

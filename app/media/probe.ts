@@ -1,5 +1,5 @@
 import { throwIfCancelled } from '../../core/signal/fault.ts';
-import { type AudioFacts, audioFacts, clockNotes, withGapless } from './audio-facts.ts';
+import { type AudioFacts, audioFacts, clockNotes, type EndsApart, endsApart, withGapless } from './audio-facts.ts';
 import { type Banner, type BannerColour, type BannerStream, readBanner } from './banner.ts';
 import { noDecoderFault, noSoundFault, sizeOfClip, unreadableFault, withoutMovieFault } from './clip-faults.ts';
 import { primingNote, primingOf, type Zero, zeroOf } from './clip-zero.ts';
@@ -54,6 +54,8 @@ export interface ClipFacts {
   readonly truncated: boolean;
   /** Plain sentences on whatever was chosen, taken off or doubtful. */
   readonly notes: readonly string[];
+  /** What one of the notes tells of how sound and picture end; absent where they end together. */
+  readonly endsApart?: EndsApart;
 }
 
 /**
@@ -187,7 +189,8 @@ function factsOf(
   const lengthSec = chosenAudio.endSec ?? banner.lengthSec ?? 0;
   const lengthTold = chosenAudio.endSec !== undefined || (picture === undefined && tellsLength(banner));
   const video = picture && videoFacts(picture, boxes, starts.get(picture.index), zero);
-  notes.push(...clockNotes(chosenAudio, track, video));
+  const apart = endsApart(chosenAudio, video?.endSec);
+  notes.push(...clockNotes(chosenAudio, track, video !== undefined, apart));
   return {
     file,
     container: banner.format,
@@ -200,6 +203,7 @@ function factsOf(
     zeroSec: zero.pictureSec,
     truncated,
     notes,
+    ...(apart === undefined ? {} : { endsApart: apart }),
   };
 }
 

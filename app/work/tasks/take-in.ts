@@ -7,6 +7,7 @@ import { type Block, blockLength } from '../../../core/signal/block.ts';
 import { PartsongError, throwIfCancelled } from '../../../core/signal/fault.ts';
 import { FoldMeter, type FoldPlan, fold, MONO_PLAN } from '../../../core/signal/fold.ts';
 import { BYTES_PER_SAMPLE } from '../../../core/wave/format.ts';
+import type { EndsApart } from '../../media/audio-facts.ts';
 import { changedFault, sizeOfClip } from '../../media/clip-faults.ts';
 import { type OpenedClip, openClip } from '../../media/open-clip.ts';
 import type { ClipFacts } from '../../media/probe.ts';
@@ -46,6 +47,8 @@ export interface TakeInResult {
   /** Its takes where it seems to hold several one after another; else empty. */
   readonly several: readonly FoundPart[];
   readonly notes: readonly string[];
+  /** What one of the notes tells of how sound and picture end; absent where they end together. */
+  readonly endsApart?: EndsApart;
 }
 
 /** Peaks a second that a take keeps for its waveform. */
@@ -104,6 +107,7 @@ export async function takeIn(request: TakeInRequest, control: TaskControl): Prom
       trace: stored,
       several,
       notes: [...new Set(notes.filter((note) => note !== ''))],
+      ...(facts.endsApart === undefined ? {} : { endsApart: facts.endsApart }),
     };
   } finally {
     await clip?.close();
