@@ -64,6 +64,7 @@ async function viewOf(
   limiterMaxDb: number,
 ): Promise<Omit<RenderView, 'current'>> {
   const made: RenderView['files'][number][] = [];
+  const peaks = new Map(report.takes.map(({ stem, stemTruePeakDbtp }) => [join(stem ?? ''), stemTruePeakDbtp]));
   for (const name of [...files, 'report.html', 'report.json']) {
     const path = join(folder, name);
     const what = name.startsWith('report')
@@ -73,7 +74,11 @@ async function viewOf(
         : name === 'mix.wav'
           ? 'mix'
           : 'stem';
-    made.push({ path, what, sizeBytes: (await stat(path)).size });
+    const peak = what === 'stem' ? peaks.get(join(name)) : undefined;
+    made.push({
+      ...{ path, what, sizeBytes: (await stat(path)).size },
+      ...(peak === undefined ? {} : { truePeakDbtp: peak }),
+    });
   }
   const { mix } = report;
   return {

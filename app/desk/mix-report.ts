@@ -19,16 +19,23 @@ import { type RenderPart, type RenderPlan, takesIn } from './render-mix.ts';
 import { time } from './report/markup.ts';
 import { reportPage } from './report/page.ts';
 
-/** Writes report.json and report.html of a mix and gives the report. */
+/** A stem that was written. */
+export interface StemMade {
+  /** Within the folder of the render. */
+  readonly file: string;
+  readonly truePeakDbtp: number;
+}
+
+/** Writes report.json and report.html of a mix and gives the report. stems: in the order of the parts; null where none were made. */
 export async function writeReport(
   folder: RenderFolder,
   plan: RenderPlan,
-  stemNames: readonly string[],
+  stems: readonly StemMade[] | null,
   mix: MixdownResult,
   copies: readonly (CopyReport & { notes: readonly string[] })[],
 ): Promise<Report> {
   const { span } = plan;
-  const takes = plan.parts.map((part, index) => takeReport(part, plan.stems ? `stems/${stemNames[index]}` : null));
+  const takes = plan.parts.map((part, index) => takeReport(part, stems?.[index] ?? null));
   const report: Report = {
     format: 'partsong-report',
     version: 1,
@@ -78,7 +85,7 @@ function mixReport(plan: RenderPlan, mix: MixdownResult, copies: readonly CopyRe
   };
 }
 
-function takeReport(part: RenderPart, stem: string | null): TakeReport {
+function takeReport(part: RenderPart, stem: StemMade | null): TakeReport {
   const { voice, take, taken, cleaned, mended, placement, blended } = part;
   const strip = stripOf(voice, blended.finding);
   const lengthSec = taken.lengthFrames / taken.rateHz;
@@ -89,7 +96,8 @@ function takeReport(part: RenderPart, stem: string | null): TakeReport {
     voice: voice.name,
     lengthSec,
     ...(take.part === null || taken.partOf === undefined ? {} : { part: take.part }),
-    stem,
+    stem: stem === null ? null : stem.file,
+    ...(stem === null ? {} : { stemTruePeakDbtp: levelForReport(stem.truePeakDbtp) }),
     silence: cleaned?.silence ?? null,
     noise: cleaned?.noise ?? null,
     mend: mended === undefined ? null : mendReport(mended.mend, mended.result),

@@ -14,7 +14,7 @@ import type { BlendedVoice } from './blend.ts';
 import type { CleanedTake } from './clean-taken.ts';
 import { type Composed, laidPassagesOf, laidTakeOf } from './composed-voice.ts';
 import type { MendedTake } from './mend-taken.ts';
-import { writeReport } from './mix-report.ts';
+import { type StemMade, writeReport } from './mix-report.ts';
 import { fileNameOf, uniqueNames } from './names.ts';
 import type { RenderFolder } from './render-folder.ts';
 import type { TakenIn } from './take-in.ts';
@@ -116,9 +116,10 @@ export async function renderMix(
   const { parts, lengthFrames, span, copy } = plan;
   const stemNames = stemNamesOf(parts.map(({ take }) => take.name));
   const stemPaths = stemNames.map((name) => folder.path('stems', name));
+  let stems: readonly StemMade[] | null = null;
   if (plan.stems) {
     await mkdir(folder.path('stems'));
-    await pool.runAll(
+    const made = await pool.runAll(
       'stem',
       parts.map((part, index) => ({
         sound: laidSoundOf(part),
@@ -128,6 +129,7 @@ export async function renderMix(
       })),
       { signal, onProgress: onStep(`Laying ${countOf(parts.length)} on the time line`) },
     );
+    stems = made.map(({ truePeakDbtp }, index) => ({ file: `stems/${stemNames[index]}`, truePeakDbtp }));
   }
   const request = mixRequest(plan, folder.path('bus.f32'));
   const mix = await pool.run(
@@ -159,7 +161,7 @@ export async function renderMix(
             onProgress: onStep('Writing the copy for upload'),
           }),
         ];
-  const report = await writeReport(folder, plan, stemNames, mix, copies);
+  const report = await writeReport(folder, plan, stems, mix, copies);
   return { report, mix };
 }
 

@@ -17,7 +17,7 @@ import { type MendTakeRequest, type MendTakeResult, mendTake } from './tasks/men
 import { findMaster, type MixdownRequest, type MixdownResult, mixdown } from './tasks/mixdown.ts';
 import { type PlayFiguresRequest, playFigures } from './tasks/play-figures.ts';
 import { type SoundFigures, type SoundFiguresRequest, soundFigures } from './tasks/sound-figures.ts';
-import { type StemRequest, stem } from './tasks/stem.ts';
+import { type StemRequest, type StemResult, stem } from './tasks/stem.ts';
 import { type TakeInRequest, type TakeInResult, takeIn } from './tasks/take-in.ts';
 import { type TrackPitchRequest, trackPitch } from './tasks/track-pitch.ts';
 import { type TuneVoicesRequest, tuneVoices } from './tasks/tune-voices.ts';
@@ -38,7 +38,7 @@ interface Tasks {
   playFigures: { request: PlayFiguresRequest; result: Played[] };
   drawWave: { request: DrawWaveRequest; result: DrawnWave };
   drawSpectrogram: { request: DrawSpectrogramRequest; result: Uint8Array<ArrayBuffer> };
-  stem: { request: StemRequest; result: null };
+  stem: { request: StemRequest; result: StemResult };
   mixdown: { request: MixdownRequest; result: MixdownResult };
   findMaster: { request: MixRequest; result: MixdownResult };
 }

@@ -1,6 +1,7 @@
 import { closeSync, openSync, writeSync } from 'node:fs';
 import type { Block } from '../../core/signal/block.ts';
 import { blockLength } from '../../core/signal/block.ts';
+import type { BextLoudness } from '../../core/wave/format.ts';
 import { makeWaveHeader, type WavePlan, wavePaddingBytes } from '../../core/wave/make-header.ts';
 import { type DitherSource, SampleEncoder } from '../../core/wave/samples.ts';
 import { writeAll } from './sound-file.ts';
@@ -29,10 +30,12 @@ export class WaveFileWriter {
     writeAll(this.#descriptor, this.#encoder.encode(block));
   }
 
-  /** Sets the header right and closes the file. */
-  finish(): void {
+  /** Sets the header right and closes the file. loudness: what was measured while it was written, for a file with bext. */
+  finish(loudness?: BextLoudness): void {
     try {
-      const plan = { ...this.#plan, lengthFrames: this.lengthFrames };
+      const { bext } = this.#plan;
+      const measured = bext === undefined || loudness === undefined ? {} : { bext: { ...bext, loudness } };
+      const plan = { ...this.#plan, ...measured, lengthFrames: this.lengthFrames };
       if (wavePaddingBytes(plan) === 1) writeAll(this.#descriptor, new Uint8Array(1));
       const header = makeWaveHeader(plan);
       let done = 0;

@@ -24,6 +24,8 @@ export interface TakeReport {
   /** The stretch of its clip that it is, clip time; absent where it is the whole clip. */
   readonly part?: { readonly fromSec: number; readonly toSec: number } | undefined;
   readonly stem: string | null;
+  /** Measured as the stem was written, null where it is silent; absent without a stem. */
+  readonly stemTruePeakDbtp?: number | null | undefined;
   readonly silence: SilenceReport | null;
   readonly noise: NoiseReport | null;
   /** What was mended, by choice; absent or null where nothing was. */

@@ -48,13 +48,13 @@ export interface BextFields {
   readonly loudness?: BextLoudness;
 }
 
-/** Loudness fields of bext version 2. Stored in hundredths, so to 0.01. */
+/** Loudness fields of bext version 2, each absent where it is not known. Stored in hundredths, so to 0.01. */
 export interface BextLoudness {
-  readonly integratedLufs: number;
-  readonly rangeLu: number;
-  readonly truePeakDbtp: number;
-  readonly momentaryMaxLufs: number;
-  readonly shortTermMaxLufs: number;
+  readonly integratedLufs?: number;
+  readonly rangeLu?: number;
+  readonly truePeakDbtp?: number;
+  readonly momentaryMaxLufs?: number;
+  readonly shortTermMaxLufs?: number;
 }
 
 /** Body of a bext chunk without coding history. */
@@ -69,5 +69,13 @@ export const BEXT_OFFSET = {
   version: 346,
   loudness: 412,
 } as const;
+/** The loudness fields of bext version 2 in their order (EBU Tech 3285 v2, section 2.4). */
+export const BEXT_LOUDNESS_FIELDS = [
+  'integratedLufs',
+  'rangeLu',
+  'truePeakDbtp',
+  'momentaryMaxLufs',
+  'shortTermMaxLufs',
+] as const satisfies readonly (keyof BextLoudness)[];
 /** What a bext loudness field says when it is not used (EBU Tech 3285 v2, section 2.4). */
 export const BEXT_LOUDNESS_UNUSED = 0x7fff;

@@ -1,6 +1,7 @@
 import { assertInRange } from '../signal/fault.ts';
 import {
   BEXT_FIXED_BYTES,
+  BEXT_LOUDNESS_FIELDS,
   BEXT_LOUDNESS_UNUSED,
   BEXT_OFFSET,
   type BextFields,
@@ -108,14 +109,8 @@ function writeBext(writer: HeaderWriter, fields: BextFields): void {
   writer.uint64(fields.timeReferenceFrames);
   writer.uint16(BEXT_VERSION);
   writer.at = start + BEXT_OFFSET.loudness;
-  const loudness = fields.loudness;
-  for (const value of [
-    loudness?.integratedLufs,
-    loudness?.rangeLu,
-    loudness?.truePeakDbtp,
-    loudness?.momentaryMaxLufs,
-    loudness?.shortTermMaxLufs,
-  ]) {
+  for (const field of BEXT_LOUDNESS_FIELDS) {
+    const value = fields.loudness?.[field];
     writer.uint16(
       value === undefined || !Number.isFinite(value) ? BEXT_LOUDNESS_UNUSED : Math.round(value * 100) & 0xffff,
     );

@@ -2,6 +2,7 @@ import { PartsongError } from '../signal/fault.ts';
 import type { ByteSource } from './byte-source.ts';
 import {
   BEXT_FIXED_BYTES,
+  BEXT_LOUDNESS_FIELDS,
   BEXT_LOUDNESS_UNUSED,
   BEXT_OFFSET,
   type BextFields,
@@ -187,16 +188,11 @@ function parseBext(body: Uint8Array): BextFields | undefined {
 
 function parseBextLoudness(view: DataView): BextLoudness | undefined {
   if (view.byteLength < BEXT_OFFSET.loudness + 10) return undefined;
-  const values = [0, 1, 2, 3, 4].map((index) => view.getInt16(BEXT_OFFSET.loudness + 2 * index, true));
-  if (values.some((value) => value === BEXT_LOUDNESS_UNUSED)) return undefined;
-  const [integrated, range, peak, momentary, shortTerm] = values.map((value) => value / 100);
-  return {
-    integratedLufs: integrated!,
-    rangeLu: range!,
-    truePeakDbtp: peak!,
-    momentaryMaxLufs: momentary!,
-    shortTermMaxLufs: shortTerm!,
-  };
+  const values = BEXT_LOUDNESS_FIELDS.map((_, index) => view.getInt16(BEXT_OFFSET.loudness + 2 * index, true));
+  const known = BEXT_LOUDNESS_FIELDS.flatMap((field, index): [keyof BextLoudness, number][] =>
+    values[index] === BEXT_LOUDNESS_UNUSED ? [] : [[field, values[index]! / 100]],
+  );
+  return known.length === 0 ? undefined : Object.fromEntries(known);
 }
 
 function asciiOf(bytes: Uint8Array, at: number, length: number): string {

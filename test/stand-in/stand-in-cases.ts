@@ -16,6 +16,7 @@ export function inventedRender(lengthSec: number, stems: readonly string[], curr
         path: `${folder}/stems/${name}.wav`,
         what: 'stem' as const,
         sizeBytes: 192_000 * lengthSec,
+        truePeakDbtp: -7.4,
       })),
       { path: `${folder}/report.html`, what: 'report', sizeBytes: 41_000 },
     ],

@@ -60,15 +60,27 @@ function mixFigures({ mix }: Report): string {
 }
 
 function balance(report: Report): string {
+  const hasStems = report.takes.some(({ stemTruePeakDbtp }) => stemTruePeakDbtp !== undefined);
   const rows = report.takes.map(
     (take) => `<tr><td>${safe(take.voice)}</td><td>${safe(take.role)}</td>
 <td class="number">${level(take.loudness.integratedLufs, 'LUFS')}</td><td class="number">${level(take.gainDb, 'dB', true)}</td>
-<td>${placeWords(take.placeDeg)}</td></tr>`,
+${hasStems ? `<td class="number">${stemPeak(take)}</td>` : ''}<td>${placeWords(take.placeDeg)}</td></tr>`,
   );
   return `<table><caption>How loud each cleaned voice was, and what it was given in the mix.</caption>
-<thead><tr><th scope="col">voice</th><th scope="col">role</th><th class="number" scope="col">loudness as played</th><th class="number" scope="col">gain in the mix</th><th scope="col">place on the stage</th></tr></thead>
-<tbody>${rows.join('')}</tbody></table>`;
+<thead><tr><th scope="col">voice</th><th scope="col">role</th><th class="number" scope="col">loudness as played</th><th class="number" scope="col">gain in the mix</th>${hasStems ? '<th class="number" scope="col">true peak of its stem</th>' : ''}<th scope="col">place on the stage</th></tr></thead>
+<tbody>${rows.join('')}</tbody></table>${report.takes.some(passesFullScale) ? LOUD_STEM : ''}`;
 }
+
+function stemPeak({ stemTruePeakDbtp }: TakeReport): string {
+  return stemTruePeakDbtp === undefined ? '–' : level(stemTruePeakDbtp, 'dBTP', true);
+}
+
+function passesFullScale({ stemTruePeakDbtp }: TakeReport): boolean {
+  return (stemTruePeakDbtp ?? 0) > 0;
+}
+
+const LOUD_STEM =
+  '<p>A stem above 0 dBTP passes full scale. Nothing of it is lost in its file, whose samples are floats; turn it down before it is made 16 or 24 bit.</p>';
 
 /** A stage angle in words. */
 export function placeWords(degrees: number): string {

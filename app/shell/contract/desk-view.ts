@@ -189,6 +189,8 @@ export interface RenderView {
     readonly path: string;
     readonly what: 'mix' | 'copy' | 'stem' | 'report';
     readonly sizeBytes: number;
+    /** Of a stem, as it was written; null where it is silent. Absent of other files, and where an older Partsong made it. */
+    readonly truePeakDbtp?: number | null;
   }[];
   readonly integratedLufs: number | null;
   readonly truePeakDbtp: number | null;

@@ -1,3 +1,4 @@
+import { TruePeakMeter } from '../../../core/loudness/true-peak.ts';
 import { throwIfCancelled } from '../../../core/signal/fault.ts';
 import { SESSION_RATE_HZ } from '../../../core/signal/time.ts';
 import { writeWhole } from '../../media/whole-file.ts';
@@ -15,14 +16,19 @@ export interface StemRequest {
   readonly description: string;
 }
 
+export interface StemResult {
+  /** Of the samples that were written; -Infinity where all are zero. */
+  readonly truePeakDbtp: number;
+}
+
 const BLOCK_FRAMES = 16384;
 
-/** Lays a take on the session's time line as a float stem. */
-export async function stem(request: StemRequest, control: TaskControl): Promise<null> {
+/** Lays a take on the session's time line as a float stem, and measures its peak while it is written. */
+export async function stem(request: StemRequest, control: TaskControl): Promise<StemResult> {
   const stop = signalOver(control.cancel);
   const placed = openLaid(request.sound);
   try {
-    await writeWhole(
+    return await writeWhole(
       request.target,
       async (path) => {
         const writer = new WaveFileWriter(path, {
@@ -31,6 +37,7 @@ export async function stem(request: StemRequest, control: TaskControl): Promise<
           rateHz: SESSION_RATE_HZ,
           bext: { timeReferenceFrames: 0, description: request.description, originator: 'Partsong' },
         });
+        const meter = new TruePeakMeter(1);
         try {
           const buffer = new Float32Array(BLOCK_FRAMES);
           for (let from = 0; from < request.lengthFrames; from += BLOCK_FRAMES) {
@@ -38,6 +45,7 @@ export async function stem(request: StemRequest, control: TaskControl): Promise<
             const samples = buffer.subarray(0, Math.min(BLOCK_FRAMES, request.lengthFrames - from));
             placed.read(from, samples);
             writer.write([samples]);
+            meter.add([samples]);
             control.onProgress(from / request.lengthFrames);
             await control.breathe();
           }
@@ -45,11 +53,12 @@ export async function stem(request: StemRequest, control: TaskControl): Promise<
           writer.abandon();
           throw error;
         }
-        writer.finish();
+        const { truePeakDbtp } = meter.result();
+        writer.finish({ truePeakDbtp });
+        return { truePeakDbtp };
       },
       stop.signal,
     );
-    return null;
   } finally {
     stop.release();
     placed.close();

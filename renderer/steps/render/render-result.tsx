@@ -8,7 +8,7 @@ import { Note } from '../../parts/note.tsx';
 import { clock } from '../../parts/numbers.ts';
 import { LoudnessCurve } from './loudness-curve.tsx';
 import { sizeWords } from './render-plan.ts';
-import { resultSentence } from './result-words.ts';
+import { resultSentence, stemPeakWords } from './result-words.ts';
 
 /** What a file is, in words. */
 function whatOf(file: RenderView['files'][number]): string {
@@ -137,7 +137,10 @@ function FileLine({ file }: { file: RenderView['files'][number] }) {
   return (
     <li className="render-file">
       <span className="render-file-what faint small">{whatOf(file)}</span>
-      <span className="path">{name}</span>
+      <span className="render-file-name">
+        <span className="path">{name}</span>
+        {file.truePeakDbtp !== undefined && <span className="faint small">{stemPeakWords(file.truePeakDbtp)}</span>}
+      </span>
       <span className="faint small nowrap">{sizeWords(file.sizeBytes)}</span>
       {theBridge().door === 'window' ? (
         <Button

@@ -1,5 +1,5 @@
 import type { RenderView } from '../../../app/shell/contract/desk-view.ts';
-import { clock, figure } from '../../parts/numbers.ts';
+import { change, clock, figure } from '../../parts/numbers.ts';
 
 type Measured = Pick<
   RenderView,
@@ -31,6 +31,11 @@ export function resultSentence(render: Measured): string {
       ? ` The limiter turned it down by up to ${figure(limiterMaxDb)} dB; a target some LU lower would keep more of the attacks.`
       : '';
   return met + peak + hard;
+}
+
+/** The true peak of a stem, dBTP, for its line in the list: null where it is silent. */
+export function stemPeakWords(truePeakDbtp: number | null): string {
+  return truePeakDbtp === null ? 'silent' : `true peak ${change(truePeakDbtp)} dBTP`;
 }
 
 /** The loudness curve in a sentence. */

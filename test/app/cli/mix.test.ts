@@ -3,7 +3,9 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { level } from '../../../app/desk/report/markup.ts';
 import { LoudnessMeter } from '../../../core/loudness/loudness.ts';
+import { TruePeakMeter } from '../../../core/loudness/true-peak.ts';
 import type { Report } from '../../../core/session/report.ts';
 import { parseSession } from '../../../core/session/schema.ts';
 import { byteSourceOf } from '../../../core/wave/byte-source.ts';
@@ -114,6 +116,19 @@ describe('partsong mix on the sample session', () => {
       expect(header, take.file).toMatchObject({ format: 'float32', channels: 1, rateHz: 48000 });
       expect(header.lengthFrames, take.file).toBe(mix.lengthFrames);
       expect(header.bext?.timeReferenceFrames, take.file).toBe(0);
+    }
+  });
+
+  it('tells the true peak of each stem, as our meter reads the file, in the report, on its page and in bext', () => {
+    const page = readFileSync(join(out, 'report.html'), 'utf8');
+    for (const take of report.takes) {
+      const { header, block } = wave(join(out, take.stem!));
+      const meter = new TruePeakMeter(1);
+      meter.add(block);
+      const { truePeakDbtp } = meter.result();
+      expect(take.stemTruePeakDbtp, take.file).toBeCloseTo(truePeakDbtp, 3);
+      expect(header.bext?.loudness, take.file).toEqual({ truePeakDbtp: Math.round(truePeakDbtp * 100) / 100 });
+      expect(page).toContain(`<td class="number">${level(truePeakDbtp, 'dBTP', true)}</td>`);
     }
   });
 

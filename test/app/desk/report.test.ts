@@ -52,6 +52,16 @@ describe('the report page', () => {
     expect(page).toContain('A &lt;b&gt;&quot;title&quot;&lt;/b&gt; &amp; more');
   });
 
+  it('tells the true peak of stems where there are some, and of those past full scale what to do', () => {
+    const stems = [-6.24, 0.71, null].map((stemTruePeakDbtp, n) => ({ ...take(`v${n}`, 0.003), stemTruePeakDbtp }));
+    const page = reportPage(report(stems), [undefined, undefined, undefined]);
+    for (const cell of ['−6.2 dBTP', '+0.7 dBTP', 'silent']) expect(page).toContain(`<td class="number">${cell}</td>`);
+    expect(page).toContain('A stem above 0 dBTP passes full scale.');
+    expect(reportPage(report(stems.slice(0, 1)), [undefined])).not.toContain('passes full scale');
+    const without = reportPage(report([{ ...take('alone', 0.003), stem: null }]), [undefined]);
+    expect(without).not.toContain('true peak of its stem');
+  });
+
   it('tells a start before the session in words, and an unknown place as such, without 10000 ms', () => {
     const page = reportPage(report([take('known', 0.003), take('lost', 10)]), [undefined, undefined]);
     expect(page).toContain('begins 0:02.7 before the session does, placed within 3.0 ms');

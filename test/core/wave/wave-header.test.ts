@@ -125,6 +125,17 @@ describe('parseWaveHeader', () => {
 });
 
 describe('makeWaveHeader', () => {
+  it('gives what is known of the loudness, and marks the rest as not used', () => {
+    const plan = { format: 'float32', channels: 1, rateHz: 48000, lengthFrames: 10 } as const;
+    for (const loudness of [{ truePeakDbtp: -3.21 }, { rangeLu: 4, integratedLufs: -20 }]) {
+      const header = makeWaveHeader({ ...plan, bext: { timeReferenceFrames: 0, loudness } });
+      expect(parseWaveHeader(byteSourceOf(header, header.length + 40), 'a.wav').bext?.loudness).toEqual(loudness);
+    }
+    const silent = { timeReferenceFrames: 0, loudness: { truePeakDbtp: Number.NEGATIVE_INFINITY } };
+    const header = makeWaveHeader({ ...plan, bext: silent });
+    expect(parseWaveHeader(byteSourceOf(header, header.length + 40), 'a.wav').bext).not.toHaveProperty('loudness');
+  });
+
   it('gives headers that are read back with every field', () => {
     for (const format of ['pcm16', 'pcm24', 'float32'] as const) {
       for (const channels of [1, 2]) {

@@ -2,6 +2,7 @@ import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { basename, join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { DeskEvent } from '../../../../app/shell/contract/events.ts';
+import { TruePeakMeter } from '../../../../core/loudness/true-peak.ts';
 import { MixChain } from '../../../../core/mix/mix-chain.ts';
 import type { Session } from '../../../../core/session/schema.ts';
 import { stripOf } from '../../../../core/session/strip-of.ts';
@@ -22,6 +23,12 @@ const truth = JSON.parse(
 
 const sessionOf = (desk: TestDesk): Session => desk.host.view()!.session;
 const mixOf = (folder: string): string => join(folder, 'mix.wav');
+
+async function truePeakOf(path: string): Promise<number> {
+  const meter = new TruePeakMeter(1);
+  meter.add((await decodeWhole(path)).channels);
+  return meter.result().truePeakDbtp;
+}
 
 /** What a player plays: the desk's stretches through the chain, with what the view says and nothing else. */
 async function played(desk: TestDesk): Promise<[Float32Array, Float32Array]> {
@@ -158,6 +165,10 @@ describe('the sample session at work', () => {
       'report',
       'report',
     ]);
+    for (const { what, path, truePeakDbtp } of render.files) {
+      if (what !== 'stem') expect(truePeakDbtp).toBeUndefined();
+      else expect(truePeakDbtp).toBeCloseTo(await truePeakOf(path), 3);
+    }
     expect((await desk.bytes('render/mix-upload.m4a')).length).toBe(render.files[5]!.sizeBytes);
     const again = await rendered(desk, { copy: null, stems: false, wave: 'pcm16' });
     expect(again.files).toHaveLength(3);

@@ -2,7 +2,12 @@ import { describe, expect, it } from 'vitest';
 import type { DeskView } from '../../../../app/shell/contract/desk-view.ts';
 import { purposeOf } from '../../../../renderer/steps/render/render-choices.ts';
 import { renderPlan, sizeWords } from '../../../../renderer/steps/render/render-plan.ts';
-import { curveRange, curveSentence, resultSentence } from '../../../../renderer/steps/render/result-words.ts';
+import {
+  curveRange,
+  curveSentence,
+  resultSentence,
+  stemPeakWords,
+} from '../../../../renderer/steps/render/result-words.ts';
 import { standInBridge } from '../../../stand-in/stand-in-bridge.ts';
 
 async function inventedView(query: string): Promise<DeskView> {
@@ -55,6 +60,10 @@ describe('what a render will make', () => {
     expect(sizeWords(17_280_000)).toBe('17 MB');
     expect(sizeWords(1_240_000_000)).toBe('1.2 GB');
   });
+});
+
+it('tells the true peak of a stem with its sign, and of a silent one that it is', () => {
+  expect([-7.44, 0.7, null].map(stemPeakWords)).toEqual(['true peak −7.4 dBTP', 'true peak +0.7 dBTP', 'silent']);
 });
 
 describe('how a render came out', () => {
