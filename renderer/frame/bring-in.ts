@@ -32,18 +32,24 @@ export type BringTo =
 /** Takes files that were dropped or chosen into the session; with none open, into a new one named after them. */
 export async function bringIn(files: readonly File[], to: BringTo, folderName: string | null = null): Promise<void> {
   if (files.length === 0) return;
-  if (!(await haveSession(folderName))) return;
+  const title = titleFor(
+    folderName,
+    files.map(({ name }) => name),
+  );
+  if (!(await haveSession(title))) return;
   const paths = await pathsOf(files);
   if (paths !== undefined) await bringPaths(paths, to);
 }
 
-/** Takes files or folders by their paths into the open session; with none open, into a new one named after the folder. */
+/** Takes files or folders by their paths into the open session; with none open, into a new one named after them. */
 export async function bringPaths(
   paths: readonly string[],
   to: BringTo,
   folderName: string | null = null,
 ): Promise<void> {
-  if (paths.length === 0 || !(await haveSession(folderName))) return;
+  // Where a folder is brought its path is the only one: it is no clip.
+  const title = titleFor(folderName, folderName === null ? paths : []);
+  if (paths.length === 0 || !(await haveSession(title))) return;
   if (to.kind === 'guide') {
     await ask((bridge) => bridge.calls.setGuide({ file: paths[0]! }));
     return;
@@ -80,10 +86,10 @@ function haveArrived(before: ReadonlySet<string>, count: number): boolean {
   return true;
 }
 
-/** Whether a session is open that files can go to: the one there is, or is just being opened, or else a new one. */
-async function haveSession(folderName: string | null): Promise<boolean> {
+/** Whether a session is open that files can go to: the one there is, or is just being opened, or else a new one of this title. */
+async function haveSession(title: string): Promise<boolean> {
   while (isOpening()) await openingEnded();
-  return useDesk.getState().view !== null || beginSession(titleFor(folderName));
+  return useDesk.getState().view !== null || beginSession(title);
 }
 
 /** Begins a new session in the usual place; whether it is open now. */

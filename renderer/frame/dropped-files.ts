@@ -1,3 +1,5 @@
+import { isCatchAll, plainTitle, titleInCommon, titleOfFolder } from './clip-title.ts';
+
 /** The part of the file system entries of a drop that is used here. */
 export interface DroppedEntry {
   readonly isFile: boolean;
@@ -25,10 +27,13 @@ export function isClipName(name: string): boolean {
   );
 }
 
-/** The title of a session that begins with clips of a folder; 'Untitled' without one. */
-export function titleFor(folderName: string | null): string {
-  const plain = (folderName ?? '').replace(/[-_]+/g, ' ').trim();
-  return plain === '' ? 'Untitled' : plain.charAt(0).toUpperCase() + plain.slice(1);
+/**
+ * The title of a session that begins with clips: the name of the folder that was brought, else what the clips' names have in
+ * common, else the name of the folder they lie in, where they come by their paths; 'Untitled' where none of these says anything.
+ */
+export function titleFor(folderName: string | null, files: readonly string[] = []): string {
+  if (folderName !== null && !isCatchAll(folderName) && plainTitle(folderName) !== '') return plainTitle(folderName);
+  return titleInCommon(files) ?? titleOfFolder(files) ?? 'Untitled';
 }
 
 /**

@@ -60,6 +60,23 @@ describe('files that come while no session is open', () => {
     expect(asked).toEqual(['new Evening canon', 'add /clips/evening_canon to the session']);
   });
 
+  it('begin one that is named by what their names have in common, else by the folder of their paths', async () => {
+    const clip = (name: string): File => new File(['x'], name);
+    await bringIn([clip('canon flute 1.mp4'), clip('canon viol.mp4')], { kind: 'newVoices' });
+    const begun: string[] = [asked[0]!];
+    for (const paths of [
+      ['/home/anna/Downloads/Evening Canon - alto.mov', '/home/anna/Downloads/Evening Canon - bass 2.mov'],
+      ['/home/anna/evening-round/flute.mov', '/home/anna/evening-round/viol.mov'],
+      ['C:\\Users\\Anna\\Videos\\IMG_2041.MOV', 'C:\\Users\\Anna\\Videos\\IMG_2042.MOV'],
+    ]) {
+      useDesk.setState({ view: null });
+      asked = [];
+      await bringPaths(paths, { kind: 'newVoices' });
+      begun.push(asked[0]!);
+    }
+    expect(begun).toEqual(['new Canon', 'new Evening Canon', 'new Evening round', 'new Untitled']);
+  });
+
   it('wait for the one that is being opened, and go there', async () => {
     const opened = opening();
     const brought = bringIn([file], { kind: 'newVoices' });

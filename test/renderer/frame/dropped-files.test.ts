@@ -52,5 +52,13 @@ describe('dropped files', () => {
   it('titles a session after the folder', () => {
     expect(titleFor('evening-canon_2')).toBe('Evening canon 2');
     expect(titleFor(null)).toBe('Untitled');
+    expect(titleFor('evening-canon_2', ['morning round.wav'])).toBe('Evening canon 2');
+    expect(titleFor('x'.repeat(250))).toHaveLength(80);
+  });
+
+  it('titles a session after its clips where the folder that was dropped holds all sorts', () => {
+    expect(titleFor('DCIM', ['canon flute 1.mp4', 'canon viol.mp4'])).toBe('Canon');
+    expect(titleFor('Downloads')).toBe('Untitled');
+    expect(titleFor('Camera Roll', ['IMG_0001.MOV'])).toBe('Untitled');
   });
 });

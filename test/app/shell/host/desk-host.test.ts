@@ -24,6 +24,16 @@ afterEach(async () => {
   for (const desk of open.splice(0)) await desk.host.close();
 });
 
+it('sessions of one title have folders of their own, and what is in one stays when another is begun', async () => {
+  const desk = await deskWith(['flute.wav']);
+  const titled = [desk.host.view()!.folder];
+  for (const title of ['Morning round', 'Morning round']) {
+    titled.push((await desk.call('newSession', { title, folder: null })).folder);
+  }
+  expect(titled.slice(1)).toEqual([`${titled[0]} 2`, `${titled[0]} 3`]);
+  expect((await desk.call('openSession', { folder: titled[0]! })).session.takes).toHaveLength(1);
+});
+
 describe('clips that are added', () => {
   it('come from folders too, good ones beside bad ones, which are told one by one', async () => {
     const desk = await deskWith([]);
