@@ -5,6 +5,7 @@ import type { IntonationReport, NoteIntonation, VoiceIntonation } from '../../..
 import { medianOf } from '../../../core/pitch/pitch-span.ts';
 import type { VoiceTiming } from '../../../core/pitch/timing.ts';
 import type { KeptPlan } from '../../../core/session/kept-plan.ts';
+import { SESSION_RATE_HZ } from '../../../core/signal/time.ts';
 import { placeAt, placeInWords } from '../../lanes/bar-map.ts';
 import { change, clock, figure } from '../../parts/numbers.ts';
 import { tonicNames } from '../guide/guide-words.ts';
@@ -36,14 +37,29 @@ export function exactCents(uncertaintyCents: number): string {
   return `± ${words} ${words === '1' ? 'cent' : 'cents'}`;
 }
 
-/** Bar and beat where the guide knows them, else the bar of the score, else the time. */
+/** Bar and beat where the guide knows them (a note played early has the beat that it was meant for), else the bar of the score, else the time. */
 export function whereWords(
   plan: KeptPlan | null,
   place: { readonly bar: number | null; readonly fromSec: number },
 ): string {
-  const beat = plan === null ? null : placeAt(plan, place.fromSec);
+  const beat = plan === null ? null : placeAt(plan, aimedSec(plan, place.fromSec));
   if (beat !== null) return placeInWords(beat);
   return place.bar === null ? `at ${clock(place.fromSec)}` : `bar ${place.bar}, at ${clock(place.fromSec)}`;
+}
+
+/** What begins less than this share of a beat before a beat was meant for it: half of a fourth of a beat, the shortest notes of most pieces. */
+const EARLY_SHARE = 0.125;
+
+/** The beat that a beginning just before it was meant for, else the beginning itself, session s. */
+function aimedSec({ bars, musicEndFrame }: KeptPlan, sec: number): number {
+  const frame = sec * SESSION_RATE_HZ;
+  for (const [at, bar] of bars.entries()) {
+    const nextFrame = bar.beatFrames.find((beatFrame) => beatFrame > frame);
+    if (nextFrame === undefined) continue;
+    const beatFrames = ((bars[at + 1]?.frame ?? musicEndFrame) - bar.frame) / bar.beatFrames.length;
+    return nextFrame - frame < EARLY_SHARE * beatFrames ? nextFrame / SESSION_RATE_HZ : sec;
+  }
+  return sec;
 }
 
 /** An interval as it is written: "fifth", "fifth and an octave", "interval of 2 octaves". */
@@ -65,12 +81,12 @@ export function chordWords({ worst, notes }: Pick<Chord, 'worst' | 'notes'>): st
   return `The ${intervalWords(worst)} ${noteName(low.key)} to ${noteName(high.key)} of ${voices} is ${size} too ${way}.`;
 }
 
-/** Which voice of a chord is off: "Soprano is 20 cents too high, mostly by its habit."; null where that cannot be told. */
+/** Which voice of a chord is off: "Soprano is 20 cents too high for the others, mostly by its habit."; null where that cannot be told. */
 export function faultWords({ fault, notes }: Pick<Chord, 'fault' | 'notes'>): string | null {
   const guilty = notes.find(({ voiceId }) => voiceId === fault?.voiceId);
   if (fault === null || guilty === undefined) return null;
   const way = fault.cents > 0 ? 'high' : 'low';
-  return `${guilty.name} is ${Math.abs(fault.cents).toFixed(0)} cents too ${way}${fault.isHabit ? ', mostly by its habit' : ''}.`;
+  return `${guilty.name} is ${Math.abs(fault.cents).toFixed(0)} cents too ${way} for the others${fault.isHabit ? ', mostly by its habit' : ''}.`;
 }
 
 /** What is heard of a chord: from 1 s before it begins to 2 s after. */

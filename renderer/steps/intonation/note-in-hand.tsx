@@ -30,7 +30,7 @@ export function NoteInHandLine({ report, plan }: { readonly report: PitchReportV
   const row = inHand === null ? undefined : rows.find((one) => one.voiceId === inHand.voiceId && one.at === inHand.at);
   if (row === undefined) {
     // On the other parts it would only push away what one came for.
-    return part === 'notes' ? <LanesWords /> : null;
+    return part === 'notes' ? <LanesWords isByNotes /> : null;
   }
   const { note, late } = row;
   const voice = session.voices.find(({ id }) => id === row.voiceId);
@@ -71,13 +71,13 @@ export function NoteInHandLine({ report, plan }: { readonly report: PitchReportV
   );
 }
 
-/** What the lanes show while this bench is open. */
-export function LanesWords() {
+/** What the lanes show while this bench is open; `isByNotes`: beside the notes themselves. */
+export function LanesWords({ isByNotes = false }: { readonly isByNotes?: boolean }) {
   return (
     <p className="small faint intonation-wide">
       Each lane shows its voice's pitch: the middle line is the pitch it should have, the outer lines of the staff are
-      50 cents off it. Click a note there, or press it under “Note by note”, to have it in hand; thick strokes with an
-      arrow are out of tune.
+      50 cents off it. Click a note there, or press it {isByNotes ? 'below' : 'under “Note by note”'}, to have it in
+      hand; thick strokes with an arrow are out of tune.
     </p>
   );
 }

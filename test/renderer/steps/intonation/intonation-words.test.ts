@@ -95,6 +95,15 @@ describe('the words of Intonation', () => {
     expect(whereWords(null, { bar: 7, fromSec: 61 })).toBe('bar 7, at 1:01.0');
   });
 
+  it('give a note that is played up to an eighth of a beat early to the beat that it was meant for, also before bar 1', () => {
+    expect(whereWords(plan, { bar: 1, fromSec: musicSec - 0.013 })).toBe('bar 1, beat 1');
+    expect(whereWords(plan, { bar: 2, fromSec: musicSec + 3.977 })).toBe('bar 2, beat 1');
+    expect(whereWords(plan, { bar: 2, fromSec: musicSec + 5.9 })).toBe('bar 2, beat 3');
+    expect(whereWords(plan, { bar: 2, fromSec: musicSec + 5.75 })).toBe('bar 2, beat 2');
+    expect(whereWords(plan, { bar: 8, fromSec: musicSec + 30.95 })).toBe('bar 8, beat 4');
+    expect(whereWords(plan, { bar: 8, fromSec: musicSec + 31.99 })).toBe('bar 8, beat 4');
+  });
+
   it('say of a chord which interval of whom is how much too wide or too narrow', () => {
     expect(chordWords(chord({}))).toBe('The fifth D4 to A4 of Tenor and Soprano is 16 cents too wide.');
     expect(chordWords(chord({ offCents: -20.6 }))).toContain('is 21 cents too narrow.');
@@ -110,8 +119,10 @@ describe('the words of Intonation', () => {
   it('say which voice of a chord is off, and whether by its habit; nothing where that cannot be told', () => {
     const { notes } = chord({});
     const fault = { voiceId: notes[1]!.voiceId, cents: 17.6, uncertaintyCents: 1, isHabit: true };
-    expect(faultWords({ notes, fault })).toBe('Soprano is 18 cents too high, mostly by its habit.');
-    expect(faultWords({ notes, fault: { ...fault, cents: -8, isHabit: false } })).toBe('Soprano is 8 cents too low.');
+    expect(faultWords({ notes, fault })).toBe('Soprano is 18 cents too high for the others, mostly by its habit.');
+    expect(faultWords({ notes, fault: { ...fault, cents: -8, isHabit: false } })).toBe(
+      'Soprano is 8 cents too low for the others.',
+    );
     expect(faultWords({ notes, fault: null })).toBeNull();
   });
 

@@ -74,8 +74,8 @@ describe('the bench of Intonation', () => {
     await show('Note by note');
     await clickLane(1, 0.527);
     await inHand().getByText('Alto recorder').waitFor();
-    expect(await inHand().textContent()).toMatch(/bar 5, beat \d: [+−]?\d+ cents? \(± \d+ cents\).*ms (late|early)/);
-    expect(await page.locator('tr[aria-current="true"]').textContent()).toMatch(/^bar 5/);
+    expect(await inHand().textContent()).toMatch(/bar 6, beat 1: [+−]?\d+ cents? \(± \d+ cents\).*ms (late|early)/);
+    expect(await page.locator('tr[aria-current="true"]').textContent()).toMatch(/^bar 6, beat 1/);
   });
 
   it('finds by keyboard the note that is farthest off, and selects its stretch', async () => {
