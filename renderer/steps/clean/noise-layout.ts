@@ -36,7 +36,7 @@ export interface Inside {
 /** Below this a band holds nothing that a picture needs, dB. */
 const NOTHING_DB = -160;
 const NAME_ROWS = 3;
-const NAME_WIDTH = 74;
+const NAME_WIDTH = 90;
 
 /** Lays out the noise of a silence, before and after; undefined where there are no two bands. */
 export function layNoise(
@@ -62,7 +62,7 @@ export function layNoise(
     ...clean.whistlesHz.filter(shown).map((hz) => ({
       hz,
       kind: humsAlone(hz) ? ('hum' as const) : ('whistle' as const),
-      words: `${humsAlone(hz) ? 'hum' : 'whistle'} ${hzWords(hz)}`,
+      words: `${humsAlone(hz) ? 'hum' : 'whistle'} ${hz.toFixed(0)} Hz`,
     })),
   ].sort((a, b) => a.hz - b.hz);
   return {

@@ -17,7 +17,7 @@ export function NoisePicture({ clean }: { readonly clean: CleanFacts }) {
     <figure className="noise-picture" ref={box}>
       <figcaption>
         <span>
-          <strong>Noise in the silence</strong>
+          <strong>Noise in the silence</strong> <span className="small faint nowrap">dBFS per ⅓ octave</span>
         </span>
         <span className="noise-picture-legend">
           <svg width="26" height="10" aria-hidden="true">
@@ -38,6 +38,9 @@ export function NoisePicture({ clean }: { readonly clean: CleanFacts }) {
     </figure>
   );
 }
+
+/** Where the names of a row stand. */
+const footOf = (row: number): number => 12 + 12 * row;
 
 interface DrawingProps {
   readonly laid: NoiseLayout;
@@ -66,12 +69,6 @@ function Drawing({ laid, inside, width, label }: DrawingProps) {
           </text>
         </g>
       ))}
-      <text x={0} y={12}>
-        dBFS in each
-      </text>
-      <text x={0} y={25}>
-        ⅓ octave
-      </text>
       {hzTicks(laid.lowHz, laid.highHz, width < 420).map(({ at, words }) => (
         <g key={at}>
           <line className="noise-picture-stroke" x1={x(at)} x2={x(at)} y1={inside.bottom} y2={inside.bottom + 4} />
@@ -83,23 +80,29 @@ function Drawing({ laid, inside, width, label }: DrawingProps) {
       <path className="noise-picture-between" d={between} />
       <path className="noise-picture-before" d={pathThrough(before)} />
       <path className="noise-picture-after" d={pathThrough(after)} />
-      {laid.lines.map((line) => {
-        const foot = line.row < 0 ? inside.top - 6 : 12 + 12 * line.row;
-        return (
-          <g key={`${line.kind}${line.hz}`} className={`noise-picture-${line.kind}`}>
-            <line x1={line.x} x2={line.x} y1={foot - 8} y2={inside.bottom} />
-            {line.row < 0 ? null : (
-              <text
-                x={line.x + (line.side === 'left' ? -4 : 4)}
-                y={foot}
-                textAnchor={line.side === 'left' ? 'end' : 'start'}
-              >
-                {line.words}
-              </text>
-            )}
-          </g>
-        );
-      })}
+      {laid.lines.map((line) => (
+        <line
+          key={`${line.kind}${line.hz}`}
+          className={`noise-picture-${line.kind}`}
+          x1={line.x}
+          x2={line.x}
+          y1={(line.row < 0 ? inside.top - 6 : footOf(line.row)) - 8}
+          y2={inside.bottom}
+        />
+      ))}
+      {laid.lines
+        .filter(({ row }) => row >= 0)
+        .map(({ kind, hz, x: lineX, row, side, words }) => (
+          <text
+            key={`${kind}${hz}`}
+            className="noise-picture-name"
+            x={lineX + (side === 'left' ? -4 : 4)}
+            y={footOf(row)}
+            textAnchor={side === 'left' ? 'end' : 'start'}
+          >
+            {words}
+          </text>
+        ))}
     </svg>
   );
 }

@@ -135,10 +135,10 @@ describe('noise picture', () => {
       { ...inside, right: inside.left + 215 },
     )!;
     const names = spread.lines.flatMap(({ row, side, x }) =>
-      row < 0 ? [] : [{ row, from: side === 'left' ? x - 74 : x }],
+      row < 0 ? [] : [{ row, from: side === 'left' ? x - 90 : x }],
     );
     for (const { row, from } of names) {
-      const near = names.filter((other) => other.row === row && Math.abs(other.from - from) < 74);
+      const near = names.filter((other) => other.row === row && Math.abs(other.from - from) < 90);
       expect(near).toHaveLength(1);
     }
     const laid = layNoise({ ...clean, whistlesHz: [1000, 1010, 1020, 1030] }, inside)!;
@@ -149,12 +149,10 @@ describe('noise picture', () => {
 
   it('calls a low tone that belongs to no hum a hum all the same, and a high one a whistle', () => {
     const laid = layNoise({ ...clean, whistlesHz: [93, 3551] }, inside)!;
-    const named = laid.lines
-      .filter(({ hz }) => hz === 93 || hz === 3551)
-      .map(({ kind, words }) => [kind, words.split(' ')[0]]);
+    const named = laid.lines.filter(({ hz }) => hz === 93 || hz === 3551).map(({ kind, words }) => [kind, words]);
     expect(named).toEqual([
-      ['hum', 'hum'],
-      ['whistle', 'whistle'],
+      ['hum', 'hum 93 Hz'],
+      ['whistle', 'whistle 3551 Hz'],
     ]);
   });
 });
