@@ -12,7 +12,7 @@ import { useSamples } from './claps.tsx';
 import { framesOfKey, paintMiddle, paintSound } from './magnified-sound.ts';
 
 /** Room at the left for the take's name, px. */
-export const LABEL_WIDTH = 132;
+export const LABEL_WIDTH = 152;
 const HEIGHT = 46;
 /** A clap softer than this is drawn as soft as it is. */
 const LEAST_FULL = 0.02;

@@ -4,6 +4,7 @@ import type { MsRange } from '../../../core/session/offset-drawing.ts';
 import { barStep, barsOf, usualBarSec } from '../../lanes/bar-map.ts';
 import { clock, figure } from '../../parts/numbers.ts';
 import { evenScale, evenTicks, type Tick } from '../drawing/axes.ts';
+import { reachWords } from './placement-words.ts';
 
 const LEAST_BAR_PX = 34;
 
@@ -93,6 +94,6 @@ export function curveWords(curve: OffsetCurve): string {
   const residual =
     curve.residualMs === null
       ? ''
-      : ` Any moment is thought to lie within ${figure(curve.residualMs, 1)} ms of its place.`;
+      : ` Any moment is thought to lie within ${reachWords(curve.residualMs)} of its place.`;
   return `${curve.points.length} moments from ${clock(curve.fromSec, 0)} to ${clock(curve.toSec, 0)}, ${used.length} of them used, the farthest of those ${figure(worst, 1)} ms off. ${bends === '' ? 'The clock runs evenly.' : `The clock changes: ${bends}.`}${residual}`;
 }

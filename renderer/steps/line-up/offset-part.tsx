@@ -12,7 +12,7 @@ import { CloserWider } from './closer-wider.tsx';
 import { OffsetNumbers } from './offset-numbers.tsx';
 import { OffsetPicture } from './offset-picture.tsx';
 import { backEdit } from './placement-edits.ts';
-import { unheardWords } from './placement-words.ts';
+import { reachWords, unheardWords } from './placement-words.ts';
 import './offset-part.css';
 
 /** The take's offset over time: what each witness says along the take, and the place that came of it. */
@@ -36,7 +36,7 @@ export function OffsetPart({ take }: { readonly take: Take }) {
         <span className="offset-part-residual">
           {curve.residualMs === null ? null : (
             <>
-              <Explain word="residual">any moment within</Explain> {figure(curve.residualMs, 1)} ms of its place
+              <Explain word="residual">any moment within</Explain> {reachWords(curve.residualMs)} of its place
             </>
           )}
         </span>

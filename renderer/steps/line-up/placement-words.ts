@@ -23,8 +23,11 @@ export function exactWords(placement: Placement): string {
 
 /** How far any moment of a take may lie from its place: a number of ms, a dash where that is not known. */
 export function residualWords({ residualSec }: Placement): string {
-  if (residualSec === undefined) return '–';
-  const ms = residualSec * 1000;
+  return residualSec === undefined ? '–' : reachWords(residualSec * 1000);
+}
+
+/** A distance from a place, as table, curve and picture tell it: "9.1 ms", "14 ms". */
+export function reachWords(ms: number): string {
   return `${figure(ms, ms < 10 ? 1 : 0)} ms`;
 }
 

@@ -106,6 +106,7 @@ describe('a take that may not stay in its place', () => {
 
   it('is told in numbers and in words', () => {
     expect(residualWords({ ...foundPlacement, residualSec: 0.0143 })).toBe('14 ms');
+    expect(residualWords({ ...foundPlacement, residualSec: 0.0091 })).toBe('9.1 ms');
     expect(residualWords(foundPlacement)).toBe('–');
     const bends = [{ takeSec: 99, jumpSec: 0.02, driftPpm: 0 }];
     expect(bendsWords({ ...foundPlacement, bends })).toEqual(['1:40.0: lost 20 ms']);
