@@ -50,7 +50,7 @@ export function FormChoice({ choices, sessionFolder, onChoose }: FormChoiceProps
         <Explain word="m4a" /> is small and plays nearly everywhere, <Explain word="flac" /> loses nothing,{' '}
         <Explain word="mp3" /> plays everywhere.
       </p>
-      <div>
+      <div className="render-stems">
         <label className="tick">
           <input
             type="checkbox"
@@ -58,7 +58,7 @@ export function FormChoice({ choices, sessionFolder, onChoose }: FormChoiceProps
             onChange={(event) => onChoose({ stems: event.target.checked })}
           />
           <span>One file for each voice too</span>
-        </label>{' '}
+        </label>
         <span className="small">
           (<Explain word="stems">stems</Explain>)
         </span>
