@@ -4,7 +4,7 @@ import { clapSecOf, spotsBesideClap, type TakeWorth } from '../../../core/sessio
 import { takeInHand, useBench } from '../../desk/bench-store.ts';
 import { edit, useTakeFacts } from '../../desk/desk-store.ts';
 import { FaultBox } from '../../parts/fault-box.tsx';
-import { clock, figure } from '../../parts/numbers.ts';
+import { change, clock } from '../../parts/numbers.ts';
 import { StateSign } from '../../parts/state-sign.tsx';
 import { TypedName } from '../../parts/typed-name.tsx';
 import { FindAgain } from './find-again.tsx';
@@ -112,7 +112,7 @@ function ReadyCells({ take, facts }: { take: Take; facts: TakeFacts }) {
       <td className="number">{clock(facts.lengthSec)}</td>
       <td className="number">
         {remark !== null && <span className="takes-remark">{remark} </span>}
-        {figure(facts.peakDbfs)}
+        {facts.peakDbfs === null ? '–' : change(facts.peakDbfs)}
       </td>
       <td className="takes-clipped nowrap">
         {cut && (
