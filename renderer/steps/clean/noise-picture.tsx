@@ -4,6 +4,7 @@ import { figure } from '../../parts/numbers.ts';
 import { evenTicks, hzTicks, hzWords, pathThrough } from '../drawing/axes.ts';
 import { useWidth } from '../drawing/use-width.ts';
 import { type Inside, layNoise, type NoiseLayout } from './noise-layout.ts';
+import { noNoiseWords } from './verdicts.ts';
 import './noise-picture.css';
 
 const HEIGHT = 208;
@@ -31,7 +32,7 @@ export function NoisePicture({ clean }: { readonly clean: CleanFacts }) {
         </span>
       </figcaption>
       {laid === undefined ? (
-        <p className="noise-picture-none">Nothing is learnt yet.</p>
+        <p className="noise-picture-none">{noNoiseWords(clean)}</p>
       ) : (
         <Drawing laid={laid} inside={inside} width={width} label={inWords(clean)} />
       )}

@@ -7,7 +7,7 @@ import { Explain } from '../../parts/explain.tsx';
 import { clock } from '../../parts/numbers.ts';
 import { NumberField } from '../drawing/number-field.tsx';
 import { spanInTake } from '../drawing/take-time.ts';
-import { sureWords } from './verdicts.ts';
+import { noSilenceWords, sureWords } from './verdicts.ts';
 import './silence-part.css';
 
 const SHORTEST_SEC = 0.4;
@@ -27,7 +27,7 @@ export function SilencePart({ take, facts }: { readonly take: Take; readonly fac
         <Explain word="silence">The room alone</Explain>
       </h3>
       {span === null ? (
-        <p>{unfit ?? 'No silence was found yet.'}</p>
+        <p>{noSilenceWords(facts.clean)}</p>
       ) : (
         <div className="silence-part-span">
           <NumberField

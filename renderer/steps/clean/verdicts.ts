@@ -103,6 +103,17 @@ export function sureWords(confidence: number | null): string {
   return 'not sure: listen to it';
 }
 
+/** Why no silence is in use. */
+export function noSilenceWords({ state, unfit }: Pick<CleanFacts, 'state' | 'unfit'>): string {
+  if (state === 'off') return 'None is in use, since this take is left as it is.';
+  return unfit ?? 'No silence was found yet.';
+}
+
+/** Why no noise is to be seen. */
+export function noNoiseWords({ state }: Pick<CleanFacts, 'state'>): string {
+  return state === 'off' ? 'Nothing is learnt of a take that is left as it is.' : 'Nothing is learnt yet.';
+}
+
 /** What the state of a take's cleaning is called, and a mark for it that is not colour. */
 export function cleanStateWords(clean: CleanFacts): { readonly words: string; readonly mood: Mood | 'wait' } {
   switch (clean.state) {

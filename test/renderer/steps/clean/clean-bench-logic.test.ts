@@ -8,7 +8,12 @@ import type { CleanChoice } from '../../../../core/session/schema.ts';
 import { cleanAllEdit, fineInForce, withFine } from '../../../../renderer/steps/clean/clean-edits.ts';
 import { layNoise } from '../../../../renderer/steps/clean/noise-layout.ts';
 import { byteDb, paintInk, shownRange, stretchShown } from '../../../../renderer/steps/clean/stretch-shown.ts';
-import { cleanStateWords, verdictsOf } from '../../../../renderer/steps/clean/verdicts.ts';
+import {
+  cleanStateWords,
+  noNoiseWords,
+  noSilenceWords,
+  verdictsOf,
+} from '../../../../renderer/steps/clean/verdicts.ts';
 import { benchSession } from '../bench-session.ts';
 
 const even: CleanChoice = { on: true, character: 'even', rule: 'lsa', fine: null };
@@ -100,6 +105,15 @@ describe('verdicts', () => {
       (one) => one.word,
     );
     expect(words).toEqual(['noiseLevel', 'noiseReduced', 'restored', 'backedOff']);
+  });
+
+  it('say of a take that is left as it is that nothing was asked for, not that nothing was found', () => {
+    const off = { ...clean, state: 'off', silence: null, noise: null } as const;
+    expect(noSilenceWords(off)).toBe('None is in use, since this take is left as it is.');
+    expect(noNoiseWords(off)).toBe('Nothing is learnt of a take that is left as it is.');
+    expect(noSilenceWords({ ...off, state: 'waiting' })).toBe('No silence was found yet.');
+    expect(noSilenceWords({ state: 'unfit', unfit: 'It is too short.' })).toBe('It is too short.');
+    expect(noNoiseWords({ state: 'waiting' })).toBe('Nothing is learnt yet.');
   });
 
   it('call to look at a take whose silence is less sure than 50 %', () => {
