@@ -93,7 +93,7 @@ export function Claps({ takeId }: { readonly takeId: string }) {
         ))}
       </svg>
       <p className="claps-hint">
-        Drag a clap, or press the arrow keys on it (1 ms; with Shift one frame, Page keys 10 ms), to move its take.
+        Drag a clap, or press the arrow keys on it (1 ms; with Shift one sample, Page keys 10 ms), to move its take.
       </p>
     </div>
   );
