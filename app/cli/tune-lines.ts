@@ -124,7 +124,7 @@ function chordWords({ worst, notes, fault }: Chord): string {
   const whose =
     guilty === undefined
       ? ''
-      : `; ${guilty.name} is too ${fault!.cents > 0 ? 'high' : 'low'} by ${Math.abs(fault!.cents).toFixed(0)}${fault!.isHabit ? ', mostly by its habit' : ''}`;
+      : `; ${guilty.name} is too ${fault!.cents > 0 ? 'high' : 'low'} for the others by ${Math.abs(fault!.cents).toFixed(0)}${fault!.isHabit ? ', mostly by its habit' : ''}`;
   return `${intervalWords(worst)} ${noteName(low.key)} to ${noteName(high.key)} between ${low.name} and ${high.name} is ${size}${minor}${whose}.`;
 }
 

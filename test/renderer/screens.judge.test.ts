@@ -84,6 +84,20 @@ describe('the frame', () => {
     },
   );
 
+  it('keeps Stop in sight in a low window, below a running order that is longer than its column', async () => {
+    const page = await open('', 'text=Running order', { viewport: { width: 1280, height: 560 } });
+    const [inside, all] = await page
+      .locator('.frame-side')
+      .evaluate((side) => [side.clientHeight, side.scrollHeight] as const);
+    expect(all).toBeGreaterThan(inside);
+    const stop = page.getByLabel('Work in the background').getByRole('button', { name: /^Stop/ });
+    const isSeen = await stop.evaluate((button) => {
+      const { x, y, width, height } = button.getBoundingClientRect();
+      return button.contains(document.elementFromPoint(x + 0.5 * width, y + 0.5 * height));
+    });
+    expect(isSeen).toBe(true);
+  });
+
   it('explains a word on demand by keyboard, and puts it away with Escape', async () => {
     const page = await open('', 'text=Running order');
     const word = page.getByRole('button', { name: 'Peak', exact: true });

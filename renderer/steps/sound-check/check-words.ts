@@ -51,8 +51,10 @@ export function levelsInWords({ figures }: SoundCheck): string {
   if (noiseDbfs !== null) told.push(`the noise of the room at ${figure(noiseDbfs)} dBFS`);
   if (musicDbfs !== null) told.push(`the music at ${figure(musicDbfs)} dBFS`);
   if (loudestDbfs !== null) told.push(`its loudest passage at ${figure(loudestDbfs)} dBFS`);
-  if (peakDbfs !== null)
-    told.push(`the highest peak at ${figure(peakDbfs)} dBFS, ${figure(-peakDbfs)} dB below full scale`);
+  if (peakDbfs !== null) {
+    const room = peakDbfs > 0 ? 'above' : 'below';
+    told.push(`the highest peak at ${change(peakDbfs)} dBFS, ${figure(Math.abs(peakDbfs))} dB ${room} full scale`);
+  }
   if (told.length === 0) return 'No levels could be measured.';
   const sentence = told.join(', ');
   return `${sentence.charAt(0).toUpperCase()}${sentence.slice(1)}.`;

@@ -18,7 +18,7 @@ describe('the title that names of clips have in common', () => {
     expect(titled('In dulci jubilo, Blockflöte, take 2.mov')).toBe('In dulci jubilo');
     expect(titled('2024-05-01 sarabande violas final.wav')).toBe('Sarabande');
     expect(titled('Sarabande 12 May 2024 18.12.06.wav')).toBe('Sarabande');
-    expect(titled('BWV 1079 flute.wav')).toBe('BWV 1079');
+    expect(titled('Opus 12 flute.wav')).toBe('Opus 12');
     expect(titled('evening-canon.musicxml')).toBe('Evening canon');
   });
 
@@ -79,8 +79,8 @@ describe('the title that the folder of clips gives', () => {
       ...[
         '/home/anna/Downloads/a.mov',
         '/home/anna/a.mov',
-        'C:\\Users\\Anna\\a.mov',
-        'C:\\Users\\Anna\\Desktop\\a.mov',
+        'C:\\Users\\player\\a.mov',
+        'C:\\Users\\player\\Desktop\\a.mov',
       ],
       ...[
         '/Volumes/STICK/a.mov',

@@ -45,6 +45,7 @@ describe('words of the sound check', () => {
       'The noise of the room at −52.0 dBFS, the music at −23.0 dBFS, its loudest passage at −18.0 dBFS, ' +
         'the highest peak at −9.5 dBFS, 9.5 dB below full scale.',
     );
+    expect(levelsInWords(check({ peakDbfs: 0.7 }))).toContain('peak at +0.7 dBFS, 0.7 dB above full scale.');
     const silent = check({ peakDbfs: null, loudestDbfs: null, musicDbfs: null, noiseDbfs: null });
     expect(levelsInWords(silent)).toBe('No levels could be measured.');
   });
