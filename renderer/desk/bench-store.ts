@@ -30,3 +30,10 @@ export const useBench = create<BenchState>(() => ({
 export function takeInHand(voiceId: string, takeId: string | null): void {
   useBench.setState({ voiceId, takeId });
 }
+
+/** Unfolds the takes of a voice below its lane, or folds them. */
+export function foldTakes(voiceId: string): void {
+  useBench.setState(({ unfolded }) => ({
+    unfolded: unfolded.includes(voiceId) ? unfolded.filter((one) => one !== voiceId) : [...unfolded, voiceId],
+  }));
+}

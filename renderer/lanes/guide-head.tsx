@@ -20,10 +20,7 @@ export function GuideHead({ stage, scene, onDown, onMenu }: GuideHeadProps) {
     const box = event.currentTarget.getBoundingClientRect();
     const did =
       event.key === 'ArrowUp' ||
-      laneKey(
-        { stage, lanes: [guide], at: 0, goTo: onDown, fold: () => {}, openMenu: (lane) => onMenu(lane, box) },
-        event,
-      );
+      laneKey({ stage, lanes: [guide], at: 0, goTo: onDown, openMenu: (lane) => onMenu(lane, box) }, event);
     if (did) event.preventDefault();
   };
   return (

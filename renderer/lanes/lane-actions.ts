@@ -2,7 +2,7 @@ import type { SpanView } from '../../app/shell/contract/desk-view.ts';
 import { partEdit } from '../../core/session/split-take.ts';
 import { LEAST_PART_SEC, stretchOfClip } from '../../core/session/take-part.ts';
 import { takeSecOf } from '../../core/signal/clock.ts';
-import { useBench } from '../desk/bench-store.ts';
+import { foldTakes, useBench } from '../desk/bench-store.ts';
 import { edit, useDesk } from '../desk/desk-store.ts';
 import { passageItems } from '../passages/passage-items.ts';
 import type { MenuItem } from './lane-menu.tsx';
@@ -14,12 +14,7 @@ import { loopStretch, playStretch } from './play-stretch.ts';
 import { SESSION_RATE_HZ, showing } from './time-view.ts';
 
 /** What the menu of a lane offers: for the stretch selected in it, and for its take. */
-export function laneActions(
-  stage: LanesStage,
-  lane: Lane,
-  fold: (voiceId: string) => void,
-  unfolded: boolean,
-): MenuItem[] {
+export function laneActions(stage: LanesStage, lane: Lane, unfolded: boolean): MenuItem[] {
   const { stretch } = useBench.getState();
   const items: MenuItem[] = [];
   const { voice, take } = lane;
@@ -65,7 +60,7 @@ export function laneActions(
   }
   if (voice !== null) items.push({ label: 'Bring to hand', run: () => bringToHand(lane) });
   if (voice !== null && lane.takeCount > 0) {
-    items.push({ label: unfolded ? 'Fold the takes' : 'Unfold the takes', run: () => fold(voice.id) });
+    items.push({ label: unfolded ? 'Fold the takes' : 'Unfold the takes', run: () => foldTakes(voice.id) });
   }
   return items;
 }

@@ -1,4 +1,4 @@
-import { useBench } from '../desk/bench-store.ts';
+import { foldTakes, useBench } from '../desk/bench-store.ts';
 import { useDesk } from '../desk/desk-store.ts';
 import type { Shortcut } from '../help/shortcuts.ts';
 import { bringToHand, selectStretch } from './lane-pointer.ts';
@@ -30,7 +30,6 @@ export interface KeyPlace {
   readonly lanes: readonly Lane[];
   readonly at: number;
   readonly goTo: (index: number) => void;
-  readonly fold: (voiceId: string) => void;
   readonly openMenu: (lane: Lane) => void;
 }
 
@@ -86,7 +85,7 @@ export function laneKey(place: KeyPlace, event: React.KeyboardEvent): boolean {
       return true;
     case 't':
       if (event.ctrlKey || lane.voice === null) return false;
-      place.fold(lane.voice.id);
+      foldTakes(lane.voice.id);
       return true;
     default:
       return false;

@@ -1,4 +1,5 @@
 import { memo } from 'react';
+import { foldTakes } from '../desk/bench-store.ts';
 import { StateSign } from '../parts/state-sign.tsx';
 import type { Lane } from './lane-scene.ts';
 import { laneInWords } from './lane-words.ts';
@@ -11,7 +12,6 @@ export interface LaneRowProps {
   /** The one row that the tab key reaches. */
   readonly active: boolean;
   readonly unfolded: boolean;
-  readonly onFold: (voiceId: string) => void;
   readonly onMenu: (lane: Lane, at: DOMRect) => void;
 }
 
@@ -55,7 +55,7 @@ export const LaneRow = memo(function LaneRow(props: LaneRowProps) {
                 ? 'Fold the takes'
                 : `Unfold ${lane.takeCount === 1 ? 'the take' : `the ${lane.takeCount} takes`}`
             }
-            onClick={() => props.onFold(voice.id)}
+            onClick={() => foldTakes(voice.id)}
           >
             <svg viewBox="0 0 10 10" width="10" height="10" aria-hidden="true">
               <path d={unfolded ? 'M1 3l4 4 4-4' : 'M3 1l4 4-4 4'} />
