@@ -4,7 +4,7 @@ import { addShortcuts } from '../../help/shortcuts.ts';
 import { Note } from '../../parts/note.tsx';
 import { useShownWhenNew } from '../../parts/shown-when-new.ts';
 import { useWidth } from '../drawing/use-width.ts';
-import { CanvasPart, TilingPart } from './canvas-part.tsx';
+import { CanvasPart } from './canvas-part.tsx';
 import { CanvasStage } from './canvas-stage.tsx';
 import { GatherPart } from './gather-part.tsx';
 import { MadePicture } from './made-picture.tsx';
@@ -12,6 +12,7 @@ import { MakePart } from './make-part.tsx';
 import { MomentsPart } from './moments-part.tsx';
 import { pictureModel } from './picture-model.ts';
 import { TilePart } from './tile-part.tsx';
+import { TilingPart } from './tiling-part.tsx';
 import { TitlePart } from './title-part.tsx';
 import './picture-bench.css';
 

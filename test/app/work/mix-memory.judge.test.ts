@@ -39,10 +39,10 @@ async function peakOfMix(lengthSec: number): Promise<number> {
 
 describe('the memory of a mix', () => {
   it('grows by less than 30 MB for takes eight times as long', async () => {
-    const short = await peakOfMix(20);
-    const long = await peakOfMix(160);
-    // What is held grows by some 2 MB; when garbage is swept moves the peak by 15 MB either way. 160 s of three takes, held
-    // in memory as floats at cleaning and placing, would be 92 MB each time.
+    const short = await peakOfMix(15);
+    const long = await peakOfMix(120);
+    // What is held grows by some 2 MB; when garbage is swept moves the peak by 15 MB either way. 120 s of three takes, held
+    // in memory as floats at cleaning and placing, would be 69 MB each time.
     expect(long - short).toBeLessThan(30);
     expect(long).toBeLessThan(300);
   });
