@@ -1,23 +1,19 @@
-import { type CSSProperties, useCallback, useLayoutEffect, useMemo, useRef, useState } from 'react';
+import { type CSSProperties, useMemo, useRef, useState } from 'react';
 import type { Box } from '../../../core/picture/canvas.ts';
 import { titleCard } from '../../../core/picture/drawings.ts';
 import { safeBox } from '../../../core/picture/picture-design.ts';
 import { useBench } from '../../desk/bench-store.ts';
 import { edit, useView } from '../../desk/desk-store.ts';
-import { playbackFrame } from '../../lanes/the-player.ts';
 import { DrawnStill } from './drawn-still.tsx';
 import { putTile, swapEdit } from './picture-edits.ts';
-import type { PictureModel, PictureTile } from './picture-model.ts';
-import { inOrder, isMomentAt } from './picture-model.ts';
-import { paintAt } from './stage-paint.ts';
+import { inOrder, type PictureModel, type PictureTile } from './picture-model.ts';
 import { StageTile } from './stage-tile.tsx';
-import { type DragNow, dragNow } from './tile-moves.ts';
+import { type DragKind, type DragMove, type DragNow, dragNow } from './tile-moves.ts';
 import { useBenchHeight } from './use-bench-height.ts';
+import { useStagePaint } from './use-stage-paint.ts';
 import { ToneFilters, useTones } from './use-tones.tsx';
-import { useVideos } from './use-videos.ts';
 import { movingTiles, playableCount } from './video-sync.ts';
 
-const RATE_HZ = 48000;
 /** The canvas is as high as the bench lets it be, within bounds, px; the rest is left to what stands around it. */
 const AROUND_HEIGHT = 64;
 const LEAST_HEIGHT = 180;
@@ -32,25 +28,11 @@ interface CanvasStageProps {
   readonly onCannotPlay: (takeId: string) => void;
 }
 
-/** The title's card in the middle of the safe part, as the video has it. */
-function TitleCard({ title, safe, scale }: { title: { text: string; subtitle: string }; safe: Box; scale: number }) {
-  const card = titleCard(title.text, title.subtitle, safe);
-  const { widthPx, heightPx } = card.size;
-  const style = {
-    left: (safe.xPx + (safe.widthPx - widthPx) / 2) * scale,
-    top: (safe.yPx + (safe.heightPx - heightPx) / 2) * scale,
-    width: widthPx * scale,
-    height: heightPx * scale,
-  };
-  return <DrawnStill drawing={card} scale={scale} className="picture-title" style={style} />;
-}
-
 /** The canvas to scale, with its tiles in step with the player: dragged, drawn larger, changed for one another. */
 export function CanvasStage({ model, mostWidth, onCannotPlay }: CanvasStageProps) {
   const { picture, tiles } = model;
   const { canvas } = picture;
   const room = useRef<HTMLDivElement>(null);
-  const surface = useRef<HTMLDivElement>(null);
   const mostHeight = Math.max(LEAST_HEIGHT, Math.min(MOST_HEIGHT, useBenchHeight(room) - AROUND_HEIGHT));
   const scale = Math.min(mostWidth / canvas.widthPx, mostHeight / canvas.heightPx);
   const inHand = useBench((state) => state.voiceId);
@@ -61,23 +43,12 @@ export function CanvasStage({ model, mostWidth, onCannotPlay }: CanvasStageProps
     () => Object.fromEntries(Object.entries(takes).map(([id, facts]) => [id, facts.picture])),
     [takes],
   );
-  const paint = useRef({ model, scale, dragged: drag?.voiceId ?? null });
-  paint.current = { model, scale, dragged: drag?.voiceId ?? null };
-  const [isMoment, setMoment] = useState(false);
-  const paintNow = useCallback((sec: number): void => {
-    if (surface.current === null) return;
-    const { model: newest, scale: now, dragged } = paint.current;
-    paintAt(surface.current, newest, sec, now, dragged);
-    setMoment(isMomentAt(newest.tiles, sec));
-  }, []);
-  const keep = useVideos(paintNow);
-  // What was painted is painted again where React laid tiles anew.
-  useLayoutEffect(() => paintNow(playbackFrame() / RATE_HZ));
+  const { surface, isMoment, keep } = useStagePaint(model, scale, drag?.voiceId ?? null);
   const most = playableCount(navigator.hardwareConcurrency);
   const moving = useMemo(() => movingTiles(tiles, most, inHand), [tiles, most, inHand]);
   const filmed = tiles.filter(({ clips }) => clips.length > 0).length;
 
-  const onDrag = (tile: PictureTile, move: Parameters<typeof dragNow>[5], kind: 'carry' | 'resize'): void => {
+  const onDrag = (tile: PictureTile, move: DragMove, kind: DragKind): void => {
     // What is dragged is where a tile lies otherwise: not where it is seen for this while.
     if (isMoment) return;
     setDrag({ voiceId: tile.voiceId, ...dragNow(kind, tile, tiles, canvas, picture.tiling.gapPx, move) });
@@ -141,6 +112,35 @@ export function CanvasStage({ model, mostWidth, onCannotPlay }: CanvasStageProps
         ))}
         <span className="picture-black" aria-hidden="true" />
       </div>
+      <StageHints isMoment={isMoment} moving={moving.size} filmed={filmed} />
+    </div>
+  );
+}
+
+/** The title's card in the middle of the safe part, as the video has it. */
+function TitleCard({ title, safe, scale }: { title: { text: string; subtitle: string }; safe: Box; scale: number }) {
+  const card = titleCard(title.text, title.subtitle, safe);
+  const { widthPx, heightPx } = card.size;
+  const style = {
+    left: (safe.xPx + (safe.widthPx - widthPx) / 2) * scale,
+    top: (safe.yPx + (safe.heightPx - heightPx) / 2) * scale,
+    width: widthPx * scale,
+    height: heightPx * scale,
+  };
+  return <DrawnStill drawing={card} scale={scale} className="picture-title" style={style} />;
+}
+
+interface StageHintsProps {
+  readonly isMoment: boolean;
+  /** Clips that move while it plays, of so many filmed ones. */
+  readonly moving: number;
+  readonly filmed: number;
+}
+
+/** What can be done on the canvas, and how what it shows differs from the video. */
+function StageHints({ isMoment, moving, filmed }: StageHintsProps) {
+  return (
+    <>
       <p className="small faint picture-hint">
         Drag a tile: let go in the middle of another one, the two change places; the lower right corner makes it larger.
         Ctrl while dragging: no snapping. Keys on a tile: arrows move it, Shift and an arrow changes places, Ctrl and an
@@ -151,12 +151,12 @@ export function CanvasStage({ model, mostWidth, onCannotPlay }: CanvasStageProps
           For this moment the tiles lie otherwise; they can be dragged where none is large.
         </p>
       )}
-      {filmed > moving.size && (
+      {filmed > moving && (
         <p className="small faint">
-          {moving.size} of {filmed} clips move here while it plays, as many as this computer can be expected to show;
-          the others stand still until it pauses. In the video all of them move.
+          {moving} of {filmed} clips move here while it plays, as many as this computer can be expected to show; the
+          others stand still until it pauses. In the video all of them move.
         </p>
       )}
-    </div>
+    </>
   );
 }

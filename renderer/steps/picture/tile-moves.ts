@@ -11,6 +11,21 @@ export const KEY_STEP_PX = 16;
 /** What a drag does to a tile: it is carried, or its right lower corner is drawn. */
 export type DragKind = 'carry' | 'resize';
 
+/** How far a drag has come, and how it was meant. */
+export interface DragMove {
+  /** Since it began, px of the canvas. */
+  readonly byX: number;
+  readonly byY: number;
+  /** Where the pointer is, px of the canvas. */
+  readonly atX: number;
+  readonly atY: number;
+  /** px of the screen a px of the canvas. */
+  readonly scale: number;
+  /** Without snapping and without changing places. */
+  readonly isFree: boolean;
+  readonly keepsShape: boolean;
+}
+
 /** Where a drag would leave a tile, and what it would do if it ended now. */
 export interface DragNow {
   readonly snapped: Snapped;
@@ -18,14 +33,14 @@ export interface DragNow {
   readonly swapsWith: PictureTile | null;
 }
 
-/** A drag on its way. byX, byY: px of the canvas since it began; scale: px of the screen a px of the canvas. */
+/** A drag on its way. */
 export function dragNow(
   kind: DragKind,
   tile: PictureTile,
   tiles: readonly PictureTile[],
   canvas: Size,
   gapPx: number,
-  move: { byX: number; byY: number; atX: number; atY: number; scale: number; isFree: boolean; keepsShape: boolean },
+  move: DragMove,
 ): DragNow {
   const { box } = tile;
   const others = tiles.filter(({ voiceId }) => voiceId !== tile.voiceId).map((other) => other.box);
