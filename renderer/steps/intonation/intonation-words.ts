@@ -3,7 +3,7 @@ import { WARN_CENTS, WARN_MS } from '../../../core/pitch/audibility.ts';
 import type { Chord } from '../../../core/pitch/chords.ts';
 import type { IntonationReport, NoteIntonation, VoiceIntonation } from '../../../core/pitch/intonation.ts';
 import { medianOf } from '../../../core/pitch/pitch-span.ts';
-import type { VoiceTiming } from '../../../core/pitch/timing.ts';
+import type { VoiceTiming } from '../../../core/pitch/voice-timing.ts';
 import type { KeptPlan } from '../../../core/session/kept-plan.ts';
 import { SESSION_RATE_HZ } from '../../../core/signal/time.ts';
 import { placeAt, placeInWords } from '../../lanes/bar-map.ts';

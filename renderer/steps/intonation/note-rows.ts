@@ -1,6 +1,6 @@
 import type { PitchReportView } from '../../../app/shell/contract/intonation-view.ts';
 import type { NoteIntonation } from '../../../core/pitch/intonation.ts';
-import type { VoiceTiming } from '../../../core/pitch/timing.ts';
+import type { VoiceTiming } from '../../../core/pitch/voice-timing.ts';
 
 /** A note with everything that is known of it. */
 export interface NoteRow {
