@@ -1,37 +1,7 @@
-import type { NoiseLine } from '../noise/profile.ts';
+import { type CheckFinding, finding, tenth } from './check-finding.ts';
 import type { CheckInput } from './check-input.ts';
 import { type Levels, pumpingOf, rumbleOf } from './check-levels.ts';
-import { humsAlone } from './steady-tones.ts';
-
-export type CheckCode =
-  | 'clipped'
-  | 'tooLoud'
-  | 'tooQuiet'
-  | 'noMusic'
-  | 'noSilence'
-  | 'noClap'
-  | 'noisy'
-  | 'hum'
-  | 'whistle'
-  | 'rumble'
-  | 'echo'
-  | 'pumping'
-  | 'gated'
-  | 'deadChannel'
-  | 'turnedChannel'
-  | 'bleed';
-
-/** 'again': the take is lost so; 'mend': worth changing before the next one; 'know': Partsong copes, but it is there. */
-export type CheckWeight = 'again' | 'mend' | 'know';
-
-export interface CheckFinding {
-  readonly code: CheckCode;
-  readonly weight: CheckWeight;
-  /** What is the matter, one sentence with its figure. */
-  readonly what: string;
-  /** What to change, one sentence. */
-  readonly change: string;
-}
+import { toneFindings } from './tone-findings.ts';
 
 /*
  * Bounds of the verdict. Common practice, no source, set on takes with known faults: a phone's take is healthy with peaks
@@ -44,9 +14,6 @@ const POOR_SNR_DB = 20;
 const SHORTEST_SILENCE_SEC = 1;
 const CLAP_LIKENESS = 0.45;
 const LONG_ECHO_SEC = 1.1;
-const LOUD_HUM_DB = -32;
-/** So many steady tones are named at most. */
-const MOST_NAMED = 4;
 const BLEED_DB = -36;
 
 /** Is there room noise to learn from? */
@@ -139,7 +106,7 @@ export function noiseFindings(input: CheckInput, levels: Levels): CheckFinding[]
       ),
     );
   }
-  found.push(...steadyTones(input, levels));
+  found.push(...toneFindings(input, levels));
   const rumble = rumbleOf(input);
   if (rumble !== undefined) {
     found.push(
@@ -183,58 +150,6 @@ export function noiseFindings(input: CheckInput, levels: Levels): CheckFinding[]
     );
   }
   return found;
-}
-
-/** Hum and whistles of the room. */
-function steadyTones(input: CheckInput, levels: Levels): CheckFinding[] {
-  const found: CheckFinding[] = [];
-  const weight = (db: number): 'mend' | 'know' => (db - levels.musicDbfs > LOUD_HUM_DB ? 'mend' : 'know');
-  const hums = input.lines.filter((line) => line.hum || humsAlone(line.hz));
-  if (hums.length > 0) {
-    const level = sumDb(hums);
-    const areSeveral = input.humHz === null && hums.length > 1;
-    found.push(
-      finding(
-        'hum',
-        weight(level),
-        `There ${areSeveral ? 'are' : 'is'} ${humWords(input.humHz, hums)}, ${tenth(level)} dBFS.`,
-        'Move away from chargers, lamps, amplifiers and machines, or record on battery; Partsong takes the rest out.',
-      ),
-    );
-  }
-  const whistles = input.lines.filter((line) => !line.hum && !humsAlone(line.hz));
-  if (whistles.length > 0) {
-    found.push(
-      finding(
-        'whistle',
-        weight(sumDb(whistles)),
-        `Something whistles steadily at ${hertz(whistles)}.`,
-        'Look for a computer, screen or charger near by and switch it off; Partsong takes the rest out.',
-      ),
-    );
-  }
-  return found;
-}
-
-/** The mains' hum, where its series was found, and low tones beside it. */
-function humWords(humHz: number | null, hums: readonly NoiseLine[]): string {
-  if (humHz === null) return `${tonesWords(hums)}, as mains or a motor makes`;
-  const alone = hums.filter((line) => !line.hum);
-  const mains = `mains hum at ${humHz.toFixed(1)} Hz`;
-  return alone.length === 0 ? mains : `${mains}, and ${tonesWords(alone)}`;
-}
-
-function tonesWords(lines: readonly NoiseLine[]): string {
-  return lines.length === 1 ? `a steady low tone at ${hertz(lines)}` : `steady low tones at ${hertz(lines)}`;
-}
-
-/** The strongest four, in their order of pitch. */
-function hertz(lines: readonly NoiseLine[]): string {
-  const strongest = [...lines].sort((one, other) => other.levelDbfs - one.levelDbfs).slice(0, MOST_NAMED);
-  return strongest
-    .sort((one, other) => one.hz - other.hz)
-    .map((line) => `${Math.round(line.hz)} Hz`)
-    .join(', ');
 }
 
 /** What the fold of two channels told. */
@@ -286,16 +201,4 @@ export function cueFindings(input: CheckInput, levels: Levels): CheckFinding[] {
     );
   }
   return found;
-}
-
-function finding(code: CheckCode, weight: CheckWeight, what: string, change: string): CheckFinding {
-  return { code, weight, what, change };
-}
-
-function sumDb(lines: readonly NoiseLine[]): number {
-  return 10 * Math.log10(lines.reduce((sum, line) => sum + 10 ** (line.levelDbfs / 10), 0));
-}
-
-function tenth(value: number): string {
-  return value.toFixed(1).replace('-', '−');
 }

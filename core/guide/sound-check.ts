@@ -1,17 +1,9 @@
-import {
-  type CheckCode,
-  type CheckFinding,
-  type CheckWeight,
-  channelFindings,
-  cueFindings,
-  levelFindings,
-  noiseFindings,
-  silenceFindings,
-} from './check-findings.ts';
+import type { CheckCode, CheckFinding, CheckWeight } from './check-finding.ts';
+import { channelFindings, cueFindings, levelFindings, noiseFindings, silenceFindings } from './check-findings.ts';
 import type { CheckInput, FigureInput } from './check-input.ts';
 import { type Levels, levelsOf } from './check-levels.ts';
 
-export type { CheckCode, CheckFinding, CheckWeight } from './check-findings.ts';
+export type { CheckCode, CheckFinding, CheckWeight } from './check-finding.ts';
 export type { CheckInput } from './check-input.ts';
 
 /** What a sound check came to. Levels that cannot be given are null. */
