@@ -1,59 +1,19 @@
 import { mkdir, writeFile } from 'node:fs/promises';
 import { basename, extname, join } from 'node:path';
-import { type GuidePlan, type GuideSettings, planGuide } from '../../core/guide/guide-plan.ts';
-import { GuideSound, type GuideSoundSettings } from '../../core/guide/guide-sound.ts';
-import { atTempo, plainScore } from '../../core/guide/plain-score.ts';
 import type { Part, Score } from '../../core/guide/score.ts';
-import type { Temperament } from '../../core/guide/temperament.ts';
-import { type AskedHold, type Ritardando, withHold, withRitardando } from '../../core/guide/tempo-marks.ts';
-import type { Block } from '../../core/signal/block.ts';
-import { PartsongError, throwIfCancelled } from '../../core/signal/fault.ts';
 import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
-import { encodeAudio } from '../media/encode.ts';
 import { targetFault, writeWhole } from '../media/whole-file.ts';
-import { readScore } from '../score/read-score.ts';
 import { usualThreads } from '../work/pool.ts';
-import { type GuideFile, guideFileText, keptGuideFile } from './guide-file.ts';
-import { writeGuideVideo, writeMono } from './guide-video.ts';
+import { type GuideFile, guideFileText } from './guide-file.ts';
+import { pieceOf, planned, withMarks } from './guide-piece.ts';
+import type { MakeGuideOptions } from './guide-request.ts';
+import { type Piece, soundSettings, type Version, writeSound } from './guide-version.ts';
 import { uniqueNames } from './names.ts';
 import { partNamed, readSession, takesNamed, takesOfSession } from './own-takes.ts';
-import { OwnVoicesMix } from './own-voices-mix.ts';
-import { type OwnVoice, ownVoices } from './play-along.ts';
+import { ownVoices } from './play-along.ts';
 import { recordingPlan } from './report/recording-plan.ts';
 import { withScratch } from './scratch.ts';
 import { refuseSources } from './source-guard.ts';
-
-export type GuideFormat = 'wav' | 'flac' | 'm4a' | 'mp3' | 'mp4';
-
-export interface MakeGuideOptions {
-  /** MIDI or MusicXML; absent: a click over `bars` bars. */
-  readonly score?: string | undefined;
-  readonly outFolder: string;
-  readonly title?: string | undefined;
-  /** Quarters per minute; absent: what the score says, else 90. */
-  readonly quartersPerMinute?: number | undefined;
-  /** Changes of tempo and fermatas beside those of the score. */
-  readonly ritardandi?: readonly Ritardando[];
-  readonly holds?: readonly AskedHold[];
-  readonly metre: { readonly beats: number; readonly unit: number };
-  readonly bars: number;
-  readonly settings: GuideSettings;
-  readonly temperament: Temperament;
-  readonly tonic: number;
-  readonly clickDb: number;
-  readonly droneKey: number | null;
-  /** 'all': one guide a voice and one for all; part of a voice's name: that voice's; absent: one guide. */
-  readonly forVoice?: string | undefined;
-  /** Takes recorded already that sound in place of the mock-up of a voice (part of its name). */
-  readonly with?: readonly { readonly voice: string; readonly clip: string }[];
-  /** A session whose chosen takes sound in place of the mock-up of the voices of the same names; its score serves without another. */
-  readonly session?: string | undefined;
-  /** How the player's own voice sounds among the others, dB; -Infinity leaves it out. */
-  readonly ownDb: number;
-  readonly formats: readonly GuideFormat[];
-  readonly signal: AbortSignal;
-  readonly onStep: (step: string) => (fraction: number) => void;
-}
 
 export interface MadeGuide {
   readonly folder: string;
@@ -70,10 +30,6 @@ export interface MadeGuide {
   readonly plan: string;
   readonly notes: readonly string[];
 }
-
-const BLOCK_FRAMES = 16384;
-const USUAL_TEMPO = 90;
-const PHONE_KBPS = 192;
 
 /**
  * Makes guides for the phone: the sound, beside each a `.guide.json` that tells later steps where everything lies, and the
@@ -96,13 +52,6 @@ export async function makeGuide(options: MakeGuideOptions): Promise<MadeGuide> {
     const sources = takes.map((take) => take.clip);
     return writeGuides({ score, plan, own }, sources, options, notes);
   });
-}
-
-/** What a guide is made of. */
-interface Piece {
-  readonly score: Score;
-  readonly plan: GuidePlan;
-  readonly own: readonly OwnVoice[];
 }
 
 async function writeGuides(
@@ -152,69 +101,6 @@ async function writeGuides(
   };
 }
 
-async function pieceOf(
-  options: MakeGuideOptions,
-  session: Awaited<ReturnType<typeof readSession>> | undefined,
-): Promise<Score> {
-  const { score: file, quartersPerMinute, metre, bars, title } = options;
-  const kept = file === undefined && session !== undefined ? await scoreOf(session) : undefined;
-  if (file === undefined && kept === undefined) {
-    return plainScore({ title: title ?? 'Guide', quartersPerMinute: quartersPerMinute ?? USUAL_TEMPO, ...metre, bars });
-  }
-  const read = kept ?? (await readScore(file!));
-  const named = title === undefined ? read : { ...read, title };
-  return quartersPerMinute === undefined ? named : atTempo(named, quartersPerMinute);
-}
-
-/** The score of the guide a session was played to. Throws PartsongError 'bad-option' where it has none. */
-async function scoreOf({ session, folder }: Awaited<ReturnType<typeof readSession>>): Promise<Score> {
-  const { guide } = session;
-  const kept = guide === null ? undefined : await keptGuideFile(folder, guide.clip.fingerprint);
-  if (kept !== undefined) return kept.score;
-  throw new PartsongError(
-    'bad-option',
-    `The session ${folder} has no guide whose score is known.`,
-    'Name the score: partsong guide SCORE --session DIR --out DIR.',
-    folder,
-  );
-}
-
-function withMarks(score: Score, options: MakeGuideOptions): Score {
-  try {
-    return (options.holds ?? []).reduce(withHold, (options.ritardandi ?? []).reduce(withRitardando, score));
-  } catch (cause) {
-    if (!(cause instanceof RangeError)) throw cause;
-    throw new PartsongError(
-      'bad-option',
-      `The guide cannot be made: ${cause.message}.`,
-      'Bars are counted as they are played, the first full one is 1.',
-      options.score,
-      { cause },
-    );
-  }
-}
-
-/** What cannot be planned (a tempo out of range after scaling) is the user's to change. */
-function planned(score: Score, options: MakeGuideOptions): GuidePlan {
-  try {
-    return planGuide(score, options.settings);
-  } catch (cause) {
-    if (!(cause instanceof RangeError)) throw cause;
-    throw new PartsongError(
-      'bad-option',
-      `The guide cannot be made: ${cause.message}.`,
-      'Change the tempo or the metre.',
-      options.score,
-      { cause },
-    );
-  }
-}
-
-interface Version {
-  readonly name: string;
-  readonly part: Part | null;
-}
-
 function versionsOf(score: Score, options: MakeGuideOptions): Version[] {
   const base = options.score === undefined ? 'guide' : `${basename(options.score, extname(options.score))}-guide`;
   const all: Version = { name: base, part: null };
@@ -226,73 +112,6 @@ function versionsOf(score: Score, options: MakeGuideOptions): Version[] {
   });
   if (forVoice === 'all') return [all, ...score.parts.map(own)];
   return [own(partNamed(score, forVoice))];
-}
-
-function soundSettings(version: Version, options: MakeGuideOptions): GuideSoundSettings {
-  return {
-    referenceHz: options.settings.referenceHz,
-    temperament: options.temperament,
-    tonic: options.tonic,
-    partGainsDb: version.part === null ? {} : { [version.part.id]: options.ownDb },
-    clickDb: options.clickDb,
-    droneKey: options.droneKey,
-  };
-}
-
-async function writeSound(
-  target: string,
-  format: GuideFormat,
-  piece: Piece,
-  version: Version,
-  options: MakeGuideOptions,
-): Promise<void> {
-  const { signal } = options;
-  const onProgress = options.onStep(`Writing ${basename(target)}`);
-  const { title } = piece.score;
-  if (format === 'mp4') {
-    // The sound takes a small part of the time, the picture the rest.
-    const blocks = blocksOf(piece, version, options, () => undefined);
-    await writeGuideVideo(target, blocks, piece.plan, { title, bitrateKbps: PHONE_KBPS, signal, onProgress });
-    return;
-  }
-  const blocks = blocksOf(piece, version, options, onProgress);
-  if (format === 'wav') {
-    await writeWhole(target, (path) => writeMono(path, blocks), signal);
-    return;
-  }
-  await encodeAudio({ kind: 'blocks', blocks, rateHz: SESSION_RATE_HZ, channels: 1 }, target, {
-    format,
-    bitrateKbps: PHONE_KBPS,
-    tags: { title: `${title} (guide)` },
-    signal,
-  });
-}
-
-async function* blocksOf(
-  { score, plan, own }: Piece,
-  version: Version,
-  options: MakeGuideOptions,
-  onProgress: (fraction: number) => void,
-): AsyncGenerator<Block> {
-  const settings = soundSettings(version, options);
-  const replaced = Object.fromEntries(own.map(({ partId }) => [partId, Number.NEGATIVE_INFINITY]));
-  const sound = new GuideSound(score, plan, { ...settings, partGainsDb: { ...settings.partGainsDb, ...replaced } });
-  const mix = own.length === 0 ? undefined : new OwnVoicesMix(own, plan, settings.partGainsDb);
-  const samples = new Float32Array(BLOCK_FRAMES);
-  try {
-    for (let from = 0; from < plan.lengthFrames; from += BLOCK_FRAMES) {
-      throwIfCancelled(options.signal);
-      const block = samples.subarray(0, Math.min(BLOCK_FRAMES, plan.lengthFrames - from));
-      sound.next(block);
-      yield mix === undefined ? [block] : mix.process(block);
-      onProgress(Math.min(1, (from + BLOCK_FRAMES) / plan.lengthFrames));
-      // Lets Ctrl-C be heard between blocks.
-      await new Promise((resolve) => setImmediate(resolve));
-    }
-    if (mix !== undefined) yield mix.flush();
-  } finally {
-    mix?.close();
-  }
 }
 
 async function writeText(target: string, text: string, signal: AbortSignal): Promise<void> {

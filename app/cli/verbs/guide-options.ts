@@ -1,7 +1,7 @@
 import { type Command, InvalidArgumentError, Option } from 'commander';
 import { type Temperament, temperaments } from '../../../core/guide/temperament.ts';
 import type { AskedHold, Ritardando } from '../../../core/guide/tempo-marks.ts';
-import type { GuideFormat } from '../../desk/make-guide.ts';
+import type { GuideFormat } from '../../desk/guide-request.ts';
 import { numberWithin } from '../options.ts';
 
 /** What `partsong guide` is given. */

@@ -1,6 +1,6 @@
 import { readScore } from '../../score/read-score.ts';
 import type { GuideChoice } from '../../shell/contract/guide-choice.ts';
-import type { MakeGuideOptions } from '../make-guide.ts';
+import type { MakeGuideOptions } from '../guide-request.ts';
 
 /** The octave of the drone: its tonic between C3 and B3. */
 const DRONE_OCTAVE_KEY = 48;
