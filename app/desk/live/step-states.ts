@@ -1,34 +1,11 @@
-import { MOST_RESIDUAL_SEC } from '../../../core/lineup/residual.ts';
 import { WARN_CENTS } from '../../../core/pitch/audibility.ts';
-import { residualWarning } from '../../../core/session/offset-curve.ts';
 import { heardTakes, soundingTake } from '../../../core/session/passages.ts';
-import type { Session, Take } from '../../../core/session/schema.ts';
+import type { Take } from '../../../core/session/schema.ts';
 import { clapSecOf, spotsBesideClap } from '../../../core/session/take-worth.ts';
-import type {
-  BlendView,
-  RenderView,
-  StepName,
-  StepState,
-  StepView,
-  TakeFacts,
-} from '../../shell/contract/desk-view.ts';
-import type { TrialView } from '../../shell/contract/guide-view.ts';
-import type { IntonationView } from '../../shell/contract/intonation-view.ts';
-import type { MadePictureView } from '../../shell/contract/picture-view.ts';
-
-/** All that the states of the steps depend on. */
-export interface StepsInput {
-  readonly session: Session;
-  readonly takes: Readonly<Record<string, TakeFacts>>;
-  readonly guide: TakeFacts | null;
-  readonly blend: BlendView | null;
-  readonly render: RenderView | null;
-  readonly madePicture: MadePictureView | null;
-  /** Newest first. */
-  readonly trials: readonly TrialView[];
-  readonly intonation: IntonationView | null;
-  readonly busy: Readonly<Record<StepName, boolean>>;
-}
+import type { StepName, StepView } from '../../shell/contract/desk-view.ts';
+import { counted, it, names, was } from './counted-words.ts';
+import { lineUpStep } from './line-up-state.ts';
+import { isLost, type StepsInput, sounding, type Told, usable } from './steps-input.ts';
 
 /** Below this the silence found is a question to the user. */
 const SURE_SILENCE = 0.5;
@@ -49,8 +26,6 @@ export function stepStates(input: StepsInput): Record<StepName, StepView> {
     render: view('render', renderStep(input)),
   };
 }
-
-type Told = readonly [StepState, string];
 
 function guideStep({ session, guide }: StepsInput): Told {
   if (session.guide === null) {
@@ -153,54 +128,6 @@ function cleanStep(input: StepsInput): Told {
   return ['done', `${all} clean.${gently}`];
 }
 
-function lineUpStep(input: StepsInput): Told {
-  const used = usable(input);
-  if (used.length === 0) return ['toDo', 'The takes find their place in time once there are takes.'];
-  const asking = used.filter((take) => take.placement !== null && take.placement.question !== null);
-  if (asking.length > 0) {
-    const where = asking.length === 1 ? 'asks where it belongs' : 'ask where they belong';
-    return ['lookHere', `${names(asking)} ${where}.`];
-  }
-  const open = used.filter((take) => take.placement === null);
-  if (open.length > 0 && input.guide?.state === 'missing') {
-    return ['lookHere', `${names(open)} cannot be lined up while the guide is missing. Find the guide, or remove it.`];
-  }
-  if (open.length > 0) return ['toDo', 'The takes are being lined up.'];
-  const apart = used.filter(({ placement }) => placement?.by === 'found' && residualWarning(placement) !== null);
-  const [first] = apart;
-  if (first !== undefined && apart.length === 1 && isMark(first)) {
-    return [
-      'lookHere',
-      `Listen whether the takes are together: they lie by their claps alone, with ${first.name} as mark.`,
-    ];
-  }
-  if (apart.length > 0 && apart.every(isVague)) {
-    const place = apart.length === 1 ? `The place of ${names(apart)} is` : `The places of ${names(apart)} are`;
-    const most = Math.max(...apart.map(({ placement }) => placement?.uncertaintySec ?? 0));
-    return [
-      'lookHere',
-      `${place} known to about ${Math.round(1000 * most)} ms only. Listen whether the takes are together.`,
-    ];
-  }
-  if (apart.length > 0) {
-    const many = apart.length === 1 ? 'may not stay in its place' : 'may not stay in their places';
-    return ['lookHere', `${names(apart)} ${many} to the end: look at the curve of offset over time.`];
-  }
-  const byHand = used.filter((take) => take.placement?.by === 'user').length;
-  const hand = byHand === 0 ? '' : ` ${byHand} by hand.`;
-  return ['done', `${counted(used.length, 'take has its', 'takes have their')} place.${hand}`];
-}
-
-/** Whether all of a take may lie so far off, not only what comes late in it. */
-function isVague({ placement }: Take): boolean {
-  return (placement?.uncertaintySec ?? 0) > MOST_RESIDUAL_SEC;
-}
-
-/** Whether the others lie by this take, so that what is feared of them is told at it. */
-function isMark({ placement }: Take): boolean {
-  return placement?.warning !== undefined && placement.residualSec === undefined;
-}
-
 function intonationStep({ intonation, session }: StepsInput): Told {
   const report = intonation?.report ?? null;
   if (intonation?.state === 'faulty') return ['lookHere', 'The pitch could not be listened to. See why.'];
@@ -279,37 +206,4 @@ function renderStep({ session, render, blend }: StepsInput): Told {
   if (Math.abs(integratedLufs - targetLufs) > 0.1)
     return ['lookHere', 'The mix did not come to its target; its notes say why.'];
   return ['done', `The mix is made, at ${integratedLufs.toFixed(1).replace('-', '\u2212')} LUFS.`];
-}
-
-function sounding(session: Session): Take[] {
-  return session.voices.flatMap((voice) => heardTakes(session, voice));
-}
-
-/** Takes that sound and whose sound is there, or will be. */
-function usable({ session, takes }: StepsInput): Take[] {
-  return sounding(session).filter((take) => !isLost(takes[take.id]));
-}
-
-function isLost(facts: TakeFacts | undefined): boolean {
-  return facts !== undefined && (facts.state === 'faulty' || (facts.state === 'missing' && facts.lengthSec === 0));
-}
-
-function counted(count: number, one: string, many: string): string {
-  return count === 1 ? `One ${one}` : `${count} ${many}`;
-}
-
-function it(count: number): string {
-  return count === 1 ? 'it' : 'them';
-}
-
-function was(count: number): string {
-  return count === 1 ? 'it was' : 'they were';
-}
-
-/** "Horn", "Horn and Tuba", "Horn, Tuba and 3 more". */
-function names(all: readonly { readonly name: string }[]): string {
-  const few = all.length <= 3 ? all : all.slice(0, 2);
-  const parts = few.map(({ name }) => name);
-  const last = few.length < all.length ? `${all.length - few.length} more` : parts.pop();
-  return parts.length === 0 ? String(last) : `${parts.join(', ')} and ${last}`;
 }

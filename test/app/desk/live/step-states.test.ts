@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { type StepsInput, stepStates } from '../../../../app/desk/live/step-states.ts';
+import { stepStates } from '../../../../app/desk/live/step-states.ts';
+import type { StepsInput } from '../../../../app/desk/live/steps-input.ts';
 import type { BlendView, RenderView, TakeFacts } from '../../../../app/shell/contract/desk-view.ts';
 import { emptySession, type Placement, type Session, type Take } from '../../../../core/session/schema.ts';
 import { aTake, aVoice } from '../desk-kit.ts';
