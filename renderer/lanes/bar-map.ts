@@ -1,8 +1,8 @@
 import type { KeptPlan } from '../../core/session/kept-plan.ts';
+import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 import { clock } from '../parts/numbers.ts';
 import type { Stretch } from './lane-scene.ts';
 import type { Bar } from './ruler.ts';
-import { SESSION_RATE_HZ } from './time-view.ts';
 
 /** A place in the piece as musicians name it. */
 export interface BarPlace {

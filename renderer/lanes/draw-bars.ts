@@ -1,9 +1,10 @@
+import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 import { barStep, type GuideShade, usualBarSec } from './bar-map.ts';
 import type { Drawing } from './draw-lane.ts';
 import type { Scene } from './lane-scene.ts';
 import { mixed } from './pixel-sheet.ts';
 import type { Bar } from './ruler.ts';
-import { pixelOf, SESSION_RATE_HZ } from './time-view.ts';
+import { pixelOf } from './time-view.ts';
 
 /** Bar lines, numbers and beats stand at least so far apart, CSS pixels. */
 const LINES_PX = 7;

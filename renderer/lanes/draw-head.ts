@@ -1,8 +1,9 @@
+import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 import { drawBarLines, drawBarNumbers } from './draw-bars.ts';
 import { type Drawing, drawLane, type LaneLook } from './draw-lane.ts';
 import type { Scene } from './lane-scene.ts';
 import { ticksBetween } from './ruler.ts';
-import { frameAt, pixelOf, SESSION_RATE_HZ } from './time-view.ts';
+import { frameAt, pixelOf } from './time-view.ts';
 
 /** Heights of the fixed rows on top, CSS pixels: times, bar numbers where there are bars, the guide. */
 export const RULER_PX = 26;

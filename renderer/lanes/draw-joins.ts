@@ -1,6 +1,7 @@
+import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 import type { Drawing } from './draw-lane.ts';
 import type { LanePassages } from './lane-parts.ts';
-import { pixelOf, SESSION_RATE_HZ } from './time-view.ts';
+import { pixelOf } from './time-view.ts';
 
 /** Words of two joins closer than this, CSS pixels, would lie over each other. */
 const WORD_PX = 62;

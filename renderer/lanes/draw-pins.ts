@@ -1,5 +1,6 @@
+import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 import type { Drawing } from './draw-lane.ts';
-import { pixelOf, SESSION_RATE_HZ } from './time-view.ts';
+import { pixelOf } from './time-view.ts';
 
 /** Half the width of a pin's head and the length of its needle, CSS pixels. */
 const HEAD_PX = 4;

@@ -1,8 +1,9 @@
 import { type ClockPiece, clockPieces, sessionSecOf } from '../../core/signal/clock.ts';
+import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 import type { Drawing } from './draw-lane.ts';
 import type { Lane, LaneWave } from './lane-scene.ts';
 import type { Word } from './pixel-sheet.ts';
-import { frameAt, SESSION_RATE_HZ, secToPixel } from './time-view.ts';
+import { frameAt, secToPixel } from './time-view.ts';
 import { type Columns, type Detail, fillColumns, sampleAt } from './wave-columns.ts';
 
 /** From so many pixels a sample on, single samples are drawn as note heads. */

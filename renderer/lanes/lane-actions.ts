@@ -2,6 +2,7 @@ import type { SpanView } from '../../app/shell/contract/desk-view.ts';
 import { partEdit } from '../../core/session/split-take.ts';
 import { LEAST_PART_SEC, stretchOfClip } from '../../core/session/take-part.ts';
 import { takeSecOf } from '../../core/signal/clock.ts';
+import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 import { foldTakes, useBench } from '../desk/bench-store.ts';
 import { edit, useDesk } from '../desk/desk-store.ts';
 import { passageItems } from '../passages/passage-items.ts';
@@ -11,7 +12,7 @@ import type { Lane } from './lane-scene.ts';
 import type { LanesStage } from './lanes-stage.ts';
 import { placeOf } from './placement-time.ts';
 import { loopStretch, playStretch } from './play-stretch.ts';
-import { SESSION_RATE_HZ, showing } from './time-view.ts';
+import { showing } from './time-view.ts';
 
 /** What the menu of a lane offers: for the stretch selected in it, and for its take. */
 export function laneActions(stage: LanesStage, lane: Lane, unfolded: boolean): MenuItem[] {

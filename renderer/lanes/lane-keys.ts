@@ -1,3 +1,4 @@
+import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 import { foldTakes, useBench } from '../desk/bench-store.ts';
 import { useDesk } from '../desk/desk-store.ts';
 import type { Shortcut } from '../help/shortcuts.ts';
@@ -6,7 +7,7 @@ import type { Lane } from './lane-scene.ts';
 import type { LanesStage } from './lanes-stage.ts';
 import { nudge } from './nudge.ts';
 import { playbackFrame, seekTo } from './the-player.ts';
-import { kept, movedBy, pixelOf, SESSION_RATE_HZ } from './time-view.ts';
+import { kept, movedBy, pixelOf } from './time-view.ts';
 
 /** An arrow key moves the playback line by so many pixels, with Ctrl by one. */
 const STEP_PX = 10;

@@ -1,3 +1,4 @@
+import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 import { takeInHand, useBench } from '../desk/bench-store.ts';
 import { useDesk } from '../desk/desk-store.ts';
 import { joinNear } from '../passages/passage-edits.ts';
@@ -7,7 +8,7 @@ import { type Lane, laneAt, markAt } from './lane-scene.ts';
 import type { LanesStage } from './lanes-stage.ts';
 import { nudge } from './nudge.ts';
 import { seekTo } from './the-player.ts';
-import { frameAt, movedBy, pixelOf, SESSION_RATE_HZ, zoomedAt } from './time-view.ts';
+import { frameAt, movedBy, pixelOf, zoomedAt } from './time-view.ts';
 
 /** A drag begins after so many CSS pixels; less is a click. */
 const DRAG_FROM_PX = 4;

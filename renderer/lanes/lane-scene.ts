@@ -2,13 +2,13 @@ import type { DeskView, TakeFacts } from '../../app/shell/contract/desk-view.ts'
 import { soundingTake } from '../../core/session/passages.ts';
 import type { Take, Voice } from '../../core/session/schema.ts';
 import { sessionSecOf } from '../../core/signal/clock.ts';
+import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 import { type GuideShade, guideShades } from './bar-map.ts';
 import { laneOf, stateInWords, type WaveScale, waveOf } from './lane-content.ts';
 import { isHeard, type LanePassages, takePassages, voicePassages } from './lane-parts.ts';
 import { type Place, placeOf } from './placement-time.ts';
 import type { Bar } from './ruler.ts';
 import type { Extent } from './time-view.ts';
-import { SESSION_RATE_HZ } from './time-view.ts';
 import type { WaveSource } from './wave-store.ts';
 
 /** Session time, s. */

@@ -1,5 +1,6 @@
 import { useEffect, useRef } from 'react';
 import type { SpanView } from '../../app/shell/contract/desk-view.ts';
+import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 import { useBench } from '../desk/bench-store.ts';
 import { useDesk } from '../desk/desk-store.ts';
 import { figure } from '../parts/numbers.ts';
@@ -17,7 +18,6 @@ import {
   framesPerPxAt,
   kept,
   pixelOf,
-  SESSION_RATE_HZ,
   showing,
   wholeFramesPerPx,
   zoomedAt,

@@ -1,8 +1,8 @@
 import type { Take } from '../../core/session/schema.ts';
+import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 import { edit } from '../desk/desk-store.ts';
 import { laidByHand, movedByHand } from './placement-time.ts';
 import { playbackFrame } from './the-player.ts';
-import { SESSION_RATE_HZ } from './time-view.ts';
 
 /** Steps of moving a take by hand: as labels, and in session frames (48 kHz). */
 export const nudgeSteps = [

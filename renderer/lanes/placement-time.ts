@@ -1,7 +1,7 @@
 import { laidByHand } from '../../core/session/by-hand.ts';
 import type { Placement } from '../../core/session/schema.ts';
 import type { Clock } from '../../core/signal/clock.ts';
-import { SESSION_RATE_HZ } from './time-view.ts';
+import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 
 /** Where a take lies; a take that is not placed yet is drawn from session time 0. */
 export type Place = Clock;

@@ -1,7 +1,7 @@
 import type { SpanView } from '../../app/shell/contract/desk-view.ts';
+import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 import { thePlayer, usePlayback } from '../playback/player.ts';
 import { playbackFrame } from './the-player.ts';
-import { SESSION_RATE_HZ } from './time-view.ts';
 
 /** Plays a stretch once. */
 export function playStretch(stretch: SpanView): void {

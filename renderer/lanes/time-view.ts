@@ -1,5 +1,4 @@
-/** Frames of the session's clock in a second. */
-export const SESSION_RATE_HZ = 48000;
+import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 
 /** Closest zoom: so many CSS pixels for one sample. */
 const WIDEST_SAMPLE_PX = 40;

@@ -1,10 +1,10 @@
 import type { SpanView } from '../../app/shell/contract/desk-view.ts';
 import { joinsOf } from '../../core/session/passages.ts';
+import { SESSION_RATE_HZ } from '../../core/signal/time.ts';
 import { useDesk } from '../desk/desk-store.ts';
 import type { MenuItem } from '../lanes/lane-menu.tsx';
 import type { Lane } from '../lanes/lane-scene.ts';
 import { playbackFrame } from '../lanes/the-player.ts';
-import { SESSION_RATE_HZ } from '../lanes/time-view.ts';
 import { hearJoin, joinAlong, joinNear, letSoundHere, removeJoin } from './passage-edits.ts';
 
 /** A join is spoken of from the playback line within this, s. */

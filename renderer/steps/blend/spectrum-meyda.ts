@@ -1,4 +1,5 @@
 import * as meydaModule from 'meyda';
+import { SESSION_RATE_HZ } from '../../../core/signal/time.ts';
 
 type Meyda = typeof meydaModule.default;
 
@@ -7,7 +8,6 @@ const meyda: Meyda = meydaModule.default ?? (meydaModule as unknown as Meyda);
 
 /** Samples of one look at the spectrum; a power of two, as meyda needs. */
 export const LOOK_FRAMES = 8192;
-const RATE_HZ = 48000;
 /** Lowest and highest third of an octave shown, as n in 1000 * 10^(n/10) Hz: 50 Hz and 16 kHz. */
 const LOWEST = -13;
 const HIGHEST = 12;
@@ -36,7 +36,7 @@ export function lookAt(samples: Float32Array): SpectrumLook {
   if (samples.length !== LOOK_FRAMES)
     throw new RangeError(`a look takes ${LOOK_FRAMES} samples, not ${samples.length}`);
   meyda.bufferSize = LOOK_FRAMES;
-  meyda.sampleRate = RATE_HZ;
+  meyda.sampleRate = SESSION_RATE_HZ;
   meyda.windowingFunction = 'hanning';
   const found = meyda.extract(['powerSpectrum', 'spectralCentroid'], samples);
   const power = found?.powerSpectrum;
@@ -44,12 +44,12 @@ export function lookAt(samples: Float32Array): SpectrumLook {
   const centre = found?.spectralCentroid;
   return {
     bandsDb: gather(power),
-    centreHz: centre === undefined || !Number.isFinite(centre) ? null : (centre * RATE_HZ) / LOOK_FRAMES,
+    centreHz: centre === undefined || !Number.isFinite(centre) ? null : (centre * SESSION_RATE_HZ) / LOOK_FRAMES,
   };
 }
 
 function gather(power: ArrayLike<number>): Float64Array {
-  const binHz = RATE_HZ / LOOK_FRAMES;
+  const binHz = SESSION_RATE_HZ / LOOK_FRAMES;
   // Both sides of the spectrum, a sine of 1 has the mean square 1/2 and counts as 0 dB.
   const scale = (2 * 2) / (LOOK_FRAMES * LOOK_FRAMES * HANN_ENERGY);
   const half = 10 ** 0.05;

@@ -1,6 +1,6 @@
 import type { GuidePlan } from '../../../core/guide/guide-plan.ts';
+import { SESSION_RATE_HZ } from '../../../core/signal/time.ts';
 
-const RATE_HZ = 48000;
 /** Shares of the width for what comes before the count-in, and after the music: long music would leave them no room. */
 const OPENING_SHARE = 0.42;
 const ENDING_SHARE = 0.16;
@@ -59,10 +59,10 @@ export function layOutGuide(plan: GuidePlan, left: number, right: number): Guide
     from: x(from),
     to: x(to),
     words,
-    fromSec: from / RATE_HZ,
-    toSec: to / RATE_HZ,
+    fromSec: from / SESSION_RATE_HZ,
+    toSec: to / SESSION_RATE_HZ,
   });
-  const lasting = (plan.silence.toFrame - plan.silence.fromFrame) / RATE_HZ;
+  const lasting = (plan.silence.toFrame - plan.silence.fromFrame) / SESSION_RATE_HZ;
   return {
     pieces: [
       ...plan.tones.map((tone) =>
@@ -77,7 +77,7 @@ export function layOutGuide(plan: GuidePlan, left: number, right: number): Guide
     cues: plan.cues.map((cue) => ({
       beats: cue.beatFrames.map(x),
       clap: x(cue.clapFrame),
-      clapSec: cue.clapFrame / RATE_HZ,
+      clapSec: cue.clapFrame / SESSION_RATE_HZ,
     })),
     clicks: plan.clicks
       .filter((click) => click.countIn)
@@ -86,7 +86,7 @@ export function layOutGuide(plan: GuidePlan, left: number, right: number): Guide
     breaks: [opened, ending],
     musicEnd: x(plan.musicEndFrame),
     end: x(plan.lengthFrames),
-    lengthSec: plan.lengthFrames / RATE_HZ,
+    lengthSec: plan.lengthFrames / SESSION_RATE_HZ,
   };
 }
 

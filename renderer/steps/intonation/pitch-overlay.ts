@@ -1,11 +1,12 @@
 import { WARN_CENTS } from '../../../core/pitch/audibility.ts';
 import type { Chord } from '../../../core/pitch/chords.ts';
 import type { NoteIntonation } from '../../../core/pitch/intonation.ts';
+import { SESSION_RATE_HZ } from '../../../core/signal/time.ts';
 import type { Drawing } from '../../lanes/draw-lane.ts';
 import type { LaneOverlay } from '../../lanes/lane-overlay.ts';
 import type { Lane, Stretch } from '../../lanes/lane-scene.ts';
 import { mixed } from '../../lanes/pixel-sheet.ts';
-import { frameAt, pixelOf, SESSION_RATE_HZ, type TimeView } from '../../lanes/time-view.ts';
+import { frameAt, pixelOf, type TimeView } from '../../lanes/time-view.ts';
 import { figure } from '../../parts/numbers.ts';
 import type { NoteInHand } from './intonation-store.ts';
 import { isNoteOut } from './intonation-words.ts';

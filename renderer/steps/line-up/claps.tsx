@@ -1,6 +1,6 @@
 import { useEffect, useMemo, useState } from 'react';
+import { SESSION_RATE_HZ } from '../../../core/signal/time.ts';
 import { theBridge, useView } from '../../desk/desk-store.ts';
-import { SESSION_RATE_HZ } from '../../lanes/time-view.ts';
 import { Explain } from '../../parts/explain.tsx';
 import { clock } from '../../parts/numbers.ts';
 import { evenScale, evenTicks } from '../drawing/axes.ts';

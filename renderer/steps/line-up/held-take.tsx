@@ -1,6 +1,6 @@
 import { type KeyboardEvent, useRef } from 'react';
 import type { TakeFacts } from '../../../app/shell/contract/desk-view.ts';
-import { SESSION_RATE_HZ } from '../../lanes/time-view.ts';
+import { SESSION_RATE_HZ } from '../../../core/signal/time.ts';
 import { Button } from '../../parts/button.tsx';
 import { Note } from '../../parts/note.tsx';
 import { change, clock, figure } from '../../parts/numbers.ts';

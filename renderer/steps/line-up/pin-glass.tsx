@@ -1,8 +1,8 @@
 import { useState } from 'react';
+import { SESSION_RATE_HZ } from '../../../core/signal/time.ts';
 import { useView } from '../../desk/desk-store.ts';
 import { playStretch } from '../../lanes/play-stretch.ts';
 import { playbackFrame } from '../../lanes/the-player.ts';
-import { SESSION_RATE_HZ } from '../../lanes/time-view.ts';
 import { Button } from '../../parts/button.tsx';
 import { clock } from '../../parts/numbers.ts';
 import { voiceColour } from '../../parts/voice-colours.ts';

@@ -1,9 +1,9 @@
 import { useState } from 'react';
 import type { TakeFacts } from '../../../app/shell/contract/desk-view.ts';
 import type { Take } from '../../../core/session/schema.ts';
+import { SESSION_RATE_HZ } from '../../../core/signal/time.ts';
 import { edit } from '../../desk/desk-store.ts';
 import { playbackFrame } from '../../lanes/the-player.ts';
-import { SESSION_RATE_HZ } from '../../lanes/time-view.ts';
 import { lookAt, useGlass } from './glass-store.ts';
 import { pinOutcome } from './placement-edits.ts';
 

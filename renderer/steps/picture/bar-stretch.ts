@@ -1,6 +1,6 @@
 import type { KeptPlan } from '../../../core/session/kept-plan.ts';
+import { SESSION_RATE_HZ } from '../../../core/signal/time.ts';
 
-const RATE_HZ = 48000;
 /** A border this near to a bar's is meant to be it, s. */
 const NEAR_SEC = 0.02;
 
@@ -21,13 +21,16 @@ export function secOfBars(plan: KeptPlan, { fromBar, toBar }: BarStretch): Stret
   const first = bars.findIndex(({ number }) => number === fromBar);
   const last = bars.findLastIndex(({ number }) => number === toBar);
   if (first < 0 || last < first) return null;
-  return { fromSec: bars[first]!.frame / RATE_HZ, toSec: (bars[last + 1]?.frame ?? musicEndFrame) / RATE_HZ };
+  return {
+    fromSec: bars[first]!.frame / SESSION_RATE_HZ,
+    toSec: (bars[last + 1]?.frame ?? musicEndFrame) / SESSION_RATE_HZ,
+  };
 }
 
 /** The bars that a stretch of session time lies in. */
 export function barsOfSec(plan: KeptPlan, { fromSec, toSec }: Stretch): BarStretch {
   const at = (sec: number): number => {
-    const bar = plan.bars.findLast(({ frame }) => frame / RATE_HZ <= sec);
+    const bar = plan.bars.findLast(({ frame }) => frame / SESSION_RATE_HZ <= sec);
     return (bar ?? plan.bars[0])?.number ?? 1;
   };
   return { fromBar: at(fromSec + NEAR_SEC), toBar: at(Math.max(fromSec + NEAR_SEC, toSec - NEAR_SEC)) };

@@ -1,6 +1,7 @@
 import { useState } from 'react';
 import type { SpanView } from '../../../app/shell/contract/desk-view.ts';
 import { CHANGE_SEC } from '../../../core/picture/moments.ts';
+import { SESSION_RATE_HZ } from '../../../core/signal/time.ts';
 import { useBench } from '../../desk/bench-store.ts';
 import { ask, edit } from '../../desk/desk-store.ts';
 import { playbackFrame, seekTo } from '../../lanes/the-player.ts';
@@ -11,7 +12,6 @@ import { addedMoments, type MomentChoice, soloEdits, withMoments } from './momen
 import type { PictureModel, PictureTile } from './picture-model.ts';
 import { StretchFields } from './stretch-fields.tsx';
 
-const RATE_HZ = 48000;
 /** A moment that is begun at the place where it plays is so long at first, s. */
 const FIRST_SEC = 8;
 
@@ -29,7 +29,8 @@ export function MomentsPart({ model }: { model: PictureModel }) {
   const put = (next: readonly MomentChoice[], mergeKey: string | null = null): void =>
     edit({ kind: 'setTile', voiceId: choice.voiceId, tile: withMoments(choice, next) }, mergeKey);
   const here = (): SpanView => {
-    const fromSec = Math.round(Math.max(span.fromSec, Math.min(span.toSec - 1, playbackFrame() / RATE_HZ)) * 10) / 10;
+    const fromSec =
+      Math.round(Math.max(span.fromSec, Math.min(span.toSec - 1, playbackFrame() / SESSION_RATE_HZ)) * 10) / 10;
     return { fromSec, toSec: Math.min(span.toSec, fromSec + FIRST_SEC) };
   };
   const grow = async (whose: readonly PictureTile[]): Promise<void> => {
@@ -132,7 +133,7 @@ function MomentFields(props: {
     <>
       <div className="picture-row">
         <span className="picture-moment-words">{words}</span>
-        <Button small onClick={() => seekTo(thereSec * RATE_HZ)} aria-label={`Go to where it is ${words}`}>
+        <Button small onClick={() => seekTo(thereSec * SESSION_RATE_HZ)} aria-label={`Go to where it is ${words}`}>
           Go there
         </Button>
         <Button small onClick={onRemove} aria-label={`Take away: ${words}`}>

@@ -13,8 +13,8 @@ import { designOf, momentOf, tileOf, usualPicture } from '../../../core/session/
 import type { PictureChoice, TileChoice } from '../../../core/session/picture-schema.ts';
 import { leadOf, sessionPictures, type UnseenVoice } from '../../../core/session/voice-pictures.ts';
 import { PartsongError } from '../../../core/signal/fault.ts';
+import { SESSION_RATE_HZ } from '../../../core/signal/time.ts';
 
-const RATE_HZ = 48000;
 /** Sound of an upload, bit/s. */
 const SOUND_BITS = 320_000;
 /** Filters that are taken to be there until the desk has told. */
@@ -113,7 +113,7 @@ export function pictureSpan(view: DeskView): SpanView {
 }
 
 function wholeOf({ blend }: DeskView): SpanView {
-  return { fromSec: 0, toSec: Math.max(0.2, (blend?.lengthFrames ?? 0) / RATE_HZ) };
+  return { fromSec: 0, toSec: Math.max(0.2, (blend?.lengthFrames ?? 0) / SESSION_RATE_HZ) };
 }
 
 function within(span: SpanView, whole: SpanView): SpanView {
@@ -128,7 +128,7 @@ function planOf(
   filters: readonly string[],
 ): PicturePlan | string {
   const ids = voices.map(({ voiceId }) => voiceId);
-  const sound = { file: 'mix.wav', rateHz: RATE_HZ, startSec: 0, gainDb: 0 };
+  const sound = { file: 'mix.wav', rateHz: SESSION_RATE_HZ, startSec: 0, gainDb: 0 };
   try {
     return planPicture({ design: designOf(picture, ids), voices, span, sound, filters: new Set(filters) });
   } catch (error) {

@@ -1,4 +1,5 @@
 import { LONGEST_FADE_SEC, LONGEST_TITLE_SEC } from '../../../core/session/picture-limits.ts';
+import { SESSION_RATE_HZ } from '../../../core/signal/time.ts';
 import { useView } from '../../desk/desk-store.ts';
 import { seekTo } from '../../lanes/the-player.ts';
 import { Button } from '../../parts/button.tsx';
@@ -11,7 +12,6 @@ import { setParts } from './picture-edits.ts';
 import type { PictureModel } from './picture-model.ts';
 import { StretchFields } from './stretch-fields.tsx';
 
-const RATE_HZ = 48000;
 const USUAL_TITLE_SEC = 4;
 
 /** Title, names, fades, and where the video begins and ends. */
@@ -126,7 +126,7 @@ function SpanFields({ model }: { model: PictureModel }) {
         {clock(span.toSec - span.fromSec)} long.
       </p>
       <div className="picture-row">
-        <Button small onClick={() => seekTo(span.fromSec * RATE_HZ)}>
+        <Button small onClick={() => seekTo(span.fromSec * SESSION_RATE_HZ)}>
           Go to the start
         </Button>
         {picture.span === null ? (

@@ -1,10 +1,9 @@
 import { type RefObject, useCallback, useLayoutEffect, useRef, useState } from 'react';
+import { SESSION_RATE_HZ } from '../../../core/signal/time.ts';
 import { playbackFrame } from '../../lanes/the-player.ts';
 import { isMomentAt, type PictureModel } from './picture-model.ts';
 import { paintAt } from './stage-paint.ts';
 import { type KeepVideo, useVideos } from './use-videos.ts';
-
-const RATE_HZ = 48000;
 
 /**
  * Keeps the canvas in step with the player: what moves on it is painted, its videos are kept in step. dragged: the voice whose tile
@@ -27,6 +26,6 @@ export function useStagePaint(
   }, []);
   const keep = useVideos(paintNow);
   // What was painted is painted again where React laid tiles anew.
-  useLayoutEffect(() => paintNow(playbackFrame() / RATE_HZ));
+  useLayoutEffect(() => paintNow(playbackFrame() / SESSION_RATE_HZ));
   return { surface, isMoment, keep };
 }

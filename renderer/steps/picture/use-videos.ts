@@ -1,10 +1,10 @@
 import { useCallback, useEffect, useRef } from 'react';
+import { SESSION_RATE_HZ } from '../../../core/signal/time.ts';
 import { playbackFrame } from '../../lanes/the-player.ts';
 import { usePlayback } from '../../playback/player.ts';
 import type { TileClip } from './picture-model.ts';
 import { orderFor, videoSecAt } from './video-sync.ts';
 
-const RATE_HZ = 48000;
 /** A clip begins to run so long before it is seen, s. */
 const SOON_SEC = 1;
 
@@ -27,7 +27,7 @@ export function useVideos(onStep: (sessionSec: number) => void): KeepVideo {
   const told = useRef(onStep);
   told.current = onStep;
   const step = useCallback((): void => {
-    const sessionSec = playbackFrame() / RATE_HZ;
+    const sessionSec = playbackFrame() / SESSION_RATE_HZ;
     const { playing, starved } = usePlayback.getState();
     // After Play a moment passes until the sound moves; clips that ran ahead would have to be held back.
     const moves = playing && !starved && sessionSec !== before.current;

@@ -1,5 +1,6 @@
 import type { CallInput } from '../../../app/shell/contract/calls.ts';
 import type { DeskView } from '../../../app/shell/contract/desk-view.ts';
+import { SESSION_RATE_HZ } from '../../../core/signal/time.ts';
 import { soundingTake } from '../../desk/desk-store.ts';
 
 /** What the user chose for a render. */
@@ -29,7 +30,6 @@ export interface RenderPlan {
   readonly blocked: string | null;
 }
 
-const RATE_HZ = 48000;
 const BYTES: Readonly<Record<RenderChoices['wave'], number>> = { pcm16: 2, pcm24: 3, float32: 4 };
 /** What copies are packed with, kbit/s. */
 const COPY_KBPS = 320;
@@ -46,7 +46,7 @@ export function renderPlan(view: DeskView, choices: RenderChoices): RenderPlan {
   const leftOut = leftOutOf(view);
   const sounding = view.session.voices.length - leftOut.length;
   const { span, lengthFrames } = view.blend ?? { span: null, lengthFrames: 0 };
-  const lengthSec = lengthFrames / RATE_HZ;
+  const lengthSec = lengthFrames / SESSION_RATE_HZ;
   const heardSec = span === null ? lengthSec : span.toSec - span.fromSec;
   const files: PlannedFile[] = [
     {
@@ -54,7 +54,7 @@ export function renderPlan(view: DeskView, choices: RenderChoices): RenderPlan {
       words: `The mix: ${waveWords[choices.wave]}, stereo, 48 kHz`,
       count: 1,
       lengthSec,
-      sizeBytes: lengthSec * RATE_HZ * 2 * BYTES[choices.wave],
+      sizeBytes: lengthSec * SESSION_RATE_HZ * 2 * BYTES[choices.wave],
     },
   ];
   if (choices.copy !== null) {
@@ -63,7 +63,8 @@ export function renderPlan(view: DeskView, choices: RenderChoices): RenderPlan {
       words: `A copy for upload: ${choices.copy.toUpperCase()}, from the first note to the last`,
       count: 1,
       lengthSec: heardSec,
-      sizeBytes: choices.copy === 'flac' ? heardSec * RATE_HZ * 2 * 3 * FLAC_SHARE : (heardSec * COPY_KBPS * 1000) / 8,
+      sizeBytes:
+        choices.copy === 'flac' ? heardSec * SESSION_RATE_HZ * 2 * 3 * FLAC_SHARE : (heardSec * COPY_KBPS * 1000) / 8,
     });
   }
   if (choices.stems && sounding > 0) {
@@ -72,7 +73,7 @@ export function renderPlan(view: DeskView, choices: RenderChoices): RenderPlan {
       words: `${sounding === 1 ? 'A stem' : `${sounding} stems, one a voice`}: WAV, 32 bit float, mono`,
       count: sounding,
       lengthSec,
-      sizeBytes: sounding * lengthSec * RATE_HZ * 4,
+      sizeBytes: sounding * lengthSec * SESSION_RATE_HZ * 4,
     });
   }
   files.push({

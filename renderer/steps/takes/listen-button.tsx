@@ -1,12 +1,12 @@
 import { useEffect, useRef } from 'react';
 import type { TakeFacts } from '../../../app/shell/contract/desk-view.ts';
 import type { Take } from '../../../core/session/schema.ts';
+import { SESSION_RATE_HZ } from '../../../core/signal/time.ts';
 import { takeInHand } from '../../desk/bench-store.ts';
 import { Button } from '../../parts/button.tsx';
 import { usePlayback } from '../../playback/player.ts';
 import { thePlayer } from '../../playback/the-player.ts';
 
-const RATE_HZ = 48000;
 /** So much before the first note, s. */
 const LEAD_SEC = 0.5;
 
@@ -35,7 +35,7 @@ export function ListenButton({ take, facts }: { take: Take; facts: TakeFacts | u
     takeInHand(take.voiceId, take.id);
     const beginsSec = facts?.music?.fromSec ?? take.placement?.offsetSec ?? 0;
     player.setAudition({ takeId: take.id, listen: 'before', onlyIt: true });
-    player.seek(Math.round(Math.max(0, beginsSec - LEAD_SEC) * RATE_HZ));
+    player.seek(Math.round(Math.max(0, beginsSec - LEAD_SEC) * SESSION_RATE_HZ));
     void player.play();
   };
   return (

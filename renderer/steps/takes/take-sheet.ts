@@ -10,7 +10,7 @@ import {
   type TakeProposal,
   type TakeWorth,
 } from '../../../core/session/take-worth.ts';
-import { SESSION_RATE_HZ } from '../../lanes/time-view.ts';
+import { SESSION_RATE_HZ } from '../../../core/signal/time.ts';
 import { figure } from '../../parts/numbers.ts';
 
 /** The takes of one voice, judged. */
