@@ -40,32 +40,25 @@ async function scoreOf({ session, folder }: Awaited<ReturnType<typeof readSessio
 
 /** The piece with the changes of tempo and the fermatas that were asked for. Throws PartsongError. */
 export function withMarks(score: Score, options: MakeGuideOptions): Score {
-  try {
-    return (options.holds ?? []).reduce(withHold, (options.ritardandi ?? []).reduce(withRitardando, score));
-  } catch (cause) {
-    if (!(cause instanceof RangeError)) throw cause;
-    throw new PartsongError(
-      'bad-option',
-      `The guide cannot be made: ${cause.message}.`,
-      'Bars are counted as they are played, the first full one is 1.',
-      options.score,
-      { cause },
-    );
-  }
+  const slowed = (): Score => (options.ritardandi ?? []).reduce(withRitardando, score);
+  return orRefused(
+    () => (options.holds ?? []).reduce(withHold, slowed()),
+    options,
+    'Bars are counted as they are played, the first full one is 1.',
+  );
 }
 
-/** What cannot be planned (a tempo out of range after scaling) is the user's to change. */
+/** What cannot be planned (a tempo out of range after scaling) is the user's to change. Throws PartsongError. */
 export function planned(score: Score, options: MakeGuideOptions): GuidePlan {
+  return orRefused(() => planGuide(score, options.settings), options, 'Change the tempo or the metre.');
+}
+
+/** What is out of range is told to the user, with what to do. */
+function orRefused<Made>(make: () => Made, { score }: MakeGuideOptions, nextStep: string): Made {
   try {
-    return planGuide(score, options.settings);
+    return make();
   } catch (cause) {
     if (!(cause instanceof RangeError)) throw cause;
-    throw new PartsongError(
-      'bad-option',
-      `The guide cannot be made: ${cause.message}.`,
-      'Change the tempo or the metre.',
-      options.score,
-      { cause },
-    );
+    throw new PartsongError('bad-option', `The guide cannot be made: ${cause.message}.`, nextStep, score, { cause });
   }
 }

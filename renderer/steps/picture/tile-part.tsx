@@ -8,6 +8,7 @@ import { GestureGroup } from '../drawing/gesture-group.tsx';
 import { NumberField } from '../drawing/number-field.tsx';
 import { putTile, setTile, showTile, swapEdit } from './picture-edits.ts';
 import type { PictureModel, PictureTile } from './picture-model.ts';
+import { ShareSlider } from './share-slider.tsx';
 import { heldZoom, movedBy, resizedBy } from './tile-moves.ts';
 
 /** The tile in hand: what of its clip is seen, and where it lies. */
@@ -133,25 +134,17 @@ function CropSliders({ tile }: { tile: PictureTile }) {
             value={crop.zoom}
             onChange={(zoom) => setTile(tile.choice, { crop: { ...crop, zoom: heldZoom(zoom) } }, key('zoom'))}
           />
-          <Slider
+          <ShareSlider
             label="What stays in view, from the left"
-            unit="%"
-            digits={0}
-            min={0}
-            max={100}
-            step={1}
-            value={100 * crop.focusX}
-            onChange={(value) => setTile(tile.choice, { crop: { ...crop, focusX: value / 100 } }, key('x'))}
+            share={crop.focusX}
+            stepPercent={1}
+            onChange={(focusX) => setTile(tile.choice, { crop: { ...crop, focusX } }, key('x'))}
           />
-          <Slider
+          <ShareSlider
             label="From above"
-            unit="%"
-            digits={0}
-            min={0}
-            max={100}
-            step={1}
-            value={100 * crop.focusY}
-            onChange={(value) => setTile(tile.choice, { crop: { ...crop, focusY: value / 100 } }, key('y'))}
+            share={crop.focusY}
+            stepPercent={1}
+            onChange={(focusY) => setTile(tile.choice, { crop: { ...crop, focusY } }, key('y'))}
           />
           {tile.choice.crop !== null && (
             <div>

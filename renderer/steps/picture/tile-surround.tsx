@@ -3,6 +3,7 @@ import type { PictureChoice } from '../../../core/session/picture-schema.ts';
 import { Slider } from '../../parts/slider.tsx';
 import { GestureGroup } from '../drawing/gesture-group.tsx';
 import { setParts } from './picture-edits.ts';
+import { ShareSlider } from './share-slider.tsx';
 
 /** How much of the clips may be cut off, and the room, corners and borders of the tiles. */
 export function SpacingSliders({ picture }: { picture: PictureChoice }) {
@@ -12,15 +13,11 @@ export function SpacingSliders({ picture }: { picture: PictureChoice }) {
     <GestureGroup className="picture-sliders">
       {(key) => (
         <>
-          <Slider
+          <ShareSlider
             label="Most cut off to fill space"
-            unit="%"
-            digits={0}
-            min={0}
-            max={100}
-            step={5}
-            value={100 * tiling.mostCrop}
-            onChange={(value) => setParts({ tiling: { ...tiling, mostCrop: value / 100 } }, key('crop'))}
+            share={tiling.mostCrop}
+            stepPercent={5}
+            onChange={(mostCrop) => setParts({ tiling: { ...tiling, mostCrop } }, key('crop'))}
           />
           <LengthSlider
             label="Between the tiles"
