@@ -30,7 +30,7 @@ const USUAL_DBTP = -1;
 export function addMix(program: Command): void {
   const command = program
     .command('mix')
-    .description('clean, line up, balance and mix a folder of takes at upload loudness; or a session as it stands')
+    .description('clean, line up, balance and mix takes at upload loudness; or a session as it stands')
     .argument(
       '[session|clip...]',
       'the takes, one clip a voice, in the order of the score, top voice first; or the folder of a session, and clips to add to it',
